@@ -1,0 +1,1 @@
+"""Who and where: clients, their properties and plantings."""

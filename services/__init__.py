@@ -1,0 +1,1 @@
+"""When and by whom: courses, visits, crews, dispatch and paper."""

@@ -1,0 +1,1 @@
+"""Pure plans: days of a course, order of stops, travel, loads."""

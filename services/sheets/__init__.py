@@ -1,0 +1,1 @@
+"""Paper: from plain data to PDF bytes."""

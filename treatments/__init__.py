@@ -1,0 +1,1 @@
+"""What is applied, and whether it may be."""

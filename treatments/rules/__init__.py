@@ -1,0 +1,1 @@
+"""The trade's rules: pure functions, with units and sources."""

@@ -1,0 +1,59 @@
+"""What a check has to say: a severity, a sentence, what would make it lawful, and its source."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+from types import MappingProxyType
+
+
+def gettext_noop(sentence: str) -> str:
+    """Mark a sentence for the translators and return it as it is."""
+    return sentence
+
+
+class Severity(StrEnum):
+    """How a finding binds: a note informs, a warning wants a reason, a refusal stops."""
+
+    NOTE = "note"
+    WARNING = "warning"
+    REFUSAL = "refusal"
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing a check found, worded once for page, sheet, phone and API.
+
+    code: a short name in words, such as "group-repeated"
+    sentence, remedy: English templates with %(name)s places that `facts` fill
+    source: a key of SOURCES.md, "label", or "common practice"
+    week: the week of the rotation it speaks of, or None when it speaks of the whole
+    """
+
+    code: str
+    severity: Severity
+    sentence: str
+    remedy: str = ""
+    facts: Mapping[str, object] = field(default_factory=lambda: MappingProxyType({}))
+    source: str = "label"
+    week: int | None = None
+
+    def say(self, translate: Callable[[str], str] = str) -> str:
+        """Return the sentence with its facts, in the language of `translate`.
+
+        >>> Finding("late", Severity.NOTE, "%(days)s days late.", facts={"days": 2}).say()
+        '2 days late.'
+        """
+        return translate(self.sentence) % self.facts
+
+    def say_remedy(self, translate: Callable[[str], str] = str) -> str:
+        """Return what would make it lawful, or an empty text."""
+        return translate(self.remedy) % self.facts if self.remedy else ""
+
+    def in_week(self, week: int) -> "Finding":
+        """Return the same finding, said of a week of the rotation."""
+        return replace(self, week=week)
+
+
+def refuses(findings: list[Finding]) -> bool:
+    """Say whether any of the findings stops the work."""
+    return any(finding.severity is Severity.REFUSAL for finding in findings)
