@@ -53,6 +53,16 @@ class IngredientFacts:
 
 
 @dataclass(frozen=True, slots=True)
+class RespiratorNeed:
+    """The parts of a respirator that a label asks for; the prefix of its approval is no part."""
+
+    needs_organic_vapour: bool = False
+    needs_particulate: bool = False
+    filter_classes: frozenset[str] = frozenset({"N", "R", "P", "HE"})  # that the label allows
+    needs_supplied_air: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class RateFacts:
     """A rate the label gives for a group of plants and, where it names one, a pest."""
 
@@ -96,6 +106,10 @@ class ProductFacts:
     needs_no_spreader: bool = False
     water_ph_maximum: Decimal | None = None
     mixing_rank: int | None = None
+    protective_equipment: tuple[str, ...] = ()  # codes of protection.ITEMS
+    respirator: RespiratorNeed = RespiratorNeed()
+    separation_days: int | None = None  # between oil and sulfur, where the label gives its own
+    plants_excluded: tuple[str, ...] = ()  # species the label forbids
 
     def irac_groups(self) -> frozenset[str]:
         """Return the IRAC groups the product uses, such as {"6"} or {"10A"}."""
@@ -129,6 +143,8 @@ class PlantingFacts:
     water_distance_ft: Decimal | None = None
     well_distance_ft: Decimal | None = None
     edible_distance_ft: Decimal | None = None
+    common_name: str = ""
+    production_site: bool = False  # nursery, greenhouse or farm: Worker Protection Standard
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +160,8 @@ class PlannedApplication:
     at_dusk: bool = False
     with_spreader: bool = False
     amount: Decimal | None = None  # product for the planting, in the unit of the store
+    amount_per_1000_sq_ft: Decimal | None = None  # in the product's `amount_basis`
+    water_ph: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,6 +183,14 @@ class LotFacts:
     expires_on: date | None
 
 
+class Standing(StrEnum):
+    """What a certificate lets its holder do."""
+
+    CERTIFIED = "certified"
+    SUPERVISED = "supervised"  # applies under the supervision of a certified applicator
+    LIMITED = "limited"  # such as Florida's for commercial landscape maintenance
+
+
 @dataclass(frozen=True, slots=True)
 class CertificateFacts:
     """A certificate a person holds: where and for what, until when."""
@@ -173,6 +199,9 @@ class CertificateFacts:
     jurisdiction: str
     categories: frozenset[str]
     expires_on: date
+    number: str = ""
+    issued_on: date | None = None
+    standing: Standing = Standing.CERTIFIED
 
 
 @dataclass(frozen=True, slots=True)
