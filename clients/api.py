@@ -1,0 +1,3 @@
+"""What clients offer to programs."""
+
+ROUTES = []

@@ -1,0 +1,5 @@
+"""The addresses of the pages of clients."""
+
+app_name = "clients"
+
+urlpatterns = []

@@ -1,0 +1,3 @@
+"""What services offer to programs."""
+
+ROUTES = []

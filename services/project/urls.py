@@ -1,0 +1,28 @@
+"""Every address of the program, from the root."""
+
+from django.contrib import admin
+from django.contrib.auth import views as accounts
+from django.urls import include, path
+from drf_spectacular.views import SpectacularAPIView
+
+from services.project import errors, health
+from services.project.api import router
+
+urlpatterns = [
+    path("healthz", health.healthz, name="healthz"),
+    path("readyz", health.readyz, name="readyz"),
+    path("accounts/login/", accounts.LoginView.as_view(), name="login"),
+    path("accounts/logout/", accounts.LogoutView.as_view(), name="logout"),
+    path("i18n/", include("django.conf.urls.i18n")),
+    path("admin/", admin.site.urls),
+    path("api/schema/", SpectacularAPIView.as_view(), name="schema"),
+    path("api/v1/", include((router.urls, "api"))),
+    path("", include("clients.urls")),
+    path("", include("treatments.urls")),
+    path("", include("services.urls")),
+]
+
+handler400 = errors.bad_request
+handler403 = errors.forbidden
+handler404 = errors.not_found
+handler500 = errors.server_error

@@ -1,0 +1,5 @@
+"""The addresses of the pages of services."""
+
+app_name = "services"
+
+urlpatterns = []

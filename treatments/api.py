@@ -1,0 +1,3 @@
+"""What treatments offer to programs."""
+
+ROUTES = []

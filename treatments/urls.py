@@ -1,0 +1,5 @@
+"""The addresses of the pages of treatments."""
+
+app_name = "treatments"
+
+urlpatterns = []
