@@ -1,0 +1,95 @@
+"""Distances against geodesic tools, and drives that can be checked by hand."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from services.rules.travel import (
+    Matrix,
+    Point,
+    Roads,
+    drive_seconds,
+    great_circle_m,
+    road_m,
+    road_matrix,
+)
+
+# (from, to, geodesic on WGS 84 in m, great circle on the mean sphere in m) [GEODESIC-TOOLS]
+DISTANCES = [
+    ((0, 0), (1, 0), 110_574.389, 111_195.080),
+    ((0, 0), (0, 1), 111_319.491, 111_195.080),
+    ((40, -83), (40, -82), 85_393.409, 85_179.927),
+    ((39.9612, -82.9988), (40.1033, -83.1141), 18_595.680, 18_601.950),
+    ((40.6, -73.8), (51.6, -0.5), 5_551_759.400, 5_536_891.987),
+    ((52, 179.9), (52, -179.9), 13_735.599, 13_691.701),
+]
+
+
+@pytest.mark.parametrize(("start", "end", "geodesic_m", "sphere_m"), DISTANCES)
+def test_the_great_circle_agrees_with_the_geodesic_tools(start, end, geodesic_m, sphere_m):
+    found = great_circle_m(Point(*start), Point(*end))
+
+    assert found == pytest.approx(sphere_m, abs=0.0006)
+    assert abs(found / geodesic_m - 1) < 0.0057
+
+
+def test_the_same_point_is_no_drive():
+    assert great_circle_m(Point(40, -83), Point(40, -83)) == 0
+    assert drive_seconds(0) == 0
+
+
+def test_short_roads_wind_more_than_long_ones():
+    assert road_m(5_000) == 7_000
+    assert road_m(25_000) == 32_500
+    assert road_m(100_000) == 120_000
+
+
+def test_a_longer_line_is_never_a_shorter_road():
+    assert road_m(5_001) == 7_000
+    assert road_m(25_001) == 32_500
+
+
+@given(st.floats(0, 200_000), st.floats(0, 200_000))
+def test_roads_and_drives_grow_with_the_line(one, other):
+    shorter, longer = sorted([one, other])
+
+    assert road_m(shorter) <= road_m(longer)
+    assert drive_seconds(road_m(shorter)) <= drive_seconds(road_m(longer))
+
+
+def test_a_drive_is_the_gate_and_a_slow_and_a_fast_stretch():
+    # 2 min + 10 km at 40 km/h (15 min) + 13 km at 65 km/h (12 min) = 29 min
+    assert drive_seconds(23_000) == 29 * 60
+
+
+def test_a_begun_second_counts():
+    # 2 min + 1.001 km at 40 km/h = 120 + 90.09 s
+    assert drive_seconds(1_001) == 211
+
+
+def test_a_branch_sets_its_own_speeds():
+    town = Roads(leg_minutes=0, slow_kmh=36, fast_kmh=72)
+
+    # 10 km at 10 m/s, then 2 km at 20 m/s
+    assert drive_seconds(12_000, town) == 1_000 + 100
+
+
+def test_the_matrix_holds_whole_numbers_both_ways():
+    matrix = road_matrix([Point(0, 0), Point(0.01, 0)])
+
+    # 1,111.95 m of line, 1,556.73 m of road: 120 + 140.1 s
+    assert matrix == Matrix(seconds=((0, 261), (261, 0)), metres=((0, 1557), (1557, 0)))
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [{"slow_kmh": 0}, {"leg_minutes": -1}, {"far_circuity": 0.9}, {"circuity": ((9, 2), (5, 1))}],
+)
+def test_roads_that_cannot_be_are_refused(wrong):
+    with pytest.raises(ValueError, match=r"Speeds|circuity"):
+        Roads(**wrong)
+
+
+def test_a_point_off_the_globe_is_refused():
+    with pytest.raises(ValueError, match="90 degrees"):
+        Point(90.1, 0)
