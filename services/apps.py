@@ -1,4 +1,4 @@
-"""When and by whom: the app's own name."""
+"""When and by whom: the app's own name, and what a technician may reach."""
 
 from django.apps import AppConfig
 
@@ -7,3 +7,9 @@ class ServicesConfig(AppConfig):
     """When and by whom."""
 
     name = "services"
+
+    def ready(self):
+        from clients.access import Reach
+        from services.reach import properties_of_technician
+
+        Reach.properties_of = staticmethod(properties_of_technician)

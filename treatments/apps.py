@@ -1,9 +1,15 @@
-"""What is applied, and whether it may be: the app's own name."""
+"""What is applied, and whether it may be: the app's own name, and the guards of its records."""
 
 from django.apps import AppConfig
+from django.db.models.signals import post_migrate
 
 
 class TreatmentsConfig(AppConfig):
     """What is applied, and whether it may be."""
 
     name = "treatments"
+
+    def ready(self):
+        from treatments.guarding import install_guards
+
+        post_migrate.connect(install_guards, sender=self)

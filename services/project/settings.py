@@ -100,7 +100,7 @@ SQLITE = {
         "timeout": 20,
         "init_command": (
             "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA foreign_keys=ON;"
-            "PRAGMA recursive_triggers=ON; PRAGMA trusted_schema=OFF;"
+            "PRAGMA recursive_triggers=ON;"
         ),
     },
 }
@@ -300,6 +300,8 @@ LOGGING = {
     "loggers": {
         "django": {"handlers": [], "level": "WARNING", "propagate": True},
         "django.server": {"handlers": [], "level": "WARNING", "propagate": True},
+        # Any stranger can send a wrong host; each would be a trace.
+        "django.security.DisallowedHost": {"level": "CRITICAL"},
         **{name: {"level": LOG_LEVEL} for name in ("clients", "treatments", "services")},
     },
 }

@@ -1,0 +1,1 @@
+"""The database's changes, one by one."""

@@ -1,0 +1,20 @@
+"""The nouns of when and by whom."""
+
+from services.models.courses import Course, Hold, Visit
+from services.models.crews import Crew, Technician, Truck, Yard
+from services.models.dispatches import Dispatch, LoadLine
+from services.models.outbox import ClientLink, Outbox
+
+__all__ = [
+    "ClientLink",
+    "Course",
+    "Crew",
+    "Dispatch",
+    "Hold",
+    "LoadLine",
+    "Outbox",
+    "Technician",
+    "Truck",
+    "Visit",
+    "Yard",
+]

@@ -1,0 +1,30 @@
+"""The nouns of what is applied."""
+
+from treatments.models.applicators import Applicator, Certificate
+from treatments.models.business import Business
+from treatments.models.pests import Pest, ScoutingCount
+from treatments.models.products import ActiveIngredient, LabelRate, Product, ProductIngredient
+from treatments.models.records import ApplicationRecord
+from treatments.models.rotations import AcceptedWarning, Rotation, RotationWeek
+from treatments.models.sprayers import Calibration, Sprayer
+from treatments.models.store import Lot, StockEntry
+
+__all__ = [
+    "AcceptedWarning",
+    "ActiveIngredient",
+    "ApplicationRecord",
+    "Applicator",
+    "Business",
+    "Calibration",
+    "Certificate",
+    "LabelRate",
+    "Lot",
+    "Pest",
+    "Product",
+    "ProductIngredient",
+    "Rotation",
+    "RotationWeek",
+    "ScoutingCount",
+    "Sprayer",
+    "StockEntry",
+]
