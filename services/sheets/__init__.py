@@ -1,1 +1,3 @@
 """Paper: from plain data to PDF bytes."""
+
+from services.sheets import typefaces as typefaces

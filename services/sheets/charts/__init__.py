@@ -1,0 +1,32 @@
+"""Drawings, composed once: vector in the PDFs, SVG text on the pages."""
+
+from services.sheets.charts.day import DayRun, RunStop, Window, day_figure
+from services.sheets.charts.pen import Figure
+from services.sheets.charts.plan import PlantingShape, plan_figure, planting_figure
+from services.sheets.charts.season import (
+    Count,
+    Expected,
+    Season,
+    Span,
+    Treatment,
+    season_figure,
+)
+from services.sheets.charts.svg import as_svg
+
+__all__ = [
+    "Count",
+    "DayRun",
+    "Expected",
+    "Figure",
+    "PlantingShape",
+    "RunStop",
+    "Season",
+    "Span",
+    "Treatment",
+    "Window",
+    "as_svg",
+    "day_figure",
+    "plan_figure",
+    "planting_figure",
+    "season_figure",
+]

@@ -1,0 +1,261 @@
+"""A planting's season: counts above, treatments below by product and group, bloom as a band."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+from itertools import pairwise
+
+from reportlab.graphics.shapes import Drawing, Group, PolyLine
+
+from services.sheets.charts.pen import (
+    EMBER,
+    HAIRLINE,
+    INK,
+    PAPER,
+    PLUM,
+    QUIET,
+    Figure,
+    area,
+    dot,
+    lettering,
+    shaded,
+    stroke,
+    tint,
+)
+from services.sheets.dates import long_day, number, short_day
+from services.sheets.typefaces import SANS_BOLD, SANS_ITALIC
+from services.sheets.words import words_in
+
+LEFT, RIGHT, TOP, ROW, AXIS = 104.0, 10.0, 30.0, 17.0, 20.0
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """What was counted on a day."""
+
+    day: date
+    value: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Treatment:
+    """A product that was applied, or is planned, on a day."""
+
+    day: date
+    product: str
+    group: str = ""
+    applied: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A stretch of days that is shaded: bloom, or the days of keeping off."""
+
+    first: date
+    last: date
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """What is expected on a day, between the least and the most."""
+
+    day: date
+    least: Decimal
+    middle: Decimal
+    most: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    """What is drawn of one planting between two days."""
+
+    planting: str
+    first: date
+    last: date
+    unit: str
+    counts: tuple[Count, ...]
+    treatments: tuple[Treatment, ...] = ()
+    spans: tuple[Span, ...] = ()
+    expected: tuple[Expected, ...] = ()
+    threshold: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Field:
+    """Where days and counts stand on the drawing."""
+
+    season: Season
+    width: float
+    bottom: float
+    top: float
+    ceiling: float
+
+    def x(self, day: date) -> float:
+        days = max((self.season.last - self.season.first).days, 1)
+        part = (day - self.season.first).days / days
+        return LEFT + min(max(part, 0.0), 1.0) * (self.width - LEFT - RIGHT)
+
+    def y(self, value: Decimal) -> float:
+        return self.bottom + float(value) / self.ceiling * (self.top - self.bottom)
+
+
+def _products(season: Season) -> list[str]:
+    return list(dict.fromkeys(treatment.product for treatment in season.treatments))
+
+
+def _step(highest: float) -> float:
+    """Return a round step that divides the height into five parts at most."""
+    magnitude = 10.0 ** (len(str(int(highest))) - 2)
+    steps = (magnitude * factor for factor in (1, 2, 5, 10, 20, 50))
+    return next(step for step in steps if highest / step <= 5)
+
+
+def _highest(season: Season) -> float:
+    values = [count.value for count in season.counts]
+    values += [expected.most for expected in season.expected]
+    values += [season.threshold] if season.threshold is not None else []
+    return max([float(value) for value in values] + [1.0])
+
+
+def _field(season: Season, width: float, height: float) -> tuple[_Field, float]:
+    step = _step(_highest(season))
+    ceiling = step * (int(_highest(season) / step) + 1)
+    bottom = AXIS + ROW * len(_products(season)) + 6
+    return _Field(season, width, bottom, height - TOP, ceiling), step
+
+
+def _scale(field: _Field, step: float) -> Group:
+    group = Group()
+    for index in range(int(field.ceiling / step) + 1):
+        value = Decimal(str(index * step))
+        y = field.y(value)
+        group.add(stroke((LEFT, y), (field.width - RIGHT, y), HAIRLINE, 0.5))
+        group.add(lettering((LEFT - 5, y - 2.6), number(value), 7.5, "end", QUIET))
+    return group
+
+
+def _ticks(season: Season) -> list[date]:
+    """Return each Monday in a short season, the first day of each month in a long one."""
+    days = (season.last - season.first).days
+    all_days = [season.first + timedelta(days=index) for index in range(days + 1)]
+    if days > 100:
+        return [day for day in all_days if day.day == 1]
+    mondays = [day for day in all_days if day.weekday() == 0]
+    return mondays[:: 1 + len(mondays) // 8]
+
+
+def _days(field: _Field, language: str) -> Group:
+    group = Group()
+    for day in _ticks(field.season):
+        x = field.x(day)
+        group.add(stroke((x, AXIS), (x, field.bottom), HAIRLINE, 0.5))
+        name = short_day(day, language).split(" ", 1)[1]
+        group.add(lettering((x, 8), name, 7.5, "middle", QUIET))
+    group.add(stroke((LEFT, field.bottom), (field.width - RIGHT, field.bottom), INK, 0.8))
+    group.add(stroke((LEFT, AXIS), (field.width - RIGHT, AXIS), HAIRLINE, 0.5))
+    return group
+
+
+def _spans(field: _Field) -> Group:
+    group = Group()
+    for span in field.season.spans:
+        left, right = field.x(span.first), field.x(span.last)
+        group.add(area((left, AXIS), right - left, field.top - AXIS, tint(PLUM, 0.12)))
+        at = (left + 3, field.top + 4)
+        group.add(lettering(at, span.name, 7.5, colour=PLUM, face=SANS_ITALIC))
+    return group
+
+
+def _expected(field: _Field) -> Group:
+    group, expected = Group(), field.season.expected
+    if len(expected) < 2:
+        return group
+    upper = [(field.x(point.day), field.y(point.most)) for point in expected]
+    lower = [(field.x(point.day), field.y(point.least)) for point in reversed(expected)]
+    group.add(shaded([place for pair in upper + lower for place in pair], tint(QUIET, 0.18)))
+    middle = [(field.x(point.day), field.y(point.middle)) for point in expected]
+    for start, end in pairwise(middle):
+        group.add(stroke(start, end, QUIET, 0.9, [3, 2]))
+    return group
+
+
+def _counts(field: _Field) -> Group:
+    group = Group()
+    points = [(field.x(count.day), field.y(count.value)) for count in field.season.counts]
+    if len(points) > 1:
+        flat = [place for point in points for place in point]
+        group.add(PolyLine(flat, strokeColor=INK, strokeWidth=1.2))
+    for point in points:
+        group.add(dot(point, 2.4, filled=True))
+    return group
+
+
+def _threshold(field: _Field, _: Callable[[str], str]) -> Group:
+    group, threshold = Group(), field.season.threshold
+    if threshold is None:
+        return group
+    y = field.y(threshold)
+    group.add(stroke((LEFT, y), (field.width - RIGHT, y), EMBER, 0.9, [4, 2]))
+    words = _("act at %(count)s") % {"count": number(threshold)}
+    group.add(lettering((field.width - RIGHT, y + 3), words, 7.5, "end", EMBER))
+    return group
+
+
+def _treatments(field: _Field) -> Group:
+    group = Group()
+    for row, product in enumerate(_products(field.season)):
+        y = field.bottom - ROW * (row + 1) + 2
+        group.add(lettering((LEFT - 6, y + 2), product, 8, "end", room=LEFT - 8))
+        for treatment in field.season.treatments:
+            if treatment.product == product:
+                group.add(_mark(field.x(treatment.day), y, treatment))
+    return group
+
+
+def _mark(x: float, y: float, treatment: Treatment) -> Group:
+    """Draw a square with the group number in it: filled when applied, open when planned."""
+    fill, figure = (PLUM, PAPER) if treatment.applied else (None, PLUM)
+    square = area((x - 8.5, y - 1), 17, 11.5, fill, PLUM, 0.9)
+    return Group(square, lettering((x, y + 1.9), treatment.group, 7.5, "middle", figure, SANS_BOLD))
+
+
+def _described(season: Season, language: str) -> str:
+    _ = words_in(language)
+    counted = "; ".join(
+        _("%(day)s: %(count)s") % {"day": long_day(one.day, language), "count": number(one.value)}
+        for one in season.counts
+    )
+    treated = "; ".join(
+        _("%(day)s: %(product)s, group %(group)s")
+        % {"day": long_day(one.day, language), "product": one.product, "group": one.group or "–"}
+        for one in season.treatments
+    )
+    return _("Counted (%(unit)s): %(counted)s. Treated: %(treated)s.") % {
+        "unit": season.unit,
+        "counted": counted or "–",
+        "treated": treated or "–",
+    }
+
+
+def season_figure(
+    season: Season, language: str = "en", width: float = 500, height: float = 210
+) -> Figure:
+    """Draw a season, widths and heights in points."""
+    _ = words_in(language)
+    drawing = Drawing(width, height)
+    field, step = _field(season, width, height)
+    for layer in (
+        _spans(field),
+        _scale(field, step),
+        _days(field, language),
+        _expected(field),
+        _threshold(field, _),
+        _counts(field),
+        _treatments(field),
+    ):
+        drawing.add(layer)
+    drawing.add(lettering((4, height - 10), season.unit, 8, colour=QUIET, room=width - 8))
+    title = _("Counts and treatments: %(planting)s") % {"planting": season.planting}
+    return Figure(drawing, title, _described(season, language))
