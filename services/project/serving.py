@@ -1,0 +1,128 @@
+"""One process that is everything a small business needs: pages, a worker and its clock."""
+
+import hashlib
+import signal
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from threading import Thread
+
+from celery.beat import EmbeddedService
+from django.conf import settings
+from django.contrib.staticfiles.finders import get_finders
+from django.core.exceptions import ImproperlyConfigured
+from django.core.management import call_command
+from django.core.wsgi import get_wsgi_application
+from django.db import connection
+from waitress import create_server
+
+from services.project.celery import app
+
+Say = Callable[[str], object]
+
+# What the promise that a kept record survives a power cut stands on.
+SQLITE_PROMISES = {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1}
+
+
+class AddressTaken(OSError):
+    """Something else listens on the port, or the address is not one of this machine."""
+
+
+def prepare() -> None:
+    """Bring the database and the static files to where this version needs them."""
+    call_command("migrate", interactive=False, verbosity=0)
+    call_command("createcachetable", verbosity=0)
+    check_promises()
+    if not settings.DEBUG:
+        collect_static_files()
+
+
+def check_promises() -> None:
+    """Read back what SQLite was asked for: a wrong place for it has no effect and no error."""
+    if connection.vendor != "sqlite":
+        return
+    with connection.cursor() as cursor:
+        for name, wanted in SQLITE_PROMISES.items():
+            found = cursor.execute(f"PRAGMA {name}").fetchone()[0]
+            if found != wanted:
+                raise ImproperlyConfigured(f"SQLite keeps {name} at {found}, not at {wanted}.")
+
+
+def collect_static_files() -> None:
+    """Gather and compress the static files unless they are the same as the last time."""
+    stamp = settings.STATIC_ROOT / "collected"
+    now = static_files_digest()
+    if stamp.exists() and stamp.read_text() == now:
+        return
+    call_command("collectstatic", interactive=False, verbosity=0)
+    stamp.write_text(now)
+
+
+def static_files_digest() -> str:
+    """Return a digest that changes when a static file does."""
+    digest = hashlib.sha256()
+    for finder in get_finders():
+        for name, storage in sorted(finder.list([]), key=lambda found: found[0]):
+            facts = f"{name} {storage.size(name)} {storage.get_modified_time(name)}\n"
+            digest.update(facts.encode())
+    return digest.hexdigest()
+
+
+def serve(host: str, port: int, say: Say) -> None:
+    """Serve until the process is told to stop, and say where.
+
+    With a broker the workers and beat run elsewhere; without one they run here.
+    """
+    signal.signal(signal.SIGTERM, _interrupt)
+    server = _listen(host, port)
+    say(f"Duskbook is at http://{host}:{server.effective_port}/ until you press Ctrl-C.")
+    try:
+        if settings.BROKER_URL:
+            say("It serves pages only: workers and beat run apart, as BROKER_URL is set.")
+            server.run()
+        else:
+            with background_work():
+                server.run()
+    finally:
+        server.close()
+        say("Stopped.")
+
+
+def _interrupt(*_args: object) -> None:
+    raise KeyboardInterrupt
+
+
+def _listen(host, port):
+    try:
+        return create_server(
+            get_wsgi_application(),
+            host=host,
+            port=port,
+            threads=8,
+            ident=None,
+            # Otherwise what our own proxy says of the sender would be taken off.
+            clear_untrusted_proxy_headers=not settings.PROXIES,
+        )
+    except OSError as error:
+        raise AddressTaken(f"Cannot listen on {host}:{port}: {error.strerror}.") from error
+
+
+@contextmanager
+def background_work() -> Iterator[None]:
+    """Run a worker of two threads and beat beside the block, and stop them after it."""
+    worker = app.WorkController(
+        pool="threads",
+        concurrency=2,
+        without_gossip=True,
+        without_mingle=True,
+        without_heartbeat=True,
+    )
+    working = Thread(target=worker.start, name="worker", daemon=True)
+    beat = EmbeddedService(app, thread=True)
+    working.start()
+    beat.start()
+    try:
+        yield
+    finally:
+        beat.stop()
+        worker.stop()
+        working.join(timeout=30)
