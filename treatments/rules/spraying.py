@@ -1,0 +1,161 @@
+"""Whether the air lets a crew spray now: wind, heat, rain, and what is not known.
+
+The label's limits come first.  Where it is silent, 3 to 8 mph is the range advised
+[PES-DRIFT] and 10 mph the stop of common practice.  Still air at dusk and dawn means an
+inversion may hold the spray near the ground [CANOLA-INVERSION]: unknown is never calm, and calm
+is never good.
+"""
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+from treatments.rules.compatibility import check_heat
+from treatments.rules.facts import Conditions, ProductFacts
+from treatments.rules.findings import Finding, Severity, gettext_noop
+
+WIND_ABOVE_LABEL = gettext_noop("Wind %(wind)s mph is above the label's %(limit)s: hold.")
+WIND_HIGH = gettext_noop("Wind %(wind)s mph is above %(limit)s, and the label is silent: hold.")
+WIND_BRISK = gettext_noop("Wind %(wind)s mph is above %(limit)s: watch where it carries.")
+WIND_LOW = gettext_noop("Wind %(wind)s mph is below %(limit)s: the spray may hang in still air.")
+WIND_LOW_AT_DUSK = gettext_noop(
+    "Wind %(wind)s mph at dusk is below %(limit)s: an inversion may carry the spray: hold."
+)
+WIND_UNKNOWN = gettext_noop("The wind is not known, and unknown is not calm.")
+WAIT_FOR_LESS = gettext_noop("Wait until the wind is %(limit)s mph or less.")
+WAIT_FOR_MORE = gettext_noop("Wait for a steady wind of at least %(limit)s mph.")
+MEASURE = gettext_noop("Measure it on the spot before the first spray.")
+TOO_HOT = gettext_noop(
+    "%(temperature)s °F is above the label's %(limit)s °F for %(product)s: hold."
+)
+TOO_COLD = gettext_noop(
+    "%(temperature)s °F is below the label's %(limit)s °F for %(product)s: hold."
+)
+TEMPERATURE_UNKNOWN = gettext_noop("The temperature is not known; %(product)s has a limit.")
+ANOTHER_HOUR = gettext_noop("Choose an hour within the label's range.")
+RAIN_TOO_SOON = gettext_noop(
+    "Rain is due in %(rain)s hours; %(product)s needs %(limit)s dry hours: hold."
+)
+RAIN_NEAR = gettext_noop("Rain is due in %(rain)s hours, and the label of %(product)s is silent.")
+RAIN_UNKNOWN = gettext_noop(
+    "When it rains next is not known; %(product)s needs %(limit)s dry hours."
+)
+AFTER_RAIN = gettext_noop("Treat after the rain.")
+LOOK_AT_FORECAST = gettext_noop("Look at the forecast before mixing.")
+
+WIND_LEAST_MPH = Decimal(3)  # [PES-DRIFT]
+WIND_ADVISED_MPH = Decimal(8)  # [PES-DRIFT]
+WIND_STOP_MPH = Decimal(10)  # common practice where the label is silent
+DRY_HOURS = Decimal(6)  # common practice where the label is silent
+
+
+def spray_verdict(
+    conditions: Conditions, products: Sequence[ProductFacts], *, at_dusk: bool = False
+) -> list[Finding]:
+    """Return what stands against spraying these products in this air; nothing means go.
+
+    conditions: measured on the spot, or forecast; None is unknown, never calm or dry
+    products: all that is applied at the stop; the strictest label holds
+    at_dusk: whether it is the hour when the air grows still
+    """
+    findings = _wind(conditions.wind_mph, products, at_dusk)
+    for product in products:
+        findings += _temperature(conditions, product)
+        findings += _rain(conditions.hours_to_rain, product)
+    return findings
+
+
+def _wind(wind: Decimal | None, products: Sequence[ProductFacts], at_dusk: bool) -> list[Finding]:
+    if wind is None:
+        return [
+            _finding("wind-unknown", Severity.WARNING, WIND_UNKNOWN, MEASURE, "common practice")
+        ]
+    limits = [each.wind_maximum_mph for each in products if each.wind_maximum_mph is not None]
+    if limits and wind > min(limits):
+        return [
+            _finding(
+                "wind-above-label",
+                Severity.REFUSAL,
+                WIND_ABOVE_LABEL,
+                WAIT_FOR_LESS,
+                wind=wind,
+                limit=min(limits),
+            )
+        ]
+    return _wind_low(wind, at_dusk) or _wind_high(wind, bool(limits))
+
+
+def _wind_low(wind: Decimal, at_dusk: bool) -> list[Finding]:
+    if wind >= WIND_LEAST_MPH:
+        return []
+    code, sentence = ("still-at-dusk", WIND_LOW_AT_DUSK) if at_dusk else ("still-air", WIND_LOW)
+    return [
+        _finding(
+            code,
+            Severity.WARNING,
+            sentence,
+            WAIT_FOR_MORE,
+            "PES-DRIFT",
+            wind=wind,
+            limit=WIND_LEAST_MPH,
+        )
+    ]
+
+
+def _wind_high(wind: Decimal, label_speaks: bool) -> list[Finding]:
+    if wind > WIND_STOP_MPH and not label_speaks:
+        limit, code, sentence, source = WIND_STOP_MPH, "wind-high", WIND_HIGH, "common practice"
+    elif wind > WIND_ADVISED_MPH:
+        limit, code, sentence, source = WIND_ADVISED_MPH, "wind-brisk", WIND_BRISK, "PES-DRIFT"
+    else:
+        return []
+    return [
+        _finding(code, Severity.WARNING, sentence, WAIT_FOR_LESS, source, wind=wind, limit=limit)
+    ]
+
+
+def _temperature(conditions: Conditions, product: ProductFacts) -> list[Finding]:
+    temperature = conditions.temperature_f
+    lowest, highest = product.temperature_minimum_f, product.temperature_maximum_f
+    facts = {"product": product.name, "temperature": temperature}
+    if temperature is None:
+        if lowest is None and highest is None and not product.separation_classes():
+            return []
+        return [
+            _finding("temperature-unknown", Severity.WARNING, TEMPERATURE_UNKNOWN, MEASURE, **facts)
+        ]
+    if highest is not None and temperature > highest:
+        facts["limit"] = highest
+        return [_finding("above-label-heat", Severity.REFUSAL, TOO_HOT, ANOTHER_HOUR, **facts)]
+    if lowest is not None and temperature < lowest:
+        facts["limit"] = lowest
+        return [_finding("below-label-heat", Severity.REFUSAL, TOO_COLD, ANOTHER_HOUR, **facts)]
+    return check_heat(product, temperature, conditions.humidity_percent)
+
+
+def _rain(hours_to_rain: Decimal | None, product: ProductFacts) -> list[Finding]:
+    limit = product.rainfast_hours
+    facts = {"product": product.name, "rain": hours_to_rain, "limit": limit}
+    if hours_to_rain is None:
+        if limit is None:
+            return []
+        return [_finding("rain-unknown", Severity.WARNING, RAIN_UNKNOWN, LOOK_AT_FORECAST, **facts)]
+    if limit is not None and hours_to_rain < limit:
+        return [_finding("rain-too-soon", Severity.REFUSAL, RAIN_TOO_SOON, AFTER_RAIN, **facts)]
+    if limit is None and hours_to_rain < DRY_HOURS:
+        return [
+            _finding(
+                "rain-near", Severity.WARNING, RAIN_NEAR, AFTER_RAIN, "common practice", **facts
+            )
+        ]
+    return []
+
+
+def _finding(
+    code: str,
+    severity: Severity,
+    sentence: str,
+    remedy: str,
+    source: str = "label",
+    **facts: object,
+) -> Finding:
+    return Finding(code, severity, sentence, remedy, facts, source)
