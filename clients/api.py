@@ -1,3 +1,248 @@
 """What clients offer to programs."""
 
-ROUTES = []
+from rest_framework import mixins, serializers, status, viewsets
+from rest_framework.exceptions import APIException
+from rest_framework.response import Response
+
+from clients.access import CREW, STAFF
+from clients.keeping import Stale, keep
+from clients.models import AccessWindow, Client, Neighbour, Planting, Property
+from clients.permissions import ByRole
+
+
+class VersionMissing(APIException):
+    """A change without the version that was read (RFC 6585: 428)."""
+
+    status_code = status.HTTP_428_PRECONDITION_REQUIRED
+    default_detail = "Send the ETag of what you read as If-Match."
+    default_code = "version_missing"
+
+
+class VersionStale(APIException):
+    """A change of something that somebody else changed meanwhile (RFC 9110: 412)."""
+
+    status_code = status.HTTP_412_PRECONDITION_FAILED
+    default_code = "stale"
+
+
+def etag_of(thing) -> str:
+    """Return the strong ETag of a thing's version."""
+    return f'"v{thing.version}"'
+
+
+def version_read(request) -> int:
+    """Return the version that a program says it read."""
+    etag = request.headers.get("If-Match", "")
+    if not etag:
+        raise VersionMissing
+    number = etag.strip().strip('"').removeprefix("v")
+    if not number.isascii() or not number.isdigit():
+        raise VersionStale("The If-Match header is not an ETag of this book.")
+    return int(number)
+
+
+class KeepingSerializer(serializers.ModelSerializer):
+    """Checks what was sent by the model's own rules, and keeps it."""
+
+    def create(self, validated_data):
+        return keep(self.Meta.model(**validated_data))
+
+    def update(self, instance, validated_data):
+        for name, value in validated_data.items():
+            setattr(instance, name, value)
+        try:
+            return keep(instance, version=version_read(self.context["request"]))
+        except Stale as stale:
+            current = type(self)(stale.current, context=self.context).data
+            raise VersionStale({"detail": stale.messages[0], "current": current}) from stale
+
+
+class ClientSerializer(KeepingSerializer):
+    """A client's card."""
+
+    class Meta:
+        model = Client
+        fields = [
+            "id",
+            "name",
+            "email",
+            "phone",
+            "street",
+            "city",
+            "region",
+            "postal_code",
+            "language",
+            "organic_only",
+            "wants_notice",
+            "note",
+            "version",
+        ]
+
+
+class PropertySerializer(KeepingSerializer):
+    """A property; the gate code only for those who go in."""
+
+    class Meta:
+        model = Property
+        fields = [
+            "id",
+            "client",
+            "name",
+            "street",
+            "city",
+            "county",
+            "postal_code",
+            "jurisdiction",
+            "latitude",
+            "longitude",
+            "time_zone",
+            "production_site",
+            "bees",
+            "open_water",
+            "water_distance_ft",
+            "well",
+            "well_distance_ft",
+            "kitchen_garden",
+            "garden_distance_ft",
+            "children",
+            "pets",
+            "minded_note",
+            "access_note",
+            "gate_code",
+            "nearest_hospital",
+            "version",
+        ]
+
+
+class PlantingSerializer(KeepingSerializer):
+    """A planting."""
+
+    class Meta:
+        model = Planting
+        fields = [
+            "id",
+            "property",
+            "name",
+            "common_name",
+            "species",
+            "eppo_code",
+            "plant_group",
+            "habit",
+            "plants",
+            "length_ft",
+            "width_ft",
+            "height_ft",
+            "faces",
+            "top_treated",
+            "measured_area_sq_ft",
+            "bloom_start",
+            "bloom_end",
+            "attracts_bees",
+            "edible",
+            "harvest_on",
+            "waxy_leaf",
+            "drought_stressed",
+            "irrigation",
+            "note",
+            "version",
+        ]
+
+
+class KeptViewSet(
+    mixins.CreateModelMixin,
+    mixins.RetrieveModelMixin,
+    mixins.UpdateModelMixin,
+    mixins.ListModelMixin,
+    viewsets.GenericViewSet,
+):
+    """Things that are made, read, listed and changed under their version; none is removed."""
+
+    permission_classes = [ByRole]
+    readers = CREW
+    writers = STAFF
+
+    def get_queryset(self):
+        return super().get_queryset().for_user(self.request.user)
+
+    def retrieve(self, request, *args, **kwargs):
+        thing = self.get_object()
+        return Response(self.get_serializer(thing).data, headers={"ETag": etag_of(thing)})
+
+
+class ClientViewSet(KeptViewSet):
+    """Clients."""
+
+    readers = STAFF
+    queryset = Client.objects.all()
+    serializer_class = ClientSerializer
+
+
+class PropertyViewSet(KeptViewSet):
+    """Properties, with what must be minded there."""
+
+    queryset = Property.objects.all()
+    serializer_class = PropertySerializer
+
+
+class PlantingViewSet(KeptViewSet):
+    """Plantings of the properties."""
+
+    queryset = Planting.objects.all()
+    serializer_class = PlantingSerializer
+
+
+class OfProperty(
+    mixins.CreateModelMixin,
+    mixins.DestroyModelMixin,
+    mixins.ListModelMixin,
+    mixins.RetrieveModelMixin,
+    viewsets.GenericViewSet,
+):
+    """Things that hang on a property and may be taken away again."""
+
+    permission_classes = [ByRole]
+    readers = STAFF
+    writers = STAFF
+
+    def get_queryset(self):
+        places = Property.objects.for_user(self.request.user)
+        return super().get_queryset().filter(property__in=places)
+
+
+class AccessWindowSerializer(KeepingSerializer):
+    """Hours of a weekday in which a crew is let in."""
+
+    class Meta:
+        model = AccessWindow
+        fields = ["id", "property", "weekday", "opens", "closes"]
+
+
+class AccessWindowViewSet(OfProperty):
+    """Access windows."""
+
+    queryset = AccessWindow.objects.all()
+    serializer_class = AccessWindowSerializer
+
+
+class NeighbourSerializer(KeepingSerializer):
+    """Somebody who must or wants to be told."""
+
+    class Meta:
+        model = Neighbour
+        fields = ["id", "property", "name", "address", "email", "phone", "ground", "distance_ft"]
+
+
+class NeighbourViewSet(OfProperty):
+    """Neighbours."""
+
+    queryset = Neighbour.objects.all()
+    serializer_class = NeighbourSerializer
+
+
+ROUTES = [
+    ("clients", ClientViewSet),
+    ("properties", PropertyViewSet),
+    ("plantings", PlantingViewSet),
+    ("access-windows", AccessWindowViewSet),
+    ("neighbours", NeighbourViewSet),
+]

@@ -3,7 +3,7 @@
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
-from clients.access import READERS, has_role, reachable_properties
+from clients.access import STAFF, has_role, reachable_properties
 
 
 class ClientQuerySet(models.QuerySet):
@@ -11,7 +11,7 @@ class ClientQuerySet(models.QuerySet):
 
     def for_user(self, user):
         """Pick the clients whose properties a person may see."""
-        if has_role(user, READERS):
+        if has_role(user, STAFF):
             return self
         return self.filter(properties__in=reachable_properties(user)).distinct()
 

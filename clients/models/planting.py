@@ -7,7 +7,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
-from clients.access import READERS, has_role, reachable_properties
+from clients.access import STAFF, has_role, reachable_properties
 
 MONTH_AND_DAY = r"^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])\Z"
 POSITIVE = [MinValueValidator(Decimal("0.1"))]
@@ -40,7 +40,7 @@ class PlantingQuerySet(models.QuerySet):
 
     def for_user(self, user):
         """Pick the plantings of the properties a person may see."""
-        if has_role(user, READERS):
+        if has_role(user, STAFF):
             return self
         return self.filter(property__in=reachable_properties(user))
 

@@ -9,7 +9,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
-from clients.access import READERS, has_role, reachable_properties
+from clients.access import STAFF, has_role, reachable_properties
 
 
 def validate_time_zone(name):
@@ -27,7 +27,7 @@ class PropertyQuerySet(models.QuerySet):
 
     def for_user(self, user):
         """Pick the properties a person may see: a technician only today's and tomorrow's."""
-        if has_role(user, READERS):
+        if has_role(user, STAFF):
             return self
         return self.filter(pk__in=reachable_properties(user))
 

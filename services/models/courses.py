@@ -5,7 +5,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
-from clients.access import READERS, Role, has_role, role_of
+from clients.access import STAFF, Role, has_role, role_of
 
 
 class Course(models.Model):
@@ -67,7 +67,7 @@ class VisitQuerySet(models.QuerySet):
 
     def for_user(self, user):
         """Pick the visits a person may see: a technician those of his crew's dispatches."""
-        if has_role(user, READERS):
+        if has_role(user, STAFF):
             return self
         if role_of(user) is Role.TECHNICIAN:
             return self.filter(dispatch__crew__technicians__user=user)

@@ -6,7 +6,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
-from clients.access import READERS, has_role, reachable_properties
+from clients.access import STAFF, has_role, reachable_properties
 from treatments.models.fields import CodeListField
 from treatments.models.products import STAGES
 
@@ -52,7 +52,7 @@ class ScoutingCountQuerySet(models.QuerySet):
 
     def for_user(self, user):
         """Pick the counts of the properties a person may see."""
-        if has_role(user, READERS):
+        if has_role(user, STAFF):
             return self
         return self.filter(planting__property__in=reachable_properties(user))
 

@@ -1,0 +1,131 @@
+"""What a person types of clients, properties and plantings."""
+
+from django import forms
+
+from clients.keeping import Stale, differences, keep
+from clients.models import AccessWindow, Client, Neighbour, Planting, Property
+
+
+class KeepingForm(forms.ModelForm):
+    """A form that remembers which version was read, and says so when it is no longer the newest."""
+
+    read_version = forms.IntegerField(widget=forms.HiddenInput, required=False)
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["read_version"].initial = self.instance.version
+
+    def keep(self):
+        """Keep what was typed; return it, or None with the reason among the errors."""
+        try:
+            return keep(self.instance, version=self.cleaned_data["read_version"])
+        except Stale as stale:
+            lines = differences(self.instance, stale.current, self.changed_data_fields())
+            self.add_error(None, [*stale.messages, *lines])
+            self.data = self.data.copy()
+            self.data[self.add_prefix("read_version")] = stale.current.version
+            return None
+
+    def changed_data_fields(self):
+        """Return the names of the model's fields in this form."""
+        return [name for name in self.fields if name != "read_version"]
+
+
+class ClientForm(KeepingForm):
+    """A client's card."""
+
+    class Meta:
+        model = Client
+        fields = [
+            "name",
+            "email",
+            "phone",
+            "street",
+            "city",
+            "region",
+            "postal_code",
+            "language",
+            "organic_only",
+            "wants_notice",
+            "note",
+        ]
+
+
+class PropertyForm(KeepingForm):
+    """A property: where it lies, what must be minded there, how to get in."""
+
+    class Meta:
+        model = Property
+        fields = [
+            "name",
+            "street",
+            "city",
+            "county",
+            "postal_code",
+            "jurisdiction",
+            "latitude",
+            "longitude",
+            "time_zone",
+            "production_site",
+            "bees",
+            "open_water",
+            "water_distance_ft",
+            "well",
+            "well_distance_ft",
+            "kitchen_garden",
+            "garden_distance_ft",
+            "children",
+            "pets",
+            "minded_note",
+            "access_note",
+            "gate_code",
+            "nearest_hospital",
+        ]
+
+
+class PlantingForm(KeepingForm):
+    """A planting: what grows there, how large it is, when it blooms and is harvested."""
+
+    class Meta:
+        model = Planting
+        fields = [
+            "name",
+            "common_name",
+            "species",
+            "eppo_code",
+            "plant_group",
+            "habit",
+            "plants",
+            "length_ft",
+            "width_ft",
+            "height_ft",
+            "faces",
+            "top_treated",
+            "measured_area_sq_ft",
+            "bloom_start",
+            "bloom_end",
+            "attracts_bees",
+            "edible",
+            "harvest_on",
+            "waxy_leaf",
+            "drought_stressed",
+            "irrigation",
+            "note",
+        ]
+
+
+class AccessWindowForm(forms.ModelForm):
+    """Hours of a weekday in which a crew is let in."""
+
+    class Meta:
+        model = AccessWindow
+        fields = ["weekday", "opens", "closes"]
+        widgets = {"opens": forms.TimeInput, "closes": forms.TimeInput}
+
+
+class NeighbourForm(forms.ModelForm):
+    """Somebody who must or wants to be told."""
+
+    class Meta:
+        model = Neighbour
+        fields = ["name", "ground", "address", "email", "phone", "distance_ft"]

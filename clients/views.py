@@ -1,0 +1,155 @@
+"""Pages where clients, properties and plantings are listed and kept."""
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.db.models import Count, Q
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from clients.access import STAFF, allow
+from clients.forms import AccessWindowForm, ClientForm, NeighbourForm, PlantingForm, PropertyForm
+from clients.models import AccessWindow, Client, Neighbour, Planting, Property
+
+ROWS = 50
+
+
+@require_safe
+@allow(STAFF)
+def properties(request):
+    """Show the register of properties, by name or as far as words match."""
+    words = request.GET.get("words", "").strip()
+    found = Property.objects.for_user(request.user).select_related("client")
+    found = found.annotate(number_of_plantings=Count("plantings"))
+    if words:
+        found = found.filter(
+            Q(name__icontains=words) | Q(client__name__icontains=words) | Q(street__icontains=words)
+        )
+    page = Paginator(found, ROWS).get_page(request.GET.get("page"))
+    return render(request, "clients/properties.html", {"page": page, "words": words})
+
+
+@require_safe
+@allow(STAFF)
+def client(request, client_id):
+    """Show a client's card with the properties."""
+    client = get_object_or_404(Client.objects.for_user(request.user), pk=client_id)
+    return render(request, "clients/client.html", {"client": client})
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@allow(STAFF)
+def new_client(request):
+    """Take in a new client, then ask for the first property."""
+    form = ClientForm(request.POST or None)
+    if form.is_valid() and (client := form.keep()):
+        messages.success(request, _("%(name)s is in the book.") % {"name": client})
+        return redirect("clients:new_property", client.pk)
+    return entry(request, form, "clients/new_client.html")
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@allow(STAFF)
+def edit_client(request, client_id):
+    """Change a client's card."""
+    client = get_object_or_404(Client.objects.for_user(request.user), pk=client_id)
+    form = ClientForm(request.POST or None, instance=client)
+    if form.is_valid() and form.keep():
+        return redirect("clients:client", client_id)
+    return entry(request, form, "clients/edit_client.html", client=client)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@allow(STAFF)
+def new_property(request, client_id):
+    """Take in a property of a client, then ask for its first planting."""
+    client = get_object_or_404(Client.objects.for_user(request.user), pk=client_id)
+    form = PropertyForm(request.POST or None, instance=Property(client=client))
+    if form.is_valid() and (place := form.keep()):
+        return redirect("clients:new_planting", place.pk)
+    return entry(request, form, "clients/new_property.html", client=client)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@allow(STAFF)
+def edit_property(request, property_id):
+    """Change a property."""
+    place = get_object_or_404(Property.objects.for_user(request.user), pk=property_id)
+    form = PropertyForm(request.POST or None, instance=place)
+    if form.is_valid() and form.keep():
+        return redirect("services:property", property_id)
+    return entry(request, form, "clients/edit_property.html", place=place)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@allow(STAFF)
+def new_planting(request, property_id):
+    """Take in a planting of a property."""
+    place = get_object_or_404(Property.objects.for_user(request.user), pk=property_id)
+    form = PlantingForm(request.POST or None, instance=Planting(property=place))
+    if form.is_valid() and form.keep():
+        return redirect("services:property", property_id)
+    return entry(request, form, "clients/new_planting.html", place=place)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@allow(STAFF)
+def edit_planting(request, planting_id):
+    """Change a planting."""
+    plantings = Planting.objects.for_user(request.user).select_related("property")
+    planting = get_object_or_404(plantings, pk=planting_id)
+    form = PlantingForm(request.POST or None, instance=planting)
+    if form.is_valid() and form.keep():
+        return redirect("services:property", planting.property_id)
+    return entry(request, form, "clients/edit_planting.html", place=planting.property)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@allow(STAFF)
+def access(request, property_id):
+    """Show and add the hours in which a crew is let in."""
+    place = get_object_or_404(Property.objects.for_user(request.user), pk=property_id)
+    form = AccessWindowForm(request.POST or None, instance=AccessWindow(property=place))
+    if form.is_valid():
+        form.save()
+        return redirect("clients:access", property_id)
+    return entry(request, form, "clients/access.html", place=place)
+
+
+@require_POST
+@allow(STAFF)
+def remove_access(request, window_id):
+    """Take an access window away."""
+    places = Property.objects.for_user(request.user)
+    window = get_object_or_404(AccessWindow, pk=window_id, property__in=places)
+    window.delete()
+    return redirect("clients:access", window.property_id)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@allow(STAFF)
+def neighbours(request, property_id):
+    """Show and add the neighbours who are told before a treatment."""
+    place = get_object_or_404(Property.objects.for_user(request.user), pk=property_id)
+    form = NeighbourForm(request.POST or None, instance=Neighbour(property=place))
+    if form.is_valid():
+        form.save()
+        return redirect("clients:neighbours", property_id)
+    return entry(request, form, "clients/neighbours.html", place=place)
+
+
+@require_POST
+@allow(STAFF)
+def remove_neighbour(request, neighbour_id):
+    """Take a neighbour off the list."""
+    places = Property.objects.for_user(request.user)
+    neighbour = get_object_or_404(Neighbour, pk=neighbour_id, property__in=places)
+    neighbour.delete()
+    return redirect("clients:neighbours", neighbour.property_id)
+
+
+def entry(request, form, template, **context):
+    """Show a form: as it is, or with what is wrong (422), or after somebody else's change (412)."""
+    stale = any(error.code == "stale" for error in form.errors.as_data().get("__all__", []))
+    status = 412 if stale else 422 if form.errors else 200
+    return render(request, template, {"form": form, **context}, status=status)
