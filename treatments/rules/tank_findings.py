@@ -145,7 +145,9 @@ def findings_on_dose(job: Job, product: Addition, tanks: Sequence[Tank]) -> list
 
     job, product, tanks: as planned; the lowest rate may be None
 
-    >>> findings_on_dose(Job(Fraction(1), None), Addition("oil", 1, Basis("fl oz/gal"), ()), [])
+    >>> from treatments.rules.units import Basis
+    >>> oil = Addition("oil", 1, Basis.FLUID_OUNCES_PER_GALLON, limits=())
+    >>> findings_on_dose(Job(Fraction(1), None), oil, [])
     []
     """
     if product.minimum_rate is None:

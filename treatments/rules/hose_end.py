@@ -1,0 +1,102 @@
+"""Sprayers at the end of a hose, and injectors, that meter the concentrate themselves.
+
+The flow depends on the tap: calibrate at the client's own, behind a device against back-siphonage.
+"""
+
+from collections.abc import Iterable
+from decimal import Decimal
+
+from treatments.rules.mixing import product_for_batch
+from treatments.rules.units import Basis, Measure, Number, Unit, as_decimal, exact, positive
+
+
+class DialTooCoarse(ValueError):
+    """No setting of the dial stays within the rate."""
+
+
+def dial_needed(rate: Number, basis: Basis, output_gal_per_1000_sq_ft: Number) -> Measure:
+    """Return the dial setting a rate needs, as fluid ounces of concentrate in a gallon.
+
+    rate: in the unit of the basis, a liquid; output_gal_per_1000_sq_ft: of water, as calibrated
+
+    The rate over the output [PES-HOSE-END].  Raise UnitMismatch for a product that is weighed.
+
+    >>> str(dial_needed(3, Basis.FLUID_OUNCES_PER_1000_SQ_FT, 5))
+    '0.6 fl oz'
+    """
+    product = product_for_batch(
+        rate, basis, gallons=1, output_gal_per_1000_sq_ft=output_gal_per_1000_sq_ft
+    )
+    return product.to(Unit.FLUID_OUNCE)
+
+
+def dial_to_set(needed_fl_oz_per_gal: Number, settings_fl_oz_per_gal: Iterable[Number]) -> Decimal:
+    """Return the highest setting of a dial that is not above the one needed.
+
+    needed_fl_oz_per_gal, settings_fl_oz_per_gal: fluid ounces in a gallon
+
+    Raise DialTooCoarse when the lowest setting is above it.  Down, so that the label's limit
+    holds: common practice.
+
+    >>> dial_to_set(Decimal("0.6"), [Decimal("0.5"), 1, 2])
+    Decimal('0.5')
+    """
+    needed = positive("The dial setting", needed_fl_oz_per_gal)
+    fitting = [exact(setting) for setting in settings_fl_oz_per_gal if exact(setting) <= needed]
+    if not fitting:
+        raise DialTooCoarse(
+            f"The dial starts above {needed_fl_oz_per_gal} fl oz/gal; mix in a tank instead."
+        )
+    return as_decimal(max(fitting))
+
+
+def concentrate_used_fl_oz(
+    dial_fl_oz_per_gal: Number, flow_gal_per_min: Number, minutes: Number
+) -> Decimal:
+    """Return the concentrate that a dial sprayer uses, in fluid ounces.
+
+    dial_fl_oz_per_gal: the setting; flow_gal_per_min: of water; minutes: of spraying
+
+    >>> concentrate_used_fl_oz(Decimal("1.5"), Decimal("3.75"), 4)
+    Decimal('22.5')
+    """
+    water = positive("The flow", flow_gal_per_min) * positive("The time", minutes)
+    return as_decimal(positive("The dial setting", dial_fl_oz_per_gal) * water)
+
+
+def product_for_jar(rate_fl_oz_per_gal: Number, jar_gallons: Number) -> Measure:
+    """Return the product for a jar that is filled with water up to its mark for so many gallons.
+
+    rate_fl_oz_per_gal: fluid ounces in a gallon of spray; jar_gallons: the mark on the jar
+
+    What is left in such a jar is diluted and never goes back into the product's container.
+
+    >>> str(product_for_jar(2, 3))
+    '6 fl oz'
+    """
+    return product_for_batch(rate_fl_oz_per_gal, Basis.FLUID_OUNCES_PER_GALLON, gallons=jar_gallons)
+
+
+def injection_ratio(rate_fl_oz_per_gal: Number) -> Decimal:
+    """Return n of the ratio 1:n of concentrate in finished spray; the water is n - 1.
+
+    rate_fl_oz_per_gal: fluid ounces in a gallon of spray; a gallon has 128 [UNL-MATH]
+
+    >>> injection_ratio(1)
+    Decimal('128')
+    """
+    return as_decimal(128 / positive("The rate", rate_fl_oz_per_gal))
+
+
+def injector_flow_fl_oz_per_min(rate_fl_oz_per_gal: Number, flow_gal_per_min: Number) -> Decimal:
+    """Return the concentrate an injector must draw, in fluid ounces a minute.
+
+    rate_fl_oz_per_gal: fluid ounces in a gallon of spray; flow_gal_per_min: of finished spray
+
+    Check it with a timed draw-down: common practice.
+
+    >>> injector_flow_fl_oz_per_min(2, Decimal("3.5"))
+    Decimal('7')
+    """
+    flow = positive("The flow", flow_gal_per_min)
+    return as_decimal(positive("The rate", rate_fl_oz_per_gal) * flow)
