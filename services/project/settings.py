@@ -51,6 +51,7 @@ INSTALLED_APPS = [
     "django.contrib.messages",
     "whitenoise.runserver_nostatic",
     "django.contrib.staticfiles",
+    "django.forms",
     "django_htmx",
     "axes",
     "csp",
@@ -85,11 +86,12 @@ TEMPLATES = [
                 "django.template.context_processors.i18n",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "services.project.frame.frame",
             ]
         },
     }
 ]
-
+FORM_RENDERER = "services.project.forms.BookRenderer"
 
 SQLITE = {
     "ENGINE": "django.db.backends.sqlite3",

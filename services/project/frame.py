@@ -1,0 +1,55 @@
+"""What stands around every page: the business and the seven places."""
+
+from dataclasses import dataclass
+
+from django.urls import NoReverseMatch, reverse
+from django.utils.functional import SimpleLazyObject
+from django.utils.translation import gettext_lazy as _
+
+from treatments.models import Business
+
+PLACES = [
+    ("services:week", _("Week")),
+    ("services:day", _("Day")),
+    ("clients:properties", _("Properties")),
+    ("treatments:rotations", _("Rotations")),
+    ("treatments:store", _("Store")),
+    ("treatments:records", _("Records")),
+    ("services:people", _("People")),
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """One of the places, and whether the page belongs to it."""
+
+    url: str
+    word: str
+    is_current: bool
+
+
+def frame(request):
+    """Give every page the business and the places."""
+    return {
+        "business": SimpleLazyObject(Business.of_this_book),
+        "places": SimpleLazyObject(lambda: places_for(request)),
+    }
+
+
+def places_for(request):
+    """Return the places that have an address; the one the page lies in is current."""
+    known = [(url, word) for name, word in PLACES if (url := _address(name))]
+    within = [url for url, _word in known if _lies_in(request.path, url)]
+    nearest = max(within, key=len, default="")
+    return [Place(url, word, url == nearest) for url, word in known]
+
+
+def _address(name):
+    try:
+        return reverse(name)
+    except NoReverseMatch:
+        return ""
+
+
+def _lies_in(path, url):
+    return path == url or (url != "/" and path.startswith(url))

@@ -1,0 +1,40 @@
+"""Findings in the reader's language, for the margin of a page."""
+
+from django import template
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
+
+from treatments.rules.findings import Severity
+
+register = template.Library()
+
+SEVERITY_WORDS = {
+    Severity.NOTE: _("note"),
+    Severity.WARNING: _("warning"),
+    Severity.REFUSAL: _("refused"),
+}
+SOURCE_WORDS = {"label": _("the label"), "common practice": _("common practice")}
+
+
+@register.filter
+def severity_word(finding):
+    """Return the word for how a finding binds."""
+    return SEVERITY_WORDS[Severity(finding.severity)]
+
+
+@register.filter
+def said(finding):
+    """Return a finding's sentence."""
+    return finding.say(gettext)
+
+
+@register.filter
+def remedy_said(finding):
+    """Return what would make it lawful, or an empty text."""
+    return finding.say_remedy(gettext)
+
+
+@register.filter
+def source_said(finding):
+    """Return where a finding comes from: words, or the key of a source in brackets."""
+    return SOURCE_WORDS.get(finding.source, f"[{finding.source}]")
