@@ -1,0 +1,296 @@
+"""One small invented business to test with: a library with a rose bed, one soap, one crew.
+
+The registration numbers cannot exist: numbers are given out from one upward.
+"""
+
+from datetime import UTC, date, datetime, time
+from decimal import Decimal
+
+import pytest
+from django.contrib.auth import get_user_model
+from django.contrib.auth.models import Group
+from django.db import connection
+
+from clients.access import Role
+from clients.models import Client, Planting, Property
+from services.models import Crew, Technician, Truck, Yard
+from treatments.models import (
+    ActiveIngredient,
+    Applicator,
+    Business,
+    Calibration,
+    Certificate,
+    LabelRate,
+    Lot,
+    Pest,
+    Product,
+    Sprayer,
+    StockEntry,
+)
+
+
+@pytest.fixture(autouse=True)
+def guards_let_the_flush_pass(request):
+    """Take the triggers off after a transactional test, whose end empties every table.
+
+    Emptying sends post_migrate, which puts them back for the next test.
+    """
+    marker = request.node.get_closest_marker("django_db")
+    transactional = bool(marker and marker.kwargs.get("transaction")) or (
+        {"transactional_db", "live_server"} & set(request.fixturenames)
+    )
+    if transactional:
+        request.getfixturevalue("transactional_db")
+    yield
+    if transactional:
+        drop_guards()
+
+
+def drop_guards():
+    from treatments.guarding import guards_in_place
+
+    with connection.cursor() as cursor:
+        for name in guards_in_place():
+            table = name.rsplit("_no_", 1)[0]
+            on_table = f" ON {table}" if connection.vendor == "postgresql" else ""
+            cursor.execute(f"DROP TRIGGER {name}{on_table}")
+
+
+def person(name, role):
+    user = get_user_model().objects.create_user(name, password="one long password to test with")
+    user.groups.add(Group.objects.get_or_create(name=role)[0])
+    return user
+
+
+@pytest.fixture
+def owner(db):
+    """The owner of the business."""
+    return person("owner", Role.OWNER)
+
+
+@pytest.fixture
+def dispatcher(db):
+    """Who sits in the office."""
+    return person("dispatcher", Role.OFFICE)
+
+
+@pytest.fixture
+def technician(crew):
+    """A crew member without a certificate, as the sign-in."""
+    user = person("technician", Role.TECHNICIAN)
+    Technician.objects.create(user=user, crew=crew)
+    return user
+
+
+@pytest.fixture
+def inspector(db):
+    """Who reads the records for the state."""
+    return person("inspector", Role.INSPECTOR)
+
+
+@pytest.fixture
+def business(db):
+    """The business itself."""
+    return Business.objects.create(
+        name="Willow Ferry Gardens (invented)",
+        licence_number="BU-0000",
+        street="1 Ferry Lane",
+        city="Nowhere",
+        region="PA",
+        postal_code="00000",
+        invented=True,
+    )
+
+
+@pytest.fixture
+def reading_society(db):
+    """The client."""
+    return Client.objects.create(
+        name="Reading Society",
+        street="2 Shelf Street",
+        city="Nowhere",
+        region="PA",
+        postal_code="00000",
+        phone="555-0100",
+    )
+
+
+@pytest.fixture
+def library(reading_society):
+    """The client's property, in Pennsylvania, without anything that must be minded."""
+    return Property.objects.create(
+        client=reading_society,
+        name="Library",
+        street="2 Shelf Street",
+        city="Nowhere",
+        county="Bucks",
+        postal_code="00000",
+        jurisdiction="US-PA",
+        latitude=Decimal("40.25"),
+        longitude=Decimal("-74.85"),
+    )
+
+
+@pytest.fixture
+def rose_bed(library):
+    """A bed of roses of 600 square feet, in bloom from 20 May to 15 June."""
+    return Planting.objects.create(
+        property=library,
+        name="Rose bed",
+        common_name="hybrid rose",
+        species="Rosa hybrids",
+        plant_group="rose",
+        habit="bed",
+        plants=40,
+        length_ft=Decimal(60),
+        width_ft=Decimal(10),
+        height_ft=Decimal(3),
+        bloom_start="05-20",
+        bloom_end="06-15",
+    )
+
+
+@pytest.fixture
+def spider_mite(db):
+    """The pest."""
+    return Pest.objects.create(
+        common_name="two-spotted spider mite",
+        spanish_name="araña roja de dos puntos",
+        scientific_name="Tetranychus urticae",
+        eppo_code="TETRUR",
+        stages=["egg", "nymph", "adult"],
+        threshold=Decimal(5),
+        is_mite=True,
+    )
+
+
+@pytest.fixture
+def soap(db):
+    """An insecticidal soap with a label for roses, 2.5 to 5 fl oz in a gallon."""
+    product = Product.objects.create(
+        name="Quiet Soap",
+        epa_registration_number="0-101",
+        formulation_code="SL",
+        signal_word="WARNING",
+        organic_listed=True,
+        reentry_hours=Decimal(12),
+        reentry_until_dry=True,
+        minimum_interval_days=7,
+        label_version="2025-01",
+    )
+    salts, _ = ActiveIngredient.objects.get_or_create(
+        name="potassium salts of fatty acids",
+        defaults={"separation_class": "soap", "stages_controlled": ["nymph", "adult"]},
+    )
+    product.contents.create(ingredient=salts, percent_by_weight=Decimal(49))
+    LabelRate.objects.create(
+        product=product,
+        plant_group="rose",
+        minimum=Decimal("2.5"),
+        maximum=Decimal(5),
+        basis="fl oz/gal",
+        gallons_per_1000_sq_ft=Decimal(5),
+    )
+    return product
+
+
+@pytest.fixture
+def soap_lot(soap, dispatcher):
+    """A lot of the soap with 128 fluid ounces in it."""
+    lot = Lot.objects.create(
+        product=soap, lot_number="S-1", received_on=date(2026, 3, 2), expires_on=date(2028, 3, 1)
+    )
+    StockEntry.objects.create(
+        lot=lot,
+        kind=StockEntry.Kind.RECEIVED,
+        amount=Decimal(128),
+        happened_at=datetime(2026, 3, 2, 15, tzinfo=UTC),
+        entered_by=dispatcher,
+    )
+    return lot
+
+
+@pytest.fixture
+def applicator(db):
+    """A certified applicator, with a certificate of Pennsylvania until the end of 2027."""
+    holder = Applicator.objects.create(user=person("applicator", Role.APPLICATOR), name="A. Holder")
+    Certificate.objects.create(
+        applicator=holder,
+        number="PA-0007",
+        jurisdiction="US-PA",
+        categories=["ornamental and turf"],
+        issued_on=date(2025, 1, 1),
+        expires_on=date(2027, 12, 31),
+    )
+    return holder
+
+
+@pytest.fixture
+def learner(applicator):
+    """An uncertified person who applies under the certified one."""
+    return Applicator.objects.create(
+        name="L. Earner", supervisor=applicator, trained_on=date(2026, 2, 1), trainer="A. Holder"
+    )
+
+
+@pytest.fixture
+def sprayer(db):
+    """A backpack sprayer with a tank of 4 gallons."""
+    return Sprayer.objects.create(
+        name="Backpack 1", kind="backpack", tank_gallons=Decimal(4), reach_ft=8
+    )
+
+
+@pytest.fixture
+def calibration(sprayer, applicator):
+    """What the backpack puts out in the applicator's hands: 5 gallons on 1,000 square feet."""
+    return Calibration.objects.create(
+        sprayer=sprayer,
+        person=applicator,
+        nozzle="hollow cone",
+        method="timed 1,000 sq ft",
+        gallons_per_1000_sq_ft=Decimal(5),
+        calibrated_on=date(2026, 3, 1),
+        expires_on=date(2027, 3, 1),
+    )
+
+
+@pytest.fixture
+def yard(db):
+    """The yard of the business."""
+    return Yard.objects.create(
+        name="Ferry yard",
+        address="1 Ferry Lane, Nowhere, PA 00000",
+        latitude=Decimal("40.22"),
+        longitude=Decimal("-74.80"),
+    )
+
+
+@pytest.fixture
+def crew(yard):
+    """The one crew, with its truck."""
+    people = Crew.objects.create(
+        yard=yard, name="Crew one", shift_starts=time(7), shift_ends=time(17)
+    )
+    Truck.objects.create(name="Truck one", crew=people, water_gallons=Decimal(50))
+    return people
+
+
+@pytest.fixture
+def stated(business, rose_bed, soap, spider_mite, soap_lot, applicator, dispatcher):
+    """What `record_application` is told of 9 fl oz of soap on the roses, on a mild evening."""
+    return {
+        "planting": rose_bed,
+        "product": soap,
+        "pest": spider_mite,
+        "lot": soap_lot,
+        "applicator": applicator,
+        "rate": Decimal(3),
+        "rate_basis": "fl oz/gal",
+        "product_amount": Decimal(9),
+        "mix_gallons": Decimal(3),
+        "started_at": datetime(2026, 7, 6, 22, 0, tzinfo=UTC),
+        "done_at": datetime(2026, 7, 6, 22, 40, tzinfo=UTC),
+        "captured_at": datetime(2026, 7, 6, 22, 45, tzinfo=UTC),
+        "recorded_by": dispatcher,
+    }
