@@ -1,5 +1,49 @@
-"""The addresses of the pages of treatments."""
+"""The addresses of the pages of products, store, rotations and records."""
+
+from django.urls import path, register_converter
+from django.urls.converters import StringConverter
+
+from treatments.views import people, products
+
+
+class GlossaryKind(StringConverter):
+    """One of the short lists of names: pests or active ingredients."""
+
+    regex = "pests|ingredients"
+
+
+register_converter(GlossaryKind, "glossary")
 
 app_name = "treatments"
 
-urlpatterns = []
+urlpatterns = [
+    path("products/", products.products, name="products"),
+    path("products/new/", products.edit_product, name="new_product"),
+    path("products/<int:product_id>/", products.product, name="product"),
+    path("products/<int:product_id>/edit/", products.edit_product, name="edit_product"),
+    path("<glossary:kind>/", products.glossary, name="glossary"),
+    path("<glossary:kind>/new/", products.edit_glossary, name="new_glossary"),
+    path("<glossary:kind>/<int:thing_id>/", products.edit_glossary, name="edit_glossary"),
+    path("applicators/new/", people.edit_applicator, name="new_applicator"),
+    path("applicators/<int:applicator_id>/", people.applicator, name="applicator"),
+    path("applicators/<int:applicator_id>/edit/", people.edit_applicator, name="edit_applicator"),
+    path(
+        "applicators/<int:applicator_id>/certificates/new/",
+        people.edit_certificate,
+        name="new_certificate",
+    ),
+    path(
+        "applicators/<int:applicator_id>/certificates/<int:certificate_id>/",
+        people.edit_certificate,
+        name="edit_certificate",
+    ),
+    path("sprayers/", people.sprayers, name="sprayers"),
+    path("sprayers/new/", people.edit_sprayer, name="new_sprayer"),
+    path("sprayers/<int:sprayer_id>/edit/", people.edit_sprayer, name="edit_sprayer"),
+    path(
+        "sprayers/<int:sprayer_id>/calibrations/new/",
+        people.new_calibration,
+        name="new_calibration",
+    ),
+    path("business/", people.business, name="business"),
+]

@@ -6,11 +6,13 @@ from django.core.exceptions import ValidationError
 from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import F, Q
+from django.utils.translation import gettext_lazy
 from django.utils.translation import gettext_lazy as _
 
 from clients.models import PlantGroup
 from treatments.models.fields import CodeListField
 from treatments.rules.facts import BloomRule, SeparationClass, SignalWord
+from treatments.rules.protection import ITEMS
 from treatments.rules.registration import (
     FORMULATIONS,
     RegistrationNumberMalformed,
@@ -19,6 +21,7 @@ from treatments.rules.registration import (
 from treatments.rules.units import Basis, Unit
 
 NOT_NEGATIVE = [MinValueValidator(Decimal(0))]
+EQUIPMENT = [(item.code, gettext_lazy(item.name)) for item in ITEMS.values()]
 STAGES = [("egg", _("egg")), ("larva", _("larva")), ("nymph", _("nymph")), ("adult", _("adult"))]
 
 
@@ -171,7 +174,7 @@ class Product(models.Model):
     water_buffer_ft = limit_field(_("distance from water (ft)"))
     well_buffer_ft = limit_field(_("distance from wells (ft)"))
     edible_buffer_ft = limit_field(_("distance from edible plants (ft)"))
-    protective_equipment = CodeListField(_("protective equipment"))
+    protective_equipment = CodeListField(_("protective equipment"), codes=EQUIPMENT)
     respirator_vapour = models.BooleanField(
         _("respirator: organic-vapour cartridge"), default=False
     )

@@ -5,10 +5,12 @@ from decimal import Decimal
 from django.conf import settings
 from django.db import models
 from django.db.models import DecimalField, F, Q, Sum
-from django.db.models.functions import Coalesce
+from django.db.models.functions import Coalesce, Round
 from django.utils.translation import gettext_lazy as _
 
 from treatments.models.append_only import AppendOnly
+
+AMOUNT = DecimalField(max_digits=13, decimal_places=3)
 
 
 class LotQuerySet(models.QuerySet):
@@ -16,11 +18,9 @@ class LotQuerySet(models.QuerySet):
 
     def with_balance(self):
         """Add what is left of each lot, summed from its ledger."""
-        return self.annotate(
-            balance=Coalesce(
-                Sum("entries__amount"), Decimal(0), output_field=DecimalField(decimal_places=3)
-            )
-        )
+        # SQLite adds decimals as floats; rounding to the ledger's places takes the dust away.
+        total = Coalesce(Sum("entries__amount"), Decimal(0), output_field=AMOUNT)
+        return self.annotate(balance=Round(total, precision=3, output_field=AMOUNT))
 
     def first_expiry_first(self):
         """Order so that what expires first is used first; undated lots by their arrival."""
@@ -72,7 +72,8 @@ class Lot(models.Model):
 
     def left(self) -> Decimal:
         """Return what is left of the lot, summed from its ledger."""
-        return self.entries.aggregate(left=Sum("amount"))["left"] or Decimal(0)
+        left = self.entries.aggregate(left=Sum("amount"))["left"] or Decimal(0)
+        return left.quantize(Decimal("0.001"))
 
 
 class StockEntry(AppendOnly):

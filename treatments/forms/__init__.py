@@ -1,0 +1,1 @@
+"""What a person types of products, people, sprayers and the business."""

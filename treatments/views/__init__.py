@@ -1,0 +1,1 @@
+"""Pages of products, store, rotations, records, and of who applies with what."""

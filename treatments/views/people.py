@@ -1,0 +1,96 @@
+"""Pages of applicators and certificates, sprayers and calibrations, and of the business."""
+
+from django.contrib import messages
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_safe
+
+from clients.access import CERTIFIED, OFFICE, STAFF, Role, allow
+from clients.views import entry
+from treatments.forms.people import (
+    ApplicatorForm,
+    BusinessForm,
+    CalibrationForm,
+    CertificateForm,
+    SprayerForm,
+)
+from treatments.models import Applicator, Business, Calibration, Certificate, Sprayer
+
+
+@require_safe
+@allow(STAFF)
+def applicator(request, applicator_id):
+    """Show an applicator with the certificates."""
+    found = Applicator.objects.select_related("supervisor").prefetch_related("certificates")
+    applicator = get_object_or_404(found, pk=applicator_id)
+    return render(request, "treatments/applicator.html", {"applicator": applicator})
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@allow(OFFICE)
+def edit_applicator(request, applicator_id=None):
+    """Enter or change a person who applies."""
+    applicator = get_object_or_404(Applicator, pk=applicator_id) if applicator_id else None
+    form = ApplicatorForm(request.POST or None, instance=applicator)
+    if form.is_valid():
+        return redirect("treatments:applicator", form.save().pk)
+    return entry(request, form, "treatments/edit_applicator.html", given=applicator)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@allow(OFFICE)
+def edit_certificate(request, applicator_id, certificate_id=None):
+    """Enter or change a certificate of an applicator."""
+    applicator = get_object_or_404(Applicator, pk=applicator_id)
+    certificate = Certificate(applicator=applicator)
+    if certificate_id:
+        certificate = get_object_or_404(applicator.certificates, pk=certificate_id)
+    form = CertificateForm(request.POST or None, instance=certificate)
+    if form.is_valid():
+        form.save()
+        return redirect("treatments:applicator", applicator_id)
+    return entry(request, form, "treatments/edit_certificate.html", applicator=applicator)
+
+
+@require_safe
+@allow(STAFF)
+def sprayers(request):
+    """Show the sprayers, each with its newest calibrations."""
+    found = Sprayer.objects.prefetch_related("calibrations__person")
+    return render(request, "treatments/sprayers.html", {"sprayers": found})
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@allow(STAFF)
+def edit_sprayer(request, sprayer_id=None):
+    """Enter or change a sprayer."""
+    sprayer = get_object_or_404(Sprayer, pk=sprayer_id) if sprayer_id else None
+    form = SprayerForm(request.POST or None, instance=sprayer)
+    if form.is_valid():
+        form.save()
+        return redirect("treatments:sprayers")
+    return entry(request, form, "treatments/edit_sprayer.html", given=sprayer)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@allow(CERTIFIED)
+def new_calibration(request, sprayer_id):
+    """Enter what a sprayer puts out, as measured; earlier calibrations stay."""
+    sprayer = get_object_or_404(Sprayer, pk=sprayer_id)
+    form = CalibrationForm(request.POST or None, instance=Calibration(sprayer=sprayer))
+    if form.is_valid():
+        form.save()
+        return redirect("treatments:sprayers")
+    return entry(request, form, "treatments/new_calibration.html", sprayer=sprayer)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@allow(frozenset({Role.OWNER}))
+def business(request):
+    """Enter or change the name, licence and address that stand on every paper."""
+    form = BusinessForm(request.POST or None, instance=Business.of_this_book())
+    if form.is_valid():
+        form.save()
+        messages.success(request, _("Every paper from now on says so."))
+        return redirect("treatments:business")
+    return entry(request, form, "treatments/business.html")

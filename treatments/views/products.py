@@ -1,0 +1,87 @@
+"""Pages of products, their ingredients, and pests."""
+
+from django.contrib import messages
+from django.db import transaction
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_safe
+
+from clients.access import CERTIFIED, STAFF, allow
+from clients.views import entry
+from treatments.forms.products import (
+    ContentFormSet,
+    IngredientForm,
+    PestForm,
+    ProductForm,
+    RateFormSet,
+)
+from treatments.models import ActiveIngredient, Pest, Product
+
+KINDS = {"pests": (Pest, PestForm), "ingredients": (ActiveIngredient, IngredientForm)}
+
+
+@require_safe
+@allow(STAFF)
+def products(request):
+    """Show the products of the book with what their labels limit."""
+    found = Product.objects.prefetch_related("contents__ingredient", "rates__pest")
+    return render(request, "treatments/products.html", {"products": found})
+
+
+@require_safe
+@allow(STAFF)
+def product(request, product_id):
+    """Show what a label says."""
+    found = Product.objects.prefetch_related("contents__ingredient", "rates__pest")
+    return render(
+        request, "treatments/product.html", {"product": get_object_or_404(found, pk=product_id)}
+    )
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@allow(CERTIFIED)
+def edit_product(request, product_id=None):
+    """Enter a product from its label, or change what was entered."""
+    product = get_object_or_404(Product, pk=product_id) if product_id else Product()
+    form = ProductForm(request.POST or None, instance=product)
+    contents = ContentFormSet(request.POST or None, instance=product, prefix="contents")
+    rates = RateFormSet(request.POST or None, instance=product, prefix="rates")
+    if request.method == "POST" and kept(form, contents, rates):
+        messages.success(request, _("The label of %(name)s is kept.") % {"name": product})
+        return redirect("treatments:product", product.pk)
+    return entry(
+        request, form, "treatments/edit_product.html", contents=contents, rates=rates, given=product
+    )
+
+
+def kept(form, contents, rates) -> bool:
+    """Keep a product with its ingredients and rates, all or nothing; say whether it was kept."""
+    if not all([form.is_valid(), contents.is_valid(), rates.is_valid()]):
+        return False
+    with transaction.atomic():
+        if form.keep() is None:
+            return False
+        contents.save()
+        rates.save()
+    return True
+
+
+@require_safe
+@allow(STAFF)
+def glossary(request, kind):
+    """Show the pests or the active ingredients of the book."""
+    model, _form = KINDS[kind]
+    return render(request, f"treatments/{kind}.html", {"kind": kind, "things": model.objects.all()})
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@allow(CERTIFIED)
+def edit_glossary(request, kind, thing_id=None):
+    """Enter or change a pest or an active ingredient."""
+    model, form_class = KINDS[kind]
+    thing = get_object_or_404(model, pk=thing_id) if thing_id else None
+    form = form_class(request.POST or None, instance=thing)
+    if form.is_valid():
+        form.save()
+        return redirect("treatments:glossary", kind)
+    return entry(request, form, "treatments/edit_glossary.html", kind=kind, given=thing)
