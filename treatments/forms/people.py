@@ -5,17 +5,6 @@ from django import forms
 from treatments.models import Applicator, Business, Calibration, Certificate, Sprayer
 
 
-class CategoriesField(forms.CharField):
-    """Categories typed with commas between them, kept as a list."""
-
-    def prepare_value(self, value):
-        return ", ".join(value) if isinstance(value, list) else value
-
-    def clean(self, value):
-        typed = super().clean(value)
-        return [word.strip() for word in typed.split(",") if word.strip()]
-
-
 class ApplicatorForm(forms.ModelForm):
     """A person who applies."""
 
@@ -30,7 +19,6 @@ class CertificateForm(forms.ModelForm):
     class Meta:
         model = Certificate
         fields = ["number", "jurisdiction", "categories", "issued_on", "expires_on"]
-        field_classes = {"categories": CategoriesField}
 
 
 class SprayerForm(forms.ModelForm):

@@ -1,8 +1,20 @@
 """A column for a short list of codes, such as the stages a product reaches."""
 
+from django import forms
 from django.core.exceptions import ValidationError
 from django.db import models
+from django.utils.text import capfirst
 from django.utils.translation import gettext_lazy as _
+
+
+class TypedWords(forms.CharField):
+    """Words typed with commas between them, kept as a list."""
+
+    def prepare_value(self, value):
+        return ", ".join(value) if isinstance(value, list) else value
+
+    def clean(self, value):
+        return [word.strip() for word in super().clean(value).split(",") if word.strip()]
 
 
 class CodeListField(models.JSONField):
@@ -26,14 +38,14 @@ class CodeListField(models.JSONField):
             )
 
     def formfield(self, **kwargs):
-        from django import forms
-
+        shown = {
+            "label": capfirst(self.verbose_name),
+            "help_text": self.help_text,
+            "required": not self.blank,
+            **kwargs,
+        }
         if not self.codes:
-            return super().formfield(**kwargs)
+            return TypedWords(**shown)
         return forms.MultipleChoiceField(
-            choices=self.codes,
-            required=not self.blank,
-            label=self.verbose_name,
-            help_text=self.help_text,
-            widget=forms.CheckboxSelectMultiple,
+            choices=self.codes, widget=forms.CheckboxSelectMultiple, **shown
         )
