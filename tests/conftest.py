@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime, time
 from decimal import Decimal
 
 import pytest
+from django.conf import settings as project_settings
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import Group
 from django.db import connection
@@ -27,6 +28,21 @@ from treatments.models import (
     Sprayer,
     StockEntry,
 )
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(tmp_path_factory):
+    """Put SQLite's test database in a file: in memory two threads cannot wait for each other."""
+    database = project_settings.DATABASES["default"]
+    if database["ENGINE"].endswith("sqlite3"):
+        file = tmp_path_factory.mktemp("database") / "test.sqlite3"
+        database.setdefault("TEST", {})["NAME"] = str(file)
+
+
+@pytest.fixture(autouse=True)
+def passwords_hash_fast(settings):
+    """Hash passwords cheaply: in tests they guard nothing."""
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 
 @pytest.fixture(autouse=True)

@@ -1,0 +1,162 @@
+"""The ledger of the store."""
+
+from datetime import date
+from decimal import Decimal
+from threading import Barrier, Thread
+
+import pytest
+from django.core.exceptions import ValidationError
+from django.db import connection
+
+from treatments.models import StockEntry
+from treatments.storekeeping import (
+    count_lot,
+    dispose,
+    draw,
+    first_expiry_first,
+    receive_lot,
+    return_to_store,
+    stock_of,
+)
+
+
+def receive(soap, by, number, expires_on=None, amount=64):
+    return receive_lot(
+        product=soap,
+        lot_number=number,
+        amount=Decimal(amount),
+        received_on=date(2026, 3, 2),
+        expires_on=expires_on,
+        by=by,
+    )
+
+
+def test_what_arrives_stands_in_the_ledger(soap, dispatcher):
+    lot = receive(soap, dispatcher, "S-2")
+
+    assert lot.left() == 64
+
+
+def test_more_of_a_known_lot_is_added_to_it(soap, dispatcher):
+    first = receive(soap, dispatcher, "S-2")
+
+    again = receive(soap, dispatcher, "S-2")
+
+    assert again == first
+    assert first.left() == 128
+
+
+def test_a_lot_without_a_number_says_why(soap, dispatcher):
+    with pytest.raises(ValidationError, match="say why it is not marked"):
+        receive(soap, dispatcher, "")
+
+
+def test_a_delivery_of_nothing_leaves_no_lot(soap, dispatcher):
+    with pytest.raises(ValidationError):
+        receive(soap, dispatcher, "S-2", amount=0)
+
+    assert not soap.lots.exists()
+
+
+def test_a_count_sets_the_lot_by_the_difference(soap_lot, dispatcher):
+    entry = count_lot(soap_lot, counted=Decimal(120), by=dispatcher)
+
+    assert entry.amount == -8
+    assert soap_lot.left() == 120
+
+
+def test_a_count_that_agrees_is_kept_as_well(soap_lot, dispatcher):
+    entry = count_lot(soap_lot, counted=Decimal(128), by=dispatcher)
+
+    assert entry.amount == 0
+
+
+def test_a_count_below_zero_is_refused(soap_lot, dispatcher):
+    with pytest.raises(ValidationError, match="zero or more"):
+        count_lot(soap_lot, counted=Decimal(-1), by=dispatcher)
+
+
+@pytest.mark.parametrize("amount", ["127.999", "128"])
+def test_what_a_lot_holds_may_be_drawn(soap_lot, dispatcher, amount):
+    draw(soap_lot, amount=Decimal(amount), by=dispatcher)
+
+    assert soap_lot.left() == 128 - Decimal(amount)
+
+
+def test_more_than_a_lot_holds_is_refused_with_a_sentence(soap_lot, dispatcher):
+    with pytest.raises(ValidationError, match=r"holds 128.000 fl oz, less than 128.001"):
+        draw(soap_lot, amount=Decimal("128.001"), by=dispatcher)
+
+    assert soap_lot.left() == 128
+
+
+def test_disposal_says_how(soap_lot, dispatcher):
+    with pytest.raises(ValidationError, match="Say how"):
+        dispose(soap_lot, amount=Decimal(8), by=dispatcher, note=" ")
+
+    dispose(soap_lot, amount=Decimal(8), by=dispatcher, note="Taken to the county's collection.")
+
+    assert soap_lot.left() == 120
+
+
+def test_what_comes_home_is_back_in_the_store(soap_lot, dispatcher):
+    draw(soap_lot, amount=Decimal(20), by=dispatcher)
+
+    return_to_store(soap_lot, amount=Decimal(12), by=dispatcher)
+
+    assert soap_lot.left() == 120
+
+
+def test_lots_come_first_expiry_first_and_undated_ones_last(soap, dispatcher):
+    undated = receive(soap, dispatcher, "S-0")
+    late = receive(soap, dispatcher, "S-3", date(2028, 1, 1))
+    early = receive(soap, dispatcher, "S-2", date(2027, 1, 1))
+
+    assert first_expiry_first(soap, date(2026, 7, 6)) == [early, late, undated]
+
+
+@pytest.mark.parametrize(("day", "good"), [(date(2027, 1, 1), True), (date(2027, 1, 2), False)])
+def test_a_lot_is_good_to_its_last_day(soap, dispatcher, day, good):
+    lot = receive(soap, dispatcher, "S-2", date(2027, 1, 1))
+
+    assert (lot in first_expiry_first(soap, day)) is good
+
+
+def test_an_empty_lot_is_not_offered(soap_lot, soap, dispatcher):
+    draw(soap_lot, amount=Decimal(128), by=dispatcher)
+
+    assert first_expiry_first(soap, date(2026, 7, 6)) == []
+
+
+def test_the_stock_of_products_takes_one_query(
+    soap_lot, soap, dispatcher, django_assert_num_queries
+):
+    receive(soap, dispatcher, "S-2")
+
+    with django_assert_num_queries(1):
+        lots = stock_of([soap])[soap.pk]
+
+    assert [lot.balance for lot in lots] == [128, 64]
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_workers_cannot_draw_the_same_ounces(soap_lot, dispatcher):
+    together = Barrier(2)
+    refused = []
+
+    def work():
+        together.wait()
+        try:
+            draw(soap_lot, amount=Decimal(100), by=dispatcher)
+        except ValidationError as wrong:
+            refused.append(wrong)
+        finally:
+            connection.close()
+
+    workers = [Thread(target=work) for _ in range(2)]
+    [worker.start() for worker in workers]
+    [worker.join() for worker in workers]
+
+    assert len(refused) == 1
+    assert soap_lot.left() == 28
+    assert StockEntry.objects.filter(kind="applied").count() == 1
