@@ -53,7 +53,9 @@ class BookField(BoundField):
 
     def as_widget(self, widget=None, attrs=None, only_initial=False):
         widget = widget or self.field.widget
-        if type(widget) in PICKED:
+        if self.errors and type(widget) in {NumberInput, *PICKED}:
+            widget.input_type = "text"  # a picker would drop what it cannot read
+        elif type(widget) in PICKED:
             widget.input_type, widget.format = PICKED[type(widget)]
         return super().as_widget(widget, attrs, only_initial)
 

@@ -1,0 +1,60 @@
+"""The frame around every page: the places, the language, the way out."""
+
+import re
+from pathlib import Path
+
+import pytest
+from django.template.loader import render_to_string
+
+from services.project import frame
+
+PROJECT = Path(frame.__file__).parent
+ADDRESSES = {"services:week": "/", "services:day": "/day/", "clients:properties": "/properties/"}
+
+
+@pytest.fixture
+def three_places(monkeypatch):
+    """Three places have an address, the others have none yet."""
+    monkeypatch.setattr(frame, "_address", lambda name: ADDRESSES.get(name, ""))
+
+
+@pytest.mark.parametrize(
+    ("path", "current"),
+    [("/", "Week"), ("/day/", "Day"), ("/properties/7/", "Properties"), ("/accounts/login/", None)],
+)
+def test_the_place_a_page_lies_in_is_marked(rf, three_places, path, current):
+    places = frame.places_for(rf.get(path))
+
+    assert [place.word for place in places if place.is_current] == ([current] if current else [])
+
+
+def test_a_place_without_an_address_is_left_out(rf, three_places):
+    assert [place.word for place in frame.places_for(rf.get("/"))] == ["Week", "Day", "Properties"]
+
+
+def test_the_frame_offers_the_other_language_and_the_way_out(rf, business, owner):
+    request = rf.get("/day/")
+    request.user = owner
+
+    page = render_to_string("base.html", request=request)
+
+    assert "Willow Ferry Gardens (invented)" in page
+    assert 'value="es" lang="es">Español</button>' in page
+    assert "Sign out" in page
+
+
+def test_signing_in_needs_nothing_but_the_form(client, db):
+    answer = client.get("/accounts/login/")
+
+    assert answer.status_code == 200
+    assert "Sign in" in answer.content.decode()
+
+
+@pytest.mark.parametrize("folder", ["clients", "treatments", "services"])
+def test_no_template_holds_a_style_or_script_of_its_own(folder):
+    root = PROJECT.parent.parent / folder
+    forbidden = re.compile(r"<style|\sstyle=|<script(?![^>]*\ssrc=)|\son[a-z]+=|javascript:")
+
+    offenders = [path.name for path in root.rglob("*.html") if forbidden.search(path.read_text())]
+
+    assert offenders == []
