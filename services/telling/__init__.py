@@ -1,0 +1,24 @@
+"""Tells the world outside: what is to be sent, the letters themselves, and clients' links."""
+
+from services.telling.letters import NobodyToTell
+from services.telling.links import LinkEnded, LinkUnknown, client_of, make_link, revoke_link
+from services.telling.notices import notices_given, people_to_tell, queue_notices
+from services.telling.outbox import claim, deliver, deliver_due, queue, send_again, sweep
+
+__all__ = [
+    "LinkEnded",
+    "LinkUnknown",
+    "NobodyToTell",
+    "claim",
+    "client_of",
+    "deliver",
+    "deliver_due",
+    "make_link",
+    "notices_given",
+    "people_to_tell",
+    "queue",
+    "queue_notices",
+    "revoke_link",
+    "send_again",
+    "sweep",
+]

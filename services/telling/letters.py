@@ -1,0 +1,111 @@
+"""The letters that go out: who gets one, in which language, and what it says."""
+
+from importlib import import_module
+
+from django.core.mail import EmailMessage
+from django.utils import translation
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+
+from clients.models import Client, Neighbour
+from services.models import Outbox, Visit
+from treatments.models import Business
+
+
+class NobodyToTell(ValueError):
+    """There is no address to send to any more; a person must tell them in another way."""
+
+
+def letter_for(row: Outbox) -> EmailMessage:
+    """Return the mail that a row asks for; raise NobodyToTell where there is no address."""
+    write = {Outbox.Kind.CLIENT_SUMMARY: client_summary, Outbox.Kind.NOTICE: notice}[row.kind]
+    return write(**row.arguments)
+
+
+def client_summary(visit: int) -> EmailMessage:
+    """Return the letter that tells a client what was done, with the summary as a PDF."""
+    made = _visit(visit)
+    client = made.course.property.client
+    with translation.override(client.language):
+        letter = _letter(
+            to=client.email,
+            subject=_("What was done at %(property)s on %(day)s"),
+            body=_summary_text(),
+            facts=_facts(made, made.completed_at.astimezone(made.course.property.zone()).date()),
+        )
+        # Drawing stands above the actions, so it is reached only when a letter needs it.
+        pdf = import_module("services.printing").summary_pdf(made)
+    letter.attach("summary.pdf", pdf, "application/pdf")
+    return letter
+
+
+def notice(visit: int, client: int | None = None, neighbour: int | None = None) -> EmailMessage:
+    """Return the letter that tells a client or a neighbour of a visit before it is made."""
+    coming = _visit(visit)
+    owner = coming.course.property.client
+    reader = (
+        Neighbour.objects.filter(pk=neighbour).first()
+        if neighbour
+        else Client.objects.filter(pk=client).first()
+    )
+    if reader is None:
+        raise NobodyToTell(_("The person who was to be told is not in the book any more."))
+    with translation.override(owner.language):
+        return _letter(
+            to=reader.email,
+            subject=_("Notice of a treatment at %(property)s on %(day)s"),
+            body=_notice_text(),
+            facts=_facts(coming, coming.planned),
+        )
+
+
+def _summary_text() -> str:
+    """Return what the letter with the summary says."""
+    return _(
+        "On %(day)s we were at %(address)s. The sheet with this letter says what was done, what "
+        "to keep away from and until when, and what comes next.\n\n%(business)s\n%(phone)s\n"
+    )
+
+
+def _notice_text() -> str:
+    """Return what a notice says."""
+    return _(
+        "We plan to treat plants at %(address)s on %(day)s, against %(pest)s. If weather does not "
+        "allow it we come on a later day.\n\nProduct: %(product)s\n\nQuestions, or a wish to be "
+        "told otherwise: %(business)s, %(phone)s\n"
+    )
+
+
+def _visit(visit_id: int) -> Visit:
+    return Visit.objects.with_all_that_is_shown().get(pk=visit_id)
+
+
+def _letter(*, to: str, subject: str, body: str, facts: dict[str, str]) -> EmailMessage:
+    if not to:
+        raise NobodyToTell(_("There is no email address to send this to."))
+    return EmailMessage(subject=" ".join((subject % facts).split()), body=body % facts, to=[to])
+
+
+def _facts(visit: Visit, day) -> dict[str, str]:
+    business, place = Business.of_this_book(), visit.course.property
+    return {
+        "property": place.name,
+        "address": place.address(),
+        "day": date_format(day, "DATE_FORMAT"),
+        "pest": visit.course.rotation.pest.name_in(translation.get_language()),
+        "product": _product(visit),
+        "business": business.name,
+        "phone": business.phone,
+    }
+
+
+def _product(visit: Visit) -> str:
+    product = visit.rotation_week.product
+    if product is None:
+        return visit.rotation_week.get_step_display()
+    if not product.epa_registration_number:
+        return product.name
+    return _("%(product)s (EPA Reg. No. %(number)s)") % {
+        "product": product.name,
+        "number": product.epa_registration_number,
+    }

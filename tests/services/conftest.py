@@ -1,0 +1,94 @@
+"""The schedule of the small business: a rotation of three weeks on its roses."""
+
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
+
+import pytest
+
+from services.models import Course, Technician, Visit
+from treatments.models import ActiveIngredient, LabelRate, Product, Rotation
+
+FIRST_DAY = date(2026, 7, 6)  # a Monday
+
+
+@pytest.fixture
+def oil(db):
+    """A horticultural oil with a label for roses, whose label names no interval."""
+    product = Product.objects.create(
+        name="Still Oil", epa_registration_number="0-102", formulation_code="EC"
+    )
+    mineral_oil, _ = ActiveIngredient.objects.get_or_create(
+        name="mineral oil", defaults={"separation_class": "oil", "stages_controlled": ["egg"]}
+    )
+    product.contents.create(ingredient=mineral_oil, percent_by_weight=Decimal(98))
+    LabelRate.objects.create(
+        product=product,
+        plant_group="rose",
+        minimum=Decimal(1),
+        maximum=Decimal("2.5"),
+        basis="fl oz/gal",
+        gallons_per_1000_sq_ft=Decimal(5),
+    )
+    return product
+
+
+@pytest.fixture
+def rotation(soap, oil, spider_mite, owner):
+    """Soap, oil and soap again, a week apart."""
+    rotation = Rotation.objects.create(
+        name="Mites on roses", pest=spider_mite, plant_group="rose", composed_by=owner
+    )
+    for week, product in enumerate([soap, oil, soap], start=1):
+        rotation.weeks.create(
+            week=week, product=product, rate=Decimal("2.5"), basis="fl oz/gal", purpose="knock down"
+        )
+    return rotation
+
+
+@pytest.fixture
+def crew(crew, applicator, sprayer):
+    """The crew, with its certified applicator and a backpack sprayer on the truck."""
+    crew.truck.sprayers.add(sprayer)
+    Technician.objects.create(user=applicator.user, crew=crew)
+    return crew
+
+
+@pytest.fixture
+def course(rotation, rose_bed, business, reading_society, owner):
+    """The rotation on the rose bed from Monday, 6 July 2026."""
+    reading_society.email = "reader@example.org"
+    reading_society.save()
+    course = Course.objects.create(
+        property=rose_bed.property, rotation=rotation, first_day=FIRST_DAY, started_by=owner
+    )
+    course.plantings.add(rose_bed)
+    for number, week in enumerate(rotation.weeks.all()):
+        planned = FIRST_DAY + timedelta(weeks=number)
+        Visit.objects.create(
+            course=course,
+            rotation_week=week,
+            earliest=planned if week.week == 1 else planned - timedelta(days=2),
+            planned=planned,
+            latest=planned + timedelta(days=2 if week.week > 1 else 4),
+        )
+    return course
+
+
+@pytest.fixture
+def visits(course):
+    """The three visits of the course."""
+    return list(
+        course.visits.with_all_that_is_shown()
+        .prefetch_related("course__property__neighbours")
+        .order_by("rotation_week__week")
+    )
+
+
+@pytest.fixture
+def done_visit(visits):
+    """The first visit, made on its planned day."""
+    Visit.objects.filter(pk=visits[0].pk).update(
+        state=Visit.State.COMPLETED, completed_at=datetime(2026, 7, 6, 22, 40, tzinfo=UTC)
+    )
+    visits[0].refresh_from_db()
+    return visits[0]
