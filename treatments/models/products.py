@@ -174,6 +174,15 @@ class Product(models.Model):
     water_buffer_ft = limit_field(_("distance from water (ft)"))
     well_buffer_ft = limit_field(_("distance from wells (ft)"))
     edible_buffer_ft = limit_field(_("distance from edible plants (ft)"))
+    separation_days = models.PositiveSmallIntegerField(
+        _("days between oil and sulfur"),
+        null=True,
+        blank=True,
+        help_text=_("Where the label gives its own figure."),
+    )
+    plants_excluded = CodeListField(
+        _("plants the label forbids"), help_text=_("Common or scientific names.")
+    )
     protective_equipment = CodeListField(_("protective equipment"), codes=EQUIPMENT)
     respirator_vapour = models.BooleanField(
         _("respirator: organic-vapour cartridge"), default=False
