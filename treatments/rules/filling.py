@@ -130,7 +130,7 @@ def filling_steps(
     'Shake the container of oil, measure 4 fl oz and pour it in.'
     """
     water = Measure(as_decimal(positive("The water", water_gallons)), Unit.GALLON)
-    half = Measure(as_decimal(positive("The tank", gallons) / 2), Unit.GALLON)
+    half = Measure(as_decimal(positive("The water", water_gallons) / 2), Unit.GALLON)
     total = Measure(as_decimal(positive("The tank", gallons)), Unit.GALLON)
     sentences = [
         *_opening(half, has_agitator),
@@ -155,7 +155,7 @@ def _opening(half: Measure, has_agitator: bool) -> list[_Sentence]:
             _NOTHING,
         ),
         (
-            gettext_noop("Fill the tank half, to %(gallons)s gal, with clean water."),
+            gettext_noop("Pour in %(gallons)s gal of clean water, half of what goes in."),
             {"gallons": half.shown()},
         ),
         (_start_stirring(has_agitator), _NOTHING),
@@ -187,11 +187,11 @@ def _how_to_add(ingredient: Ingredient, has_agitator: bool) -> str:
         )
     if rank in SLURRY_RANKS:
         return gettext_noop(
-            "Weigh %(amount)s of %(product)s, stir it with water to a slurry, and pour it in slowly."
+            "Weigh %(amount)s of %(product)s, stir it to a slurry with water and pour it in slowly."
         )
     if rank in SETTLING_RANKS and not has_agitator:
         return gettext_noop(
-            "Shake the container of %(product)s, measure %(amount)s, stir it with water, pour it in."
+            "Shake the container of %(product)s, measure %(amount)s, stir it in water, pour it in."
         )
     return gettext_noop("Shake the container of %(product)s, measure %(amount)s and pour it in.")
 
