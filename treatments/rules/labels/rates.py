@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from treatments.rules.facts import PlannedApplication, ProductFacts, RateFacts
 from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.units import Basis, UnitMismatch, convert_rate
 
 ABOVE = gettext_noop("%(rate)s %(basis)s of %(product)s is above the label's %(limit)s.")
 LOWER = gettext_noop("Use at most %(limit)s %(basis)s.")
@@ -44,8 +45,8 @@ def check_rate(application: PlannedApplication, plant_group: str) -> list[Findin
         return [_finding("rate-not-positive", Severity.REFUSAL, NOT_POSITIVE, "", application)]
     if not rates:
         return []
-    alike = [rate for rate in rates if rate.basis == application.basis]
-    if not alike:
+    limits = [limit for rate in rates if (limit := _limits_in(rate, application.basis))]
+    if not limits:
         bases = " / ".join(sorted({rate.basis for rate in rates}))
         return [
             _finding(
@@ -57,9 +58,30 @@ def check_rate(application: PlannedApplication, plant_group: str) -> list[Findin
                 bases,
             )
         ]
-    return _within(
-        application, min(rate.minimum for rate in alike), max(rate.maximum for rate in alike)
-    )
+    lowest, highest = zip(*limits, strict=True)
+    return _within(application, min(lowest), max(highest))
+
+
+def rate_in(rate: Decimal, from_basis: str, to_basis: str) -> Decimal | None:
+    """Return a rate on another basis, or None where only a calibration joins the two.
+
+    >>> rate_in(Decimal(1), "pt/100 gal", "fl oz/100 gal")
+    Decimal('16')
+    >>> rate_in(Decimal(1), "pt/100 gal", "fl oz/1000 ft2") is None
+    True
+    """
+    if from_basis == to_basis:
+        return rate
+    try:
+        return convert_rate(rate, Basis(from_basis), Basis(to_basis))
+    except UnitMismatch:
+        return None
+
+
+def _limits_in(rate: RateFacts, basis: str) -> tuple[Decimal, Decimal] | None:
+    lowest = rate_in(rate.minimum, rate.basis, basis)
+    highest = rate_in(rate.maximum, rate.basis, basis)
+    return None if lowest is None or highest is None else (lowest, highest)
 
 
 def _within(application: PlannedApplication, minimum: Decimal, maximum: Decimal) -> list[Finding]:

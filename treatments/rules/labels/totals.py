@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from treatments.rules.facts import PastApplication, PlannedApplication, ProductFacts
 from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.labels.rates import rate_in
 
 TOO_MUCH = gettext_noop(
     "%(amount)s %(basis)s of %(product)s at once is above the label's %(limit)s."
@@ -37,7 +38,7 @@ def amount_applied(application: Applied) -> Decimal | None:
     """Return the amount in the label's `amount_basis`, or None when it is not known."""
     if application.amount_per_1000_sq_ft is not None or isinstance(application, PastApplication):
         return application.amount_per_1000_sq_ft
-    return application.rate if application.basis == application.product.amount_basis else None
+    return rate_in(application.rate, application.basis, application.product.amount_basis)
 
 
 def check_amount(application: PlannedApplication) -> list[Finding]:

@@ -1,0 +1,56 @@
+"""What the rules of a place ask of a record, a sign and a notice, and by when.
+
+The facts stand in tables/rulesets.json, each with its citation and whether it was read.  What is
+not known there is null and is never taken for "no duty"; a place without rules is said to be
+without verified rules, and the strictest rule that is known is followed there.
+"""
+
+from treatments.rules.records.clocks import (
+    Clock,
+    Retention,
+    record_due,
+    retention_of,
+)
+from treatments.rules.records.fields import FIELDS, field_name
+from treatments.rules.records.needs import (
+    Circumstances,
+    NeededField,
+    check_record,
+    fields_needed,
+    missing_fields,
+)
+from treatments.rules.records.notices import (
+    NoticeRule,
+    NoticeWindow,
+    check_notice,
+    notice_window,
+    notices_for,
+)
+from treatments.rules.records.posting import Posting, posting_for, sign_stays_until
+from treatments.rules.records.rulesets import RuleSet, is_verified, ruleset_of, rulesets_for
+
+__all__ = [
+    "FIELDS",
+    "Circumstances",
+    "Clock",
+    "NeededField",
+    "NoticeRule",
+    "NoticeWindow",
+    "Posting",
+    "Retention",
+    "RuleSet",
+    "check_notice",
+    "check_record",
+    "field_name",
+    "fields_needed",
+    "is_verified",
+    "missing_fields",
+    "notice_window",
+    "notices_for",
+    "posting_for",
+    "record_due",
+    "retention_of",
+    "ruleset_of",
+    "rulesets_for",
+    "sign_stays_until",
+]
