@@ -25,11 +25,12 @@ from treatments.rules.units import (
 GOOD_ERROR = Decimal("0.02")  # this project's choice
 PASSING_ERROR = Decimal("0.05")  # the tolerance trainers use [PES-SPRAY-GUN]
 ABSURD_ERROR = Decimal("0.10")  # this project's choice
+MOST_FILLINGS = 4  # of one tool for one portion; this project's choice
 
 
 @dataclass(frozen=True, slots=True)
 class Tool:
-    """A measure the crew carries: its smallest step, and the most it is used for."""
+    """A measure the crew carries: its smallest step, and what it holds at a time."""
 
     name: str
     step: Decimal
@@ -58,6 +59,11 @@ class Portion:
     measured: Measure
     tool: Tool
     relative_error: Decimal
+
+    @property
+    def fillings(self) -> int:
+        """How many times the tool is filled."""
+        return 1 if self.tool.holds is None else ceil(self.measured.amount / self.tool.holds)
 
 
 def tools_for(unit: Unit) -> tuple[Tool, ...]:
@@ -120,15 +126,11 @@ def measure_portion(
     portions = [
         _measured_with(tool, name, amount, unit, ceiling) for tool in tools or tools_for(unit)
     ]
-    within = [portion for portion in portions if _is_held(portion)]
+    within = [portion for portion in portions if portion.fillings <= MOST_FILLINGS]
     for portion in within:
         if abs(portion.relative_error) <= GOOD_ERROR:
             return portion
     return min(within, key=lambda portion: abs(portion.relative_error))
-
-
-def _is_held(portion: Portion) -> bool:
-    return portion.tool.holds is None or portion.measured.amount <= portion.tool.holds
 
 
 def _measured_with(
