@@ -12,6 +12,13 @@ PROJECT = Path(frame.__file__).parent
 ADDRESSES = {"services:week": "/", "services:day": "/day/", "clients:properties": "/properties/"}
 
 
+@pytest.fixture(autouse=True)
+def files_as_they_are(settings):
+    """Pages name the static files without the stamp that only collecting them gives."""
+    plain = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
+    settings.STORAGES = {**settings.STORAGES, "staticfiles": plain}
+
+
 @pytest.fixture
 def three_places(monkeypatch):
     """Three places have an address, the others have none yet."""
