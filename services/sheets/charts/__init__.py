@@ -2,7 +2,8 @@
 
 from services.sheets.charts.day import DayRun, RunStop, Window, day_figure
 from services.sheets.charts.pen import Figure
-from services.sheets.charts.plan import PlantingShape, plan_figure, planting_figure
+from services.sheets.charts.plan import plan_figure
+from services.sheets.charts.planting import PlantingShape, planting_figure
 from services.sheets.charts.season import (
     Count,
     Expected,

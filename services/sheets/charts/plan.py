@@ -1,278 +1,51 @@
-"""Plantings drawn to scale from their dimensions, alone or in a row as a plan of the property."""
+"""A property's plantings in a row, to one scale."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from decimal import Decimal
 
-from reportlab.graphics.shapes import Drawing, Ellipse, Group
+from reportlab.graphics.shapes import Drawing, Group
 
-from services.sheets.charts.pen import (
-    HAIRLINE,
-    INK,
-    PAPER,
-    PLUM,
-    QUIET,
-    Figure,
-    area,
-    dot,
-    lettering,
-    shaded,
-    stroke,
-    tint,
+from services.sheets.charts.pen import HAIRLINE, QUIET, Figure, lettering, stroke
+from services.sheets.charts.planting import (
+    Ground,
+    PlantingShape,
+    body,
+    described,
+    measured_feet,
+    rise_ft,
+    run_ft,
 )
-from services.sheets.dates import number
 from services.sheets.typefaces import SANS, SANS_BOLD
 from services.sheets.words import words_in
 
-HEDGE, BED, TREE, LAWN, CONTAINER = "hedge", "bed", "tree", "lawn", "container"
-GAP, NAME_ROOM = 16.0, 66.0
+GAP, NAME_ROOM, NUMBER_ROOM = 12.0, 66.0, 18.0
 
 
 @dataclass(frozen=True, slots=True)
-class PlantingShape:
-    """What is known of a planting's size, in feet, and what of it is treated.
+class _Row:
+    """The plantings side by side, in the room there is for them."""
 
-    kind: hedge, bed, tree, lawn or container
-    length_ft, width_ft: on the ground; of a tree, the spread of the crown
-    faces: the sides of a hedge that are sprayed: front, back, top, ends
-    """
+    shapes: tuple[PlantingShape, ...]
+    width: float
+    height: float
 
-    name: str
-    kind: str
-    length_ft: Decimal
-    width_ft: Decimal
-    height_ft: Decimal = Decimal(0)
-    plants: int = 1
-    faces: tuple[str, ...] = ()
-    treated: bool = True
+    def is_numbered(self) -> bool:
+        """Say whether the names have no room, so that numbers stand for them."""
+        return len(self.shapes) * (NAME_ROOM + GAP) > self.width
 
+    def slot(self, shape: PlantingShape, scale: float) -> float:
+        """Return the width a planting takes, with room for its name or number."""
+        least = min(NUMBER_ROOM, self.width / len(self.shapes) - GAP)
+        room = least if self.is_numbered() else NAME_ROOM
+        return max(run_ft(shape) * scale, room) + GAP
 
-@dataclass(frozen=True, slots=True)
-class _Ground:
-    """Where a drawing begins and how many points a foot has."""
-
-    x: float
-    y: float
-    points_per_foot: float
-
-    def points(self, feet: Decimal) -> float:
-        return float(feet) * self.points_per_foot
-
-
-def _fill(shape: PlantingShape) -> object:
-    return tint(PLUM, 0.14) if shape.treated else tint(HAIRLINE, 0.5)
-
-
-def _feet(feet: Decimal, _: Callable[[str], str]) -> str:
-    return _("%(feet)s ft") % {"feet": number(feet)}
-
-
-def _across(ground: _Ground, feet: Decimal, y: float, _: Callable[[str], str]) -> Group:
-    """Draw a measured line below a shape."""
-    left, right = ground.x, ground.x + ground.points(feet)
-    group = Group(stroke((left, y), (right, y), QUIET, 0.5))
-    for x in (left, right):
-        group.add(stroke((x, y - 3), (x, y + 3), QUIET, 0.5))
-    group.add(lettering(((left + right) / 2, y - 10), _feet(feet, _), 8.5, "middle"))
-    return group
-
-
-def _upright(ground: _Ground, feet: Decimal, _: Callable[[str], str]) -> Group:
-    """Draw a measured line left of a shape."""
-    x, bottom, top = ground.x - 7, ground.y, ground.y + ground.points(feet)
-    group = Group(stroke((x, bottom), (x, top), QUIET, 0.5))
-    for y in (bottom, top):
-        group.add(stroke((x - 3, y), (x + 3, y), QUIET, 0.5))
-    group.add(lettering((x - 4, (bottom + top) / 2 - 3), _feet(feet, _), 8.5, "end"))
-    return group
-
-
-def _leaves(left: float, bottom: float, width: float, height: float) -> Group:
-    """Strew short strokes over a face, always in the same places."""
-    group = Group()
-    across, up = int(width // 9), int(height // 8)
-    for index in range(across * up):
-        column, row = index % across, index // across
-        x = left + 5 + column * 9 + (index * 7 % 5) - 2
-        y = bottom + 4 + row * 8 + (index * 11 % 4) - 2
-        group.add(stroke((x, y), (x + 2, y + 2.4), tint(QUIET, 0.7), 0.5))
-    return group
-
-
-def _depth(ground: _Ground, shape: PlantingShape) -> tuple[float, float]:
-    """Return how far the far side stands right and up of the near one, drawn half size."""
-    points = ground.points(shape.width_ft) * 0.5
-    return points * 0.8, points * 0.6
-
-
-def _hedge(ground: _Ground, shape: PlantingShape, _: Callable[[str], str]) -> Group:
-    """Draw a hedge as a box: the front true to scale, the depth slanting away."""
-    long, tall = ground.points(shape.length_ft), ground.points(shape.height_ft)
-    right, up = _depth(ground, shape)
-    x, y, top = ground.x, ground.y, ground.y + tall
-    lid = [x, top, x + long, top, x + long + right, top + up, x + right, top + up]
-    end = [x + long, y, x + long + right, y + up, x + long + right, top + up, x + long, top]
-    group = Group(
-        shaded(lid, tint(PLUM, 0.22) if "top" in shape.faces else tint(HAIRLINE, 0.4)),
-        shaded(end, tint(PLUM, 0.3) if "ends" in shape.faces else tint(HAIRLINE, 0.7)),
-        area((x, y), long, tall, _fill(shape) if "front" in shape.faces else None, INK, 0.9),
-        _leaves(x, y, long, tall),
-    )
-    for start, stop in _edges(lid, end):
-        group.add(stroke(start, stop, INK, 0.9))
-    group.add(_faces(shape, (x + long / 2, y + tall / 2 - 3), long, _))
-    return group
-
-
-def _edges(lid: list[float], end: list[float]) -> list[tuple[tuple[float, float], ...]]:
-    """Return the edges of the box behind its front."""
-    near_left, near_right = (lid[0], lid[1]), (lid[2], lid[3])
-    far_right, far_left = (lid[4], lid[5]), (lid[6], lid[7])
-    low_right, low_far = (end[0], end[1]), (end[2], end[3])
-    return [
-        (near_left, far_left),
-        (far_left, far_right),
-        (near_right, far_right),
-        (low_right, low_far),
-        (low_far, far_right),
-    ]
-
-
-def _faces(
-    shape: PlantingShape, centre: tuple[float, float], room: float, _: Callable[[str], str]
-) -> Group:
-    """Write which faces are sprayed onto the front."""
-    names = {"front": _("front"), "back": _("back"), "top": _("top"), "ends": _("ends")}
-    said = ", ".join(names.get(face, face) for face in shape.faces)
-    if not said:
-        return Group()
-    line = lettering(centre, said, 9, "middle", PLUM, SANS_BOLD, room - 4)
-    width = min(room, 5.2 * len(line.text) + 6)
-    ground = area((centre[0] - width / 2, centre[1] - 3), width, 12, PAPER)
-    return Group(ground, line)
-
-
-def _bed(ground: _Ground, shape: PlantingShape, _: Callable[[str], str]) -> Group:
-    """Draw a bed or lawn from above, a mark a plant."""
-    long, deep = ground.points(shape.length_ft), ground.points(shape.width_ft)
-    group = Group(area((ground.x, ground.y), long, deep, _fill(shape), INK, 0.9))
-    if shape.kind == LAWN or shape.plants > 60:
-        group.add(_leaves(ground.x, ground.y, long, deep))
-        return group
-    radius = min(2.6, 0.3 * (long * deep / shape.plants) ** 0.5)
-    for x, y in _plant_places(shape.plants, long, deep):
-        group.add(dot((ground.x + x, ground.y + y), radius, filled=False))
-    return group
-
-
-def _plant_places(plants: int, long: float, deep: float) -> list[tuple[float, float]]:
-    """Spread a number of plants evenly over a rectangle."""
-    rows = max(1, round((plants * deep / max(long, 1)) ** 0.5))
-    columns = -(-plants // rows)
-    places = [(index % columns, index // columns) for index in range(plants)]
-    return [((c + 0.5) * long / columns, (r + 0.5) * deep / rows) for c, r in places]
-
-
-def _tree(ground: _Ground, shape: PlantingShape, _: Callable[[str], str]) -> Group:
-    """Draw a tree or container from the side: crown and trunk."""
-    wide, tall = ground.points(shape.length_ft), ground.points(shape.height_ft)
-    crown = tall * 0.72
-    centre = (ground.x + wide / 2, ground.y + tall - crown / 2)
-    trunk = max(wide * 0.07, 2)
-    shape_of_crown = Ellipse(
-        *centre, wide / 2, crown / 2, fillColor=_fill(shape), strokeColor=INK, strokeWidth=0.9
-    )
-    inside = (centre[0] - wide * 0.32, centre[1] - crown * 0.3)
-    return Group(
-        area((centre[0] - trunk / 2, ground.y), trunk, tall - crown + 2, tint(QUIET, 0.5), INK),
-        shape_of_crown,
-        _leaves(*inside, wide * 0.64, crown * 0.6),
-    )
-
-
-def _seen_from_side(shape: PlantingShape) -> bool:
-    return shape.kind in {HEDGE, TREE, CONTAINER} and shape.height_ft > 0
-
-
-def _rise(shape: PlantingShape) -> Decimal:
-    """Return how many feet a shape stands up on the paper."""
-    if not _seen_from_side(shape):
-        return shape.width_ft
-    slant = shape.width_ft * Decimal("0.3") if shape.kind == HEDGE else Decimal(0)
-    return shape.height_ft + slant
-
-
-def _run(shape: PlantingShape) -> Decimal:
-    """Return how many feet a shape is wide on the paper."""
-    slant = shape.width_ft * Decimal("0.4") if _is_box(shape) else Decimal(0)
-    return shape.length_ft + slant
-
-
-def _is_box(shape: PlantingShape) -> bool:
-    return shape.kind == HEDGE and shape.height_ft > 0
-
-
-def _body(ground: _Ground, shape: PlantingShape, _: Callable[[str], str]) -> Group:
-    if _is_box(shape):
-        return _hedge(ground, shape, _)
-    if _seen_from_side(shape):
-        return _tree(ground, shape, _)
-    return _bed(ground, shape, _)
-
-
-def _described(shape: PlantingShape, _: Callable[[str], str]) -> str:
-    size = _("%(name)s: %(length)s ft long, %(width)s ft wide, %(height)s ft high") % {
-        "name": shape.name,
-        "length": number(shape.length_ft),
-        "width": number(shape.width_ft),
-        "height": number(shape.height_ft),
-    }
-    if not shape.faces:
-        return size + "."
-    return _("%(size)s; sprayed: %(faces)s.") % {
-        "size": size,
-        "faces": ", ".join(_(face) for face in shape.faces),
-    }
-
-
-def planting_figure(
-    shape: PlantingShape, language: str = "en", width: float = 240, height: float = 130
-) -> Figure:
-    """Draw one planting as large as the room in points allows, with its measures."""
-    _ = words_in(language)
-    run, rise = float(_run(shape)), float(_rise(shape))
-    scale = min((width - 66) / max(run, 0.1), (height - 26) / max(rise, 0.1))
-    drawing = Drawing(width, rise * scale + 26)
-    ground = _Ground(40, 22, scale)
-    drawing.add(_body(ground, shape, _))
-    drawing.add(_across(ground, shape.length_ft, 13, _))
-    upright = shape.height_ft if _seen_from_side(shape) else shape.width_ft
-    drawing.add(_upright(ground, upright, _))
-    if _is_box(shape):
-        drawing.add(_slant(ground, shape, _))
-    title = _("Drawing of %(planting)s") % {"planting": shape.name}
-    return Figure(drawing, title, _described(shape, _))
-
-
-def _slant(ground: _Ground, shape: PlantingShape, _: Callable[[str], str]) -> Group:
-    """Write the depth of a hedge beside its slanting edge."""
-    right, up = _depth(ground, shape)
-    at = (ground.x + ground.points(shape.length_ft) + right / 2 + 5, ground.y + up / 2 - 8)
-    return Group(lettering(at, _feet(shape.width_ft, _), 8.5))
-
-
-def _slot(shape: PlantingShape, scale: float) -> float:
-    """Return the width a planting takes in the row, with room for its name."""
-    return max(float(_run(shape)) * scale, NAME_ROOM) + GAP
-
-
-def _common_scale(shapes: tuple[PlantingShape, ...], width: float, height: float) -> float:
-    """Return the largest scale in points a foot at which the whole row has room."""
-    rise = max([float(_rise(shape)) for shape in shapes] + [0.1])
-    scale = (height - 44) / rise
-    while sum(_slot(shape, scale) for shape in shapes) > width - GAP and scale > 0.1:
-        scale *= 0.95
-    return scale
+    def scale(self) -> float:
+        """Return the most points a foot at which the whole row has room."""
+        rise = max([rise_ft(shape) for shape in self.shapes] + [0.1])
+        scale = (self.height - 36) / rise
+        while sum(self.slot(shape, scale) for shape in self.shapes) > self.width and scale > 0.05:
+            scale *= 0.96
+        return scale
 
 
 def plan_figure(
@@ -281,23 +54,32 @@ def plan_figure(
     width: float = 525,
     height: float = 130,
 ) -> Figure:
-    """Draw a property's plantings in a row, all to one scale, what is treated in plum."""
+    """Draw a property's plantings in a row, all to one scale, what is treated in plum.
+
+    Where the names have no room, numbers stand for them in the order of the plantings.
+    """
     _ = words_in(language)
-    drawing = Drawing(width, height)
-    scale = _common_scale(shapes, width, height)
-    x = GAP
-    for shape in shapes:
-        ground = _Ground(x, 30, scale)
-        drawing.add(_body(ground, shape, _))
-        drawing.add(_named(ground, shape, _slot(shape, scale) - 6, _))
-        x += _slot(shape, scale)
+    row = _Row(shapes, width, height)
+    scale, x = row.scale(), GAP / 2
+    rise = max([rise_ft(shape) * scale for shape in shapes] + [1.0])
+    drawing = Drawing(width, rise + 36)
+    for place, shape in enumerate(shapes, start=1):
+        ground = Ground(x, 30, scale)
+        name = str(place) if row.is_numbered() else shape.name
+        drawing.add(body(ground, shape))
+        drawing.add(_named(ground, shape, name, row.slot(shape, scale) - 5, _))
+        x += row.slot(shape, scale)
     drawing.add(stroke((0, 30), (width, 30), HAIRLINE, 0.6))
     title = _("Plan of the plantings, in a row and to one scale")
-    return Figure(drawing, title, " ".join(_described(shape, _) for shape in shapes))
+    return Figure(drawing, title, " ".join(described(shape, _) for shape in shapes))
 
 
-def _named(ground: _Ground, shape: PlantingShape, room: float, _: Callable[[str], str]) -> Group:
+def _named(
+    ground: Ground, shape: PlantingShape, name: str, room: float, _: Callable[[str], str]
+) -> Group:
     face = SANS_BOLD if shape.treated else SANS
-    at, below = (ground.x, 19), (ground.x, 8)
-    name = lettering(at, shape.name, 8, face=face, room=room)
-    return Group(name, lettering(below, _feet(shape.length_ft, _), 7.5, colour=QUIET, room=room))
+    length = measured_feet(shape.length_ft, _)
+    return Group(
+        lettering((ground.x, 19), name, 8.5, face=face, room=room),
+        lettering((ground.x, 8), length, 8.5, colour=QUIET, room=room),
+    )

@@ -1,0 +1,211 @@
+"""The pages of one application record."""
+
+from collections.abc import Callable
+from datetime import datetime
+
+from reportlab.platypus import Flowable, Paragraph, Spacer, Table
+
+from services.sheets.application_record.facts import (
+    Amendment,
+    ApplicationRecord,
+    LogHead,
+    Void,
+)
+from services.sheets.application_record.fields import (
+    CITATIONS,
+    CONDITIONS,
+    FIELDS,
+    PROOF,
+    WHAT,
+    WHEN_AND_WHERE,
+    WHO,
+    Field,
+    check_keys,
+)
+from services.sheets.cautions import label_caution, licence_caution, unverified_caution
+from services.sheets.dates import exact_moment
+from services.sheets.layout import (
+    EMBER,
+    HAIRLINE,
+    HEADING,
+    INK,
+    SMALL,
+    SMALL_INK,
+    SMALL_STRONG,
+    TITLE,
+    WARNED,
+    Code,
+    Imprint,
+    boxed,
+    columns,
+    ruled,
+    said,
+    with_note,
+)
+from services.sheets.pages import Section
+from services.sheets.words import counts_in, words_in
+
+ACROSS = 3
+
+
+def _group_names(_: Callable[[str], str]) -> dict[str, str]:
+    return {
+        WHEN_AND_WHERE: _("When and where"),
+        WHO: _("Who"),
+        WHAT: _("What"),
+        CONDITIONS: _("Conditions"),
+        PROOF: _("Proof"),
+    }
+
+
+def _cell(field: Field, record: ApplicationRecord, _: Callable[[str], str]) -> list[Paragraph]:
+    """Return the label with who asks, and the value; nothing is left blank."""
+    value = record.values.get(field.key, "").strip()
+    label = with_note(_(field.label), field.asked_by or _("common practice"), SMALL)
+    if not value:
+        return [label, said(_("not applicable"), SMALL_INK)]
+    return [label, said(value, SMALL_STRONG)]
+
+
+def _group(
+    group: str, record: ApplicationRecord, width: float, _: Callable[[str], str]
+) -> list[Flowable]:
+    cells: list[object] = [_cell(field, record, _) for field in FIELDS if field.group == group]
+    cells += [""] * (-len(cells) % ACROSS)
+    rows = [cells[place : place + ACROSS] for place in range(0, len(cells), ACROSS)]
+    lines = [
+        ("LINEABOVE", (0, 0), (-1, 0), 0.8, INK),
+        ("LINEBELOW", (0, 0), (-1, -1), 0.4, HAIRLINE),
+    ]
+    table = ruled(rows, [width / ACROSS] * ACROSS, lines, padding=(3, 1.2))
+    return [said(_group_names(_)[group], HEADING), table, Spacer(1, 4)]
+
+
+def _times(record: ApplicationRecord, imprint: Imprint, _: Callable[[str], str]) -> Table:
+    """Return the three times side by side, none of them rewritten."""
+
+    def told(moment: datetime | None) -> str:
+        if moment is None:
+            return _("not applicable")
+        return exact_moment(imprint.local(moment), imprint.language)
+
+    times = record.times
+    named = [
+        (_("Done, as stated"), told(times.done_at)),
+        (_("Captured on the device"), told(times.captured_at)),
+        (_("Received by the office"), told(times.received_at)),
+    ]
+    cells = [[said(name, SMALL), said(value, SMALL_STRONG)] for name, value in named]
+    lines = [("BOX", (0, 0), (-1, -1), 0.8, INK), ("INNERGRID", (0, 0), (-1, -1), 0.4, HAIRLINE)]
+    return ruled([cells], [imprint.measure() / 3] * 3, lines, padding=(4, 2))
+
+
+def _void(void: Void, imprint: Imprint, _: Callable[[str], str]) -> Table:
+    sentence = _("VOID since %(moment)s, by %(author)s: %(reason)s") % {
+        "moment": exact_moment(imprint.local(void.made_at), imprint.language),
+        "author": void.author,
+        "reason": void.reason,
+    }
+    return boxed([said(sentence, WARNED)], imprint.measure(), 1.2, EMBER)
+
+
+def _head(
+    record: ApplicationRecord, imprint: Imprint, log_head: LogHead | None, _: Callable[[str], str]
+) -> list[Flowable]:
+    ngettext = counts_in(imprint.language)
+    title = _("Application record %(number)s") % {"number": record.number}
+    left: list[Flowable] = [said(title, TITLE)]
+    count = len(record.amendments)
+    if count:
+        amended = ngettext("amended once", "amended %(count)s times", count) % {"count": count}
+        left.append(said(amended, WARNED))
+    if log_head:
+        left.append(said(_log_line(log_head, _), SMALL))
+    code: list[Flowable] = (
+        [Code(log_head.checkpoint, 54)] if log_head and log_head.checkpoint else []
+    )
+    width = imprint.measure()
+    return [
+        Section(title, _("VOID") if record.void else ""),
+        columns([left, code], [width - 60, 60]),
+        *([_void(record.void, imprint, _), Spacer(1, 4)] if record.void else []),
+        *(said(flag, WARNED) for flag in record.flags),
+        Spacer(1, 3),
+        _times(record, imprint, _),
+        Spacer(1, 5),
+    ]
+
+
+def _log_line(log_head: LogHead, _: Callable[[str], str]) -> str:
+    return _("Log of records when printed: %(size)s entries, root %(root)s …") % {
+        "size": log_head.size,
+        "root": log_head.root[:16],
+    }
+
+
+def _label_of(key: str, _: Callable[[str], str]) -> str:
+    return next((_(field.label) for field in FIELDS if field.key == key), key)
+
+
+def _amendment(amendment: Amendment, imprint: Imprint, _: Callable[[str], str]) -> list[Flowable]:
+    """Return what an amendment changed, before and after, with its reason."""
+    heads = [said(head, SMALL) for head in (_("Field"), _("Before"), _("After"))]
+    rows: list[list[object]] = [heads]
+    for change in amendment.changes:
+        values = (said(change.before or "–", SMALL_INK), said(change.after or "–", SMALL_STRONG))
+        rows.append([said(_label_of(change.field, _), SMALL_INK), *values])
+    facts = {
+        "number": amendment.number,
+        "moment": exact_moment(imprint.local(amendment.made_at), imprint.language),
+        "author": amendment.author,
+        "approved": amendment.approved_by or _("nobody"),
+    }
+    by = _("Amendment %(number)s, %(moment)s, by %(author)s, approved by %(approved)s.") % facts
+    width = imprint.measure()
+    return [
+        said(by, SMALL_STRONG),
+        said(_("Reason: %(reason)s") % {"reason": amendment.reason}, SMALL_INK),
+        ruled(
+            rows,
+            [width * part for part in (0.28, 0.36, 0.36)],
+            [("LINEBELOW", (0, 0), (-1, -1), 0.4, HAIRLINE)],
+            padding=(3, 1.2),
+        ),
+        Spacer(1, 5),
+    ]
+
+
+def _amendments(
+    record: ApplicationRecord, imprint: Imprint, _: Callable[[str], str]
+) -> list[Flowable]:
+    if not record.amendments:
+        return []
+    story: list[Flowable] = [said(_("Amendments; the record above shows what holds now"), HEADING)]
+    for amendment in record.amendments:
+        story += _amendment(amendment, imprint, _)
+    return story
+
+
+def _rules(record: ApplicationRecord, language: str, _: Callable[[str], str]) -> list[Flowable]:
+    """Return who asks for the fields, what is not verified, and who decides."""
+    story: list[Flowable] = []
+    for rule_set in record.rule_sets:
+        story.append(said(f"{rule_set.name}: {rule_set.citation}", SMALL_INK))
+        if not rule_set.verified:
+            story.append(said(unverified_caution(rule_set.name, language), WARNED))
+    codes = "; ".join(f"{code}: {citation}" for code, citation in CITATIONS.items())
+    key = _("Who asks, behind each label (* under a condition): %(codes)s.") % {"codes": codes}
+    cautions = f"{label_caution(language)} {licence_caution(language)}"
+    return [*story, said(key, SMALL), said(cautions, SMALL_INK)]
+
+
+def record_pages(
+    record: ApplicationRecord, imprint: Imprint, log_head: LogHead | None
+) -> list[Flowable]:
+    """Return the pages of one record."""
+    check_keys(record.values)
+    _ = words_in(imprint.language)
+    story = _head(record, imprint, log_head, _)
+    for group in _group_names(_):
+        story += _group(group, record, imprint.measure(), _)
+    return [*story, *_amendments(record, imprint, _), *_rules(record, imprint.language, _)]

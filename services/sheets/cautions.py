@@ -1,0 +1,51 @@
+"""The cautions that stand on every sheet."""
+
+from services.sheets.words import words_in
+
+# As labels print them in both languages; the pairing is common practice on US labels.
+SIGNAL_WORDS = {
+    "DANGER POISON": "DANGER POISON / PELIGRO VENENO",
+    "DANGER": "DANGER / PELIGRO",
+    "WARNING": "WARNING / AVISO",
+    "CAUTION": "CAUTION / PRECAUCIÓN",
+}
+
+
+def signal_word(word: str, language: str) -> str:
+    """Return a signal word in both languages, as the label prints it.
+
+    >>> signal_word("WARNING", "en")
+    'WARNING / AVISO'
+    """
+    _ = words_in(language)
+    return SIGNAL_WORDS.get(word, word) or _("The label prints no signal word.")
+
+
+def label_caution(language: str) -> str:
+    """Return the sentence that puts the label above the sheet."""
+    _ = words_in(language)
+    return _(
+        "The label is the law. Where this sheet and the label differ, follow the label; "
+        "if you cannot, do not spray."
+    )
+
+
+def licence_caution(language: str) -> str:
+    """Return the sentence that puts local codes and licensed practice first."""
+    _ = words_in(language)
+    return _("Local codes and a licensed applicator decide; this paper replaces neither.")
+
+
+def short_caution(language: str) -> str:
+    """Return both cautions in one line, for a page on which every line counts."""
+    _ = words_in(language)
+    return _("The label is the law; local codes and a licensed applicator come before this sheet.")
+
+
+def unverified_caution(place: str, language: str) -> str:
+    """Return the sentence that marks rules that nobody has verified for a place."""
+    _ = words_in(language)
+    return _(
+        "The rules for %(place)s are not verified here: ask the state agency or a licensed "
+        "applicator."
+    ) % {"place": place}

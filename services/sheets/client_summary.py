@@ -1,0 +1,194 @@
+"""The client's letter: when it is safe, what was done and why, what comes."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from reportlab.platypus import Flowable, Spacer, Table
+
+from services.sheets.application_record.facts import LogHead
+from services.sheets.cautions import label_caution, licence_caution, unverified_caution
+from services.sheets.charts import Season, season_figure
+from services.sheets.dates import clock, long_day
+from services.sheets.layout import (
+    BODY,
+    HEADING,
+    LEAD,
+    PLAIN,
+    PLUM,
+    SMALL,
+    SMALL_INK,
+    TITLE,
+    WARNED,
+    Drawn,
+    Imprint,
+    boxed,
+    columns,
+    listed,
+    said,
+)
+from services.sheets.pages import Section, bind
+from services.sheets.text import NAME
+from services.sheets.words import words_in
+
+
+@dataclass(frozen=True, slots=True)
+class DoneLine:
+    """What was applied to a planting, and what it is for in plain words."""
+
+    planting: str
+    product: str
+    registration_number: str
+    active_ingredient: str
+    purpose: str
+
+
+@dataclass(frozen=True, slots=True)
+class ClientSummary:
+    """What a client is told of a visit; all texts in the client's language.
+
+    keep_off_until: when people and pets may be back, or None when that is not known
+    keep_off_words: what the label says of it besides, such as until dry
+    """
+
+    imprint: Imprint
+    client: str
+    address: str
+    done_at: datetime
+    keep_off_until: datetime | None
+    done: tuple[DoneLine, ...]
+    why: str
+    keep_off_words: str = ""
+    sign_comes_down_at: datetime | None = None
+    expect: tuple[str, ...] = ()
+    please: tuple[str, ...] = ()
+    next_visit_on: date | None = None
+    next_visit_words: str = ""
+    season: Season | None = None
+    unverified_place: str = ""
+    log_head: LogHead | None = None
+
+
+def _letterhead(summary: ClientSummary, width: float) -> Table:
+    imprint = summary.imprint
+    lines = [part for part in (imprint.licence, imprint.address, imprint.phone) if part]
+    right = [said(line, SMALL) for line in lines]
+    return columns([[said(imprint.business, HEADING, NAME)], right], [width * 0.62, width * 0.38])
+
+
+def _keep_off(summary: ClientSummary, width: float, _: Callable[[str], str]) -> Table:
+    """Return the box that is read first; an unknown time is never shown as safe."""
+    imprint = summary.imprint
+    if summary.keep_off_until is None:
+        unknown = _("Keep people and pets off the treated plants until we tell you.")
+        call = _("We do not know yet when it is safe. Call us: %(phone)s") % {
+            "phone": imprint.phone or imprint.business
+        }
+        return boxed([said(unknown, LEAD), said(call, PLAIN)], width, 1.4)
+    until = imprint.local(summary.keep_off_until)
+    moment = f"{long_day(until, imprint.language)}, {clock(until, imprint.language)}"
+    contents: list[Flowable] = [
+        said(_("Keep people and pets off the treated plants until"), PLAIN),
+        said(moment, TITLE),
+    ]
+    if summary.keep_off_words:
+        contents.append(said(summary.keep_off_words, PLAIN))
+    if summary.sign_comes_down_at:
+        down = imprint.local(summary.sign_comes_down_at)
+        sentence = _("Please leave the sign standing until %(day)s, %(time)s.") % {
+            "day": long_day(down, imprint.language),
+            "time": clock(down, imprint.language),
+        }
+        contents.append(said(sentence, PLAIN))
+    return boxed(contents, width, 1.4, PLUM)
+
+
+def _done(summary: ClientSummary, width: float, _: Callable[[str], str]) -> list[Flowable]:
+    imprint = summary.imprint
+    done = imprint.local(summary.done_at)
+    sentence = _("On %(day)s we treated at %(address)s:") % {
+        "day": long_day(done, imprint.language),
+        "address": summary.address,
+    }
+    items = [
+        _("%(planting)s: %(product)s (%(active)s, EPA number %(number)s). %(purpose)s")
+        % {
+            "planting": line.planting,
+            "product": line.product,
+            "active": line.active_ingredient,
+            "number": line.registration_number,
+            "purpose": line.purpose,
+        }
+        for line in summary.done
+    ]
+    return [said(sentence, BODY), listed(items, BODY, width), said(summary.why, BODY)]
+
+
+def _coming(summary: ClientSummary, width: float, _: Callable[[str], str]) -> list[Flowable]:
+    story: list[Flowable] = []
+    for head, items in (
+        (_("What to expect"), summary.expect),
+        (_("What you can do"), summary.please),
+    ):
+        if items:
+            story += [said(head, HEADING), listed(items, BODY, width), Spacer(1, 4)]
+    story.append(said(_("What comes next"), HEADING))
+    return [*story, said(_next_visit(summary, _), BODY)]
+
+
+def _next_visit(summary: ClientSummary, _: Callable[[str], str]) -> str:
+    if summary.next_visit_on is None:
+        return summary.next_visit_words or _("No further visit is planned.")
+    day = long_day(summary.next_visit_on, summary.imprint.language)
+    planned = _("The next visit is planned for %(day)s, if the weather allows.") % {"day": day}
+    return f"{planned} {summary.next_visit_words}".strip()
+
+
+def _chart(summary: ClientSummary, width: float) -> list[Flowable]:
+    if summary.season is None:
+        return []
+    figure = season_figure(summary.season, summary.imprint.language, width, 165)
+    caption = f"{figure.title}. {summary.season.unit}."
+    return [Drawn(figure), said(caption, SMALL), Spacer(1, 6)]
+
+
+def _close(summary: ClientSummary, _: Callable[[str], str]) -> list[Flowable]:
+    imprint, language = summary.imprint, summary.imprint.language
+    ill = _(
+        "If somebody feels unwell, call the poison center, day and night: 1-800-222-1222; "
+        "in an emergency 911."
+    )
+    story: list[Flowable] = [said(ill, PLAIN), Spacer(1, 4)]
+    if summary.unverified_place:
+        story.append(said(unverified_caution(summary.unverified_place, language), WARNED))
+    story.append(said(f"{label_caution(language)} {licence_caution(language)}", SMALL_INK))
+    if summary.log_head:
+        line = _("Log of records when printed: %(size)s entries, root %(root)s …") % {
+            "size": summary.log_head.size,
+            "root": summary.log_head.root[:16],
+        }
+        story.append(said(line, SMALL))
+    return [*story, said(f"{imprint.business}, {imprint.licence}", SMALL)]
+
+
+def draw_client_summary(summary: ClientSummary) -> bytes:
+    """Return the letter as a PDF; the same summary always gives the same bytes."""
+    width = summary.imprint.measure()
+    _ = words_in(summary.imprint.language)
+    title = _("What we did at %(address)s") % {"address": summary.address}
+    story = [
+        Section(title),
+        _letterhead(summary, width),
+        Spacer(1, 10),
+        _keep_off(summary, width, _),
+        Spacer(1, 14),
+        said(_("Dear %(client)s,") % {"client": summary.client}, BODY),
+        Spacer(1, 5),
+        *_done(summary, width, _),
+        Spacer(1, 8),
+        *_chart(summary, width),
+        *_coming(summary, width, _),
+        Spacer(1, 12),
+        *_close(summary, _),
+    ]
+    return bind(story, summary.imprint, title)

@@ -1,0 +1,225 @@
+"""What all paper shares: who prints it and on what, its type, its boxes and tables."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from reportlab.lib.colors import Color
+from reportlab.lib.pagesizes import A4, LETTER
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.platypus import Flowable, Paragraph, Table
+from segno import make_qr
+
+from services.sheets.charts.pen import EMBER, HAIRLINE, INK, PLUM, QUIET, Figure
+from services.sheets.text import NOTE, txt
+from services.sheets.typefaces import SANS, SANS_BOLD, SERIF, SERIF_BOLD, SERIF_ITALIC
+
+PAGE_SIZES = {"letter": LETTER, "a4": A4}
+MARGIN = 0.6 * 72
+
+
+@dataclass(frozen=True, slots=True)
+class Imprint:
+    """Who prints a sheet, for a reader of which language, on which paper, and when.
+
+    paper: letter or a4
+    zone: IANA name of the zone in which times are shown
+    """
+
+    business: str
+    licence: str
+    printed_at: datetime
+    phone: str = ""
+    address: str = ""
+    language: str = "en"
+    paper: str = "letter"
+    zone: str = "America/New_York"
+
+    def page_size(self) -> tuple[float, float]:
+        """Return width and height of the paper in points."""
+        return PAGE_SIZES[self.paper]
+
+    def measure(self) -> float:
+        """Return the width between the margins in points."""
+        return self.page_size()[0] - 2 * MARGIN
+
+    def local(self, moment: datetime) -> datetime:
+        """Return a moment in the zone of the sheet."""
+        return moment.astimezone(ZoneInfo(self.zone))
+
+
+def _style(face: str, size: float, lead: float = 1.22, colour: Color = INK) -> ParagraphStyle:
+    return ParagraphStyle(
+        f"{face} {size}",
+        fontName=face,
+        bulletFontName=face,
+        fontSize=size,
+        leading=round(size * lead, 1),
+        textColor=colour,
+        splitLongWords=1,
+        embeddedHyphenation=0,
+    )
+
+
+TITLE = _style(SERIF_BOLD, 22, 1.12)
+HEADING = _style(SERIF_BOLD, 13, 1.2)
+LEAD = _style(SERIF_BOLD, 16, 1.2)
+BODY = _style(SERIF, 11, 1.25)
+PLAIN = _style(SANS, 11, 1.18)
+STRONG = _style(SANS_BOLD, 11, 1.18)
+LABEL = _style(SANS, 11, 1.18, QUIET)
+FIGURES = _style(SANS_BOLD, 26, 1.12)
+NUMBER = _style(SANS_BOLD, 16, 1.15)
+SMALL = _style(SANS, 8.5, 1.2, QUIET)
+SMALL_INK = _style(SANS, 9, 1.2)
+SMALL_STRONG = _style(SANS_BOLD, 9.5, 1.2)
+ASIDE = _style(SERIF_ITALIC, 11, 1.22)
+WARNED = _style(SANS_BOLD, 11, 1.18, EMBER)
+
+
+def said(text: object, style: ParagraphStyle = BODY, limit: int = NOTE) -> Paragraph:
+    """Return a paragraph in which nothing of the text acts as markup."""
+    return Paragraph(txt(text, limit), style)
+
+
+def with_note(text: object, note: object, style: ParagraphStyle) -> Paragraph:
+    """Return a paragraph that ends in a note of smaller type."""
+    size = style.fontSize - 2
+    return Paragraph(f'{txt(text)} <font size="{size}">{txt(note)}</font>', style)
+
+
+def ruled(
+    rows: Sequence[Sequence[object]],
+    widths: Sequence[float],
+    commands: Sequence[tuple[object, ...]] = (),
+    padding: tuple[float, float] = (4, 2),
+) -> Table:
+    """Return a table without lines of its own; what is too tall for a page runs on to the next.
+
+    padding: points left and right, points above and below
+    """
+    side, edge = padding
+    settings = [
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("LEFTPADDING", (0, 0), (-1, -1), side),
+        ("RIGHTPADDING", (0, 0), (-1, -1), side),
+        ("TOPPADDING", (0, 0), (-1, -1), edge),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), edge),
+    ]
+    table = Table([list(row) for row in rows], colWidths=list(widths), splitInRow=1)
+    table.setStyle([*settings, *commands])
+    table.hAlign = "LEFT"
+    return table
+
+
+def boxed(
+    contents: Sequence[Flowable], width: float, weight: float = 1.2, colour: Color = INK
+) -> Table:
+    """Return contents within a ruled box, each on a row so that the box can break between them."""
+    return ruled(
+        [[content] for content in contents],
+        [width],
+        [
+            ("BOX", (0, 0), (-1, -1), weight, colour),
+            ("TOPPADDING", (0, 0), (-1, 0), 5),
+            ("BOTTOMPADDING", (0, -1), (-1, -1), 6),
+        ],
+        padding=(8, 0.5),
+    )
+
+
+def columns(cells: Sequence[Sequence[Flowable]], widths: Sequence[float]) -> Table:
+    """Return lists of contents side by side."""
+    return ruled([[list(cell) for cell in cells]], widths, [("LEFTPADDING", (0, 0), (0, 0), 0)])
+
+
+def listed(
+    items: Sequence[str], style: ParagraphStyle, width: float, numbered: bool = False
+) -> Table:
+    """Return items as lines with a number or a dash before each."""
+    rows = [
+        [said(f"{place}." if numbered else "–", style), said(item, style)]
+        for place, item in enumerate(items, start=1)
+    ]
+    indent = 15 if numbered else 9
+    return ruled(rows or [["", ""]], [indent, width - indent], padding=(0, 0.4))
+
+
+class Drawn(Flowable):
+    """A figure set into the text, enlarged where its lettering must be larger."""
+
+    def __init__(self, figure: Figure, zoom: float = 1.0) -> None:
+        super().__init__()
+        self.figure = figure
+        self.zoom = zoom
+        self.width = figure.drawing.width * zoom
+        self.height = figure.drawing.height * zoom
+
+    def wrap(self, *_available: float) -> tuple[float, float]:
+        """Return the room that the figure takes."""
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Draw the figure as vectors."""
+        self.canv.saveState()
+        self.canv.scale(self.zoom, self.zoom)
+        self.figure.drawing.drawOn(self.canv, 0, 0)
+        self.canv.restoreState()
+
+
+class Code(Flowable):
+    """A QR code drawn as one path."""
+
+    def __init__(self, content: str, size: float = 60) -> None:
+        super().__init__()
+        self.matrix = make_qr(content, error="m").matrix
+        self.width = self.height = size
+
+    def wrap(self, *_available: float) -> tuple[float, float]:
+        """Return the room that the code takes."""
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Draw the dark modules."""
+        module = self.width / len(self.matrix)
+        path = self.canv.beginPath()
+        for row, line in enumerate(self.matrix):
+            for column, dark in enumerate(line):
+                if dark:
+                    path.rect(column * module, self.height - (row + 1) * module, module, module)
+        self.canv.setFillColor(INK)
+        self.canv.drawPath(path, stroke=0, fill=1)
+
+
+__all__ = [
+    "ASIDE",
+    "BODY",
+    "EMBER",
+    "FIGURES",
+    "HAIRLINE",
+    "HEADING",
+    "INK",
+    "LABEL",
+    "LEAD",
+    "MARGIN",
+    "NUMBER",
+    "PLAIN",
+    "PLUM",
+    "QUIET",
+    "SMALL",
+    "SMALL_INK",
+    "SMALL_STRONG",
+    "STRONG",
+    "TITLE",
+    "WARNED",
+    "Code",
+    "Drawn",
+    "Imprint",
+    "boxed",
+    "columns",
+    "listed",
+    "ruled",
+    "said",
+    "with_note",
+]

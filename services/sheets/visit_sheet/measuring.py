@@ -1,0 +1,54 @@
+"""Limits beside empty boxes for what was measured on the spot."""
+
+from collections.abc import Callable
+
+from reportlab.platypus import Table
+
+from services.sheets.layout import HAIRLINE, INK, LABEL, PLAIN, STRONG, ruled, said
+from services.sheets.visit_sheet.facts import Limits
+
+
+def _left(limits: Limits, _: Callable[[str], str]) -> list[tuple[str, str, str]]:
+    """Return what the weather must keep to: name, limit, unit."""
+    return [
+        (_("Wind"), limits.wind, _("mph")),
+        (_("Wind from"), limits.direction, ""),
+        (_("Temperature"), limits.temperature, "°F"),
+        (_("Humidity"), limits.humidity, "%"),
+        (_("Rain"), limits.rain, _("hours")),
+    ]
+
+
+def _right(_: Callable[[str], str]) -> list[tuple[str, str]]:
+    """Return what is written down besides: name, unit."""
+    return [
+        (_("Start"), ""),
+        (_("End"), ""),
+        (_("Product used"), ""),
+        (_("Gallons sprayed"), _("gal")),
+        (_("Lot used"), ""),
+    ]
+
+
+def measured(limits: Limits, width: float, _: Callable[[str], str]) -> Table:
+    """Return the table of limits and empty boxes."""
+    heads = (_("Before"), _("limit"), _("measured"), "", _("Afterwards"), _("written"))
+    rows = [[said(head, LABEL) if head else "" for head in heads]]
+    for weather, work in zip(_left(limits, _), _right(_), strict=True):
+        name, limit, unit = weather
+        done, done_unit = work
+        cells = (said(name, STRONG), said(limit or "–", PLAIN), said(unit, LABEL))
+        rows.append([*cells, "", said(done, STRONG), said(done_unit, LABEL)])
+    parts = (0.14, 0.33, 0.14, 0.02, 0.18, 0.19)
+    lines = [
+        ("LINEABOVE", (0, 0), (-1, 0), 0.8, INK),
+        ("BOX", (2, 1), (2, -1), 0.8, INK),
+        ("INNERGRID", (2, 1), (2, -1), 0.8, INK),
+        ("BOX", (5, 1), (5, -1), 0.8, INK),
+        ("INNERGRID", (5, 1), (5, -1), 0.8, INK),
+        ("LINEBELOW", (0, 1), (1, -1), 0.4, HAIRLINE),
+        ("LINEBELOW", (4, 1), (4, -1), 0.4, HAIRLINE),
+        ("ALIGN", (2, 1), (2, -1), "RIGHT"),
+        ("VALIGN", (0, 1), (-1, -1), "MIDDLE"),
+    ]
+    return ruled(rows, [width * part for part in parts], lines, padding=(3, 2.4))

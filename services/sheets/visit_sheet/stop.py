@@ -1,0 +1,218 @@
+"""The page of one stop, to be read at dusk at arm's length: 11 points and more."""
+
+from collections.abc import Callable
+
+from reportlab.platypus import Flowable, PageBreak, Spacer, Table
+
+from services.sheets.cautions import (
+    short_caution,
+    signal_word,
+    unverified_caution,
+)
+from services.sheets.charts import plan_figure, planting_figure
+from services.sheets.dates import clock, day_and_clock
+from services.sheets.layout import (
+    FIGURES,
+    HAIRLINE,
+    HEADING,
+    INK,
+    LABEL,
+    LEAD,
+    NUMBER,
+    PLAIN,
+    STRONG,
+    TITLE,
+    WARNED,
+    Code,
+    Drawn,
+    boxed,
+    columns,
+    listed,
+    ruled,
+    said,
+)
+from services.sheets.pages import Section
+from services.sheets.text import NAME
+from services.sheets.visit_sheet.facts import Stop, VisitSheets
+from services.sheets.visit_sheet.measuring import measured
+from services.sheets.words import counts_in, words_in
+
+# The drawings are lettered in 8.5 points; enlarged so, they keep to the 11 of this page.
+ZOOM = 1.3
+
+
+def _head(stop: Stop, number: int, sheets: VisitSheets, _: Callable[[str], str]) -> Table:
+    place, target, language = stop.place, stop.target, sheets.imprint.language
+    facts = {"number": number, "stops": len(sheets.stops), "week": target.week}
+    line = _("Stop %(number)s of %(stops)s · week %(week)s of %(weeks)s") % {
+        **facts,
+        "weeks": target.weeks,
+    }
+    if place.begins_at and place.ends_at:
+        times = (
+            clock(sheets.imprint.local(one), language) for one in (place.begins_at, place.ends_at)
+        )
+        line = f"{line} · {' – '.join(times)}"
+    where = " · ".join(part for part in (place.town, place.client, place.phone) if part)
+    left = [said(line, STRONG), said(place.address, TITLE, NAME), said(where, PLAIN)]
+    width = sheets.imprint.measure()
+    code: list[Flowable] = [Code(place.visit_address, 62)] if place.visit_address else []
+    return columns([left, code], [width - 66, 66])
+
+
+def _minded(stop: Stop, width: float, language: str, _: Callable[[str], str]) -> Table:
+    """Return the ruled box of what must be minded, the way in among it."""
+    place = stop.place
+    inner = width * 0.84 - 20
+    lines: list[Flowable] = [listed([*place.minded, *stop.findings], STRONG, inner)]
+    if place.access:
+        lines.append(said(_("Access: %(access)s") % {"access": place.access}, PLAIN))
+    if place.unverified_place:
+        lines.append(said(unverified_caution(place.unverified_place, language), WARNED))
+    rows = [[said(_("Mind here"), HEADING) if line is lines[0] else "", line] for line in lines]
+    frame = [
+        ("BOX", (0, 0), (-1, -1), 1.2, INK),
+        ("TOPPADDING", (0, 0), (-1, 0), 4),
+        ("BOTTOMPADDING", (0, -1), (-1, -1), 5),
+    ]
+    return ruled(rows, [width * 0.16, width * 0.84], frame, padding=(7, 0.5))
+
+
+def _target(stop: Stop, _: Callable[[str], str]) -> list[Flowable]:
+    target = stop.target
+    names = "\n".join(
+        f"{place} {shape.name}" if len(target.plantings) > 1 else shape.name
+        for place, shape in enumerate(target.plantings, start=1)
+    )
+    against = _("%(area)s, against %(pest)s") % {"area": target.area, "pest": target.pest}
+    lines: list[Flowable] = [said(names, HEADING, NAME), said(against, PLAIN)]
+    return [*lines, said(target.purpose, PLAIN)] if target.purpose else lines
+
+
+def _product(stop: Stop, language: str, _: Callable[[str], str]) -> list[Flowable]:
+    product = stop.product
+    numbers = _("EPA number %(number)s · lot %(lot)s") % {
+        "number": product.registration_number,
+        "lot": product.lot,
+    }
+    if product.expires_on:
+        numbers = f"{numbers} ({product.expires_on:%Y-%m-%d})"
+    facts = (product.active_ingredient, product.mode_of_action)
+    lines: list[Flowable] = [
+        said(product.name, LEAD, NAME),
+        said(signal_word(product.signal_word, language), STRONG),
+        said(numbers, STRONG),
+        said(" · ".join(fact for fact in facts if fact), PLAIN),
+    ]
+    if product.restricted_use:
+        lines.append(said(_("Restricted use pesticide: certified applicator only."), WARNED))
+    return lines
+
+
+def _drawing(stop: Stop, width: float, language: str) -> Flowable:
+    shapes = stop.target.plantings
+    if len(shapes) == 1:
+        return Drawn(planting_figure(shapes[0], language, width / ZOOM, 94 / ZOOM), ZOOM)
+    return Drawn(plan_figure(shapes, language, width / ZOOM, 94 / ZOOM), ZOOM)
+
+
+def _tanks(stop: Stop, width: float, language: str, _: Callable[[str], str]) -> Table:
+    """Return the mix in the largest type on the page: how many tanks, product, water."""
+    ngettext = counts_in(language)
+    rows = [[said(name, LABEL) for name in (_("Tanks"), _("Measure of product"), _("Water"))]]
+    for tank in stop.mix.tanks:
+        tanks = ngettext("%(count)s tank", "%(count)s tanks, each", tank.count)
+        cell = [said(tank.product, FIGURES)]
+        cell += [said(tank.note, PLAIN)] if tank.note else []
+        rows.append([said(tanks % {"count": tank.count}, NUMBER), cell, said(tank.water, FIGURES)])
+    lines = [
+        ("LINEABOVE", (0, 0), (-1, 0), 1.6, INK),
+        ("LINEBELOW", (0, -1), (-1, -1), 1.6, INK),
+        ("LINEBELOW", (0, 1), (-1, -2), 0.5, HAIRLINE),
+        ("VALIGN", (0, 1), (-1, -1), "MIDDLE"),
+        ("TOPPADDING", (0, 1), (-1, -1), 0),
+        ("BOTTOMPADDING", (0, 1), (-1, -1), 5),
+    ]
+    return ruled(rows, [width * part for part in (0.24, 0.43, 0.33)], lines, padding=(2, 1))
+
+
+def _totals(stop: Stop, _: Callable[[str], str]) -> Flowable:
+    mix = stop.mix
+    said_of = {"rate": mix.rate, "product": mix.total_product, "water": mix.total_water}
+    line = _("Rate %(rate)s. In all %(product)s of product in %(water)s of water.") % said_of
+    if mix.label_rate:
+        line += " " + _("The label allows %(label_rate)s.") % {"label_rate": mix.label_rate}
+    return said(line, PLAIN)
+
+
+def _sprayer(stop: Stop, _: Callable[[str], str]) -> list[Flowable]:
+    if not stop.mix.sprayer_setting:
+        return []
+    return [said(_("Sprayer: %(setting)s") % {"setting": stop.mix.sprayer_setting}, PLAIN)]
+
+
+def _work(stop: Stop, width: float, _: Callable[[str], str]) -> Table:
+    """Return the order of filling beside what is worn."""
+    widths = [width * part for part in (0.44, 0.32, 0.24)]
+    respirator = stop.protection.respirator or (_("none asked by the label"),)
+    lists = [
+        (_("Fill in this order"), stop.mix.order, True),
+        (_("Wear"), stop.protection.items, False),
+        (_("Respirator"), respirator, False),
+    ]
+    cells: list[list[Flowable]] = [
+        [said(head, HEADING), listed(items, PLAIN, wide - 8, numbered)]
+        for (head, items, numbered), wide in zip(lists, widths, strict=True)
+    ]
+    return columns(cells, widths)
+
+
+def _leaving(stop: Stop, sheets: VisitSheets, _: Callable[[str], str]) -> Table:
+    leaving = stop.leaving
+    contents: list[Flowable] = [said(leaving.reentry, STRONG)]
+    if leaving.posting:
+        contents.append(said(leaving.posting, PLAIN))
+    if leaving.remove_sign_at:
+        moment = sheets.imprint.local(leaving.remove_sign_at)
+        removal = _("The sign comes down not before %(moment)s.") % {
+            "moment": day_and_clock(moment, sheets.imprint.language)
+        }
+        contents.append(said(removal, STRONG))
+    return boxed(contents, sheets.imprint.measure(), 0.8)
+
+
+def _signature(width: float, _: Callable[[str], str]) -> Table:
+    names = (_("Signature"), _("Certificate number"), _("Date and time"))
+    line = [("LINEABOVE", (0, 0), (0, 0), 0.8, INK)]
+    line += [("LINEABOVE", (place, 0), (place, 0), 0.8, INK) for place in (2, 4)]
+    cells = [said(names[0], LABEL), "", said(names[1], LABEL), "", said(names[2], LABEL)]
+    room = width - 24
+    return ruled([cells], [room * 0.44, 12, room * 0.28, 12, room * 0.28], line, padding=(0, 1))
+
+
+def stop_page(stop: Stop, number: int, sheets: VisitSheets) -> list[Flowable]:
+    """Return the page of one stop."""
+    language, width = sheets.imprint.language, sheets.imprint.measure()
+    _ = words_in(language)
+    head = _("Stop %(number)s: %(address)s") % {"number": number, "address": stop.place.address}
+    widths = [width * part for part in (0.29, 0.35, 0.36)]
+    what = [_target(stop, _), _product(stop, language, _), [_drawing(stop, widths[2], language)]]
+    return [
+        PageBreak(),
+        Section(head),
+        _head(stop, number, sheets, _),
+        _minded(stop, width, language, _),
+        Spacer(1, 3),
+        columns(what, widths),
+        Spacer(1, 3),
+        _tanks(stop, width, language, _),
+        _totals(stop, _),
+        *_sprayer(stop, _),
+        _work(stop, width, _),
+        measured(stop.limits, width, _),
+        Spacer(1, 4),
+        _leaving(stop, sheets, _),
+        Spacer(1, 20),
+        _signature(width, _),
+        said(short_caution(language), PLAIN),
+    ]
