@@ -1,0 +1,239 @@
+"""What a plan of routes is made of: the stops to make, the crews' shifts, and what comes out.
+
+Times are whole seconds from 00:00 of the plan's first day, by the local clock, so that a plan of
+one day and a plan of a week are written alike.
+"""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from enum import StrEnum
+
+from services.rules.travel import Matrix, Point
+from treatments.rules.findings import Finding
+
+DAY = 86_400
+BASE_PRIZE_SECONDS = 5_400  # what leaving a stop out counts, in driving; our own choice
+LAST_DAY_FACTOR = 4  # our own choice
+UNITS_PER_GALLON = 10  # the plan reckons in tenths of a gallon
+CERTIFICATE = "certificate:"
+EQUIPMENT = "equipment:"
+
+Window = tuple[int, int]
+Travel = Callable[[Sequence[Point]], Matrix]
+
+
+class ImpossiblePlan(ValueError):
+    """A stop or shift contradicts itself, or a plan breaks what it was given."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """A visit to be made on the way, with all that the way depends on.
+
+    windows: when the work may START, one for each day and stretch on which it may
+    needs: what the crew must have, as `certificate` and `equipment` name it
+    spray_gallons: what is drawn from the truck's tank
+    priority: how many usual stops it outweighs; prize_seconds replaces what follows from it
+    last_day: the plan holds the last day on which the visit may be
+    client: stops of one client at one point with the same windows are made together
+    no_window: the reason why there is no window, where the caller knows it
+    """
+
+    key: str
+    point: Point
+    windows: tuple[Window, ...]
+    service_seconds: int
+    needs: frozenset[str] = frozenset()
+    spray_gallons: Decimal = Decimal(0)
+    priority: int = 1
+    last_day: bool = False
+    client: str = ""
+    name: str = ""
+    prize_seconds: int | None = None
+    no_window: Finding | None = None
+
+    def __post_init__(self) -> None:
+        if any(opens > closes for opens, closes in self.windows):
+            raise ImpossiblePlan(f"A window of {self.shown()} closes before it opens.")
+        if self.service_seconds < 0 or self.spray_gallons < 0 or self.priority < 0:
+            raise ImpossiblePlan(f"Work, spray and priority of {self.shown()} are not negative.")
+
+    def shown(self) -> str:
+        """Return how a person knows the stop."""
+        return self.name or self.key
+
+    def prize(self) -> int:
+        """Return what leaving the stop out counts, in seconds of driving.
+
+        >>> Stop("1", Point(0, 0), (), 0, priority=2, last_day=True).prize()
+        43200
+        """
+        if self.prize_seconds is not None:
+            return self.prize_seconds
+        return BASE_PRIZE_SECONDS * self.priority * (LAST_DAY_FACTOR if self.last_day else 1)
+
+
+@dataclass(frozen=True, slots=True)
+class CrewShift:
+    """A crew with its truck on one day: from the yard and back to it.
+
+    has: certificates and equipment, as `certificate` and `equipment` name them
+    lunch_seconds: 0 for no break; it starts between lunch_from and lunch_until of the shift's day
+    """
+
+    key: str
+    yard: Point
+    starts: int
+    ends: int
+    has: frozenset[str] = frozenset()
+    tank_gallons: Decimal = Decimal(100)
+    refill_seconds: int = 1_200
+    lunch_seconds: int = 1_800
+    name: str = ""
+    lunch_from: int = 41_400  # 11:30; common practice
+    lunch_until: int = 48_600  # 13:30; common practice
+    maximum_refills: int = 2
+
+    def __post_init__(self) -> None:
+        if self.starts > self.ends:
+            raise ImpossiblePlan(f"The shift of {self.shown()} ends before it starts.")
+        amounts = (self.refill_seconds, self.lunch_seconds, self.maximum_refills)
+        if self.tank_gallons < 0 or min(amounts) < 0:
+            raise ImpossiblePlan(f"Tank, refills and lunch of {self.shown()} are not negative.")
+
+    def shown(self) -> str:
+        """Return how a person knows the crew."""
+        return self.name or self.key
+
+    def lunch_window(self) -> Window | None:
+        """Return between when the break starts, or None where the shift owes none."""
+        midnight = self.starts // DAY * DAY
+        opens = max(self.starts, midnight + self.lunch_from)
+        closes = min(midnight + self.lunch_until, self.ends - self.lunch_seconds)
+        return (opens, closes) if self.lunch_seconds and opens <= closes else None
+
+
+class HaltKind(StrEnum):
+    """What a crew halts for."""
+
+    STOP = "stop"
+    REFILL = "refill"
+    LUNCH = "lunch"
+
+
+@dataclass(frozen=True, slots=True)
+class Halt:
+    """One halt of a route; key is the stop's, and empty for a refill and for lunch."""
+
+    kind: HaltKind
+    key: str
+    arrives: int
+    starts: int
+    leaves: int
+    drive_seconds: int = 0
+    drive_metres: int = 0
+
+    @property
+    def waits(self) -> int:
+        """Return the seconds between arriving and starting."""
+        return self.starts - self.arrives
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """A crew's way on a day: out of the yard, its halts in order, and back."""
+
+    shift_key: str
+    leaves: int
+    halts: tuple[Halt, ...]
+    returns: int
+    back_seconds: int
+    back_metres: int
+
+    @property
+    def travel_seconds(self) -> int:
+        """Return the seconds on the road."""
+        return self.back_seconds + sum(halt.drive_seconds for halt in self.halts)
+
+    @property
+    def travel_metres(self) -> int:
+        """Return the meters on the road."""
+        return self.back_metres + sum(halt.drive_metres for halt in self.halts)
+
+    @property
+    def stops(self) -> tuple[Halt, ...]:
+        """Return the halts at which work is done, in order."""
+        return tuple(halt for halt in self.halts if halt.kind is HaltKind.STOP)
+
+    @property
+    def lunch(self) -> Halt | None:
+        """Return the break, or None where there is none."""
+        return next((halt for halt in self.halts if halt.kind is HaltKind.LUNCH), None)
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A stop that no route makes, and why."""
+
+    key: str
+    reason: Finding
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The routes of a day or of some days, what was left out, and what the whole counts.
+
+    cost_seconds: the driving, and the prizes of the stops left out
+    """
+
+    routes: tuple[Route, ...]
+    left_out: tuple[LeftOut, ...]
+    cost_seconds: int
+
+
+def certificate(category: str) -> str:
+    """Return the need of a certificate category.
+
+    >>> certificate("3A")
+    'certificate:3A'
+    """
+    return CERTIFICATE + category
+
+
+def equipment(name: str) -> str:
+    """Return the need of a piece of equipment.
+
+    >>> equipment("injector")
+    'equipment:injector'
+    """
+    return EQUIPMENT + name
+
+
+def bare(needs: Iterable[str]) -> str:
+    """Return needs as a person reads them, in order.
+
+    >>> bare({"equipment:injector", "certificate:3A"})
+    '3A, injector'
+    """
+    return ", ".join(
+        need.removeprefix(CERTIFICATE).removeprefix(EQUIPMENT) for need in sorted(needs)
+    )
+
+
+def stop_units(gallons: Decimal) -> int:
+    """Return what a stop draws in the plan's units, rounded up.
+
+    >>> stop_units(Decimal("2.01"))
+    21
+    """
+    return int((gallons * UNITS_PER_GALLON).to_integral_value(ROUND_CEILING))
+
+
+def tank_units(gallons: Decimal) -> int:
+    """Return what a tank holds in the plan's units, rounded down.
+
+    >>> tank_units(Decimal("100.09"))
+    1000
+    """
+    return int((gallons * UNITS_PER_GALLON).to_integral_value(ROUND_FLOOR))

@@ -1,0 +1,5 @@
+"""Who makes which stop on a day, in what order and when; and why a stop is left out."""
+
+from services.rules.routing.planning import plan_day, plan_days
+
+__all__ = ["plan_day", "plan_days"]

@@ -1,0 +1,100 @@
+"""Builds tours by cheapest insertion: a first plan, and the least that a better one must beat."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from services.rules.plans import CrewShift, Stop
+from services.rules.routing.ground import Ground
+from services.rules.routing.timetable import Call, can_do, carries, timetable, with_refills
+
+Tours = Mapping[str, Sequence[Call]]  # the calls of each shift, by its key
+
+
+@dataclass(frozen=True, slots=True)
+class Insertion:
+    """A place for a stop: the shift, its calls with the stop in them, the seconds it adds."""
+
+    shift: CrewShift
+    calls: tuple[Call, ...]
+    added_seconds: int
+
+
+def cheapest_insertion(
+    stop: Stop, tours: Tours, shifts: Iterable[CrewShift], ground: Ground
+) -> Insertion | None:
+    """Return the place for a stop that adds the least driving, or None where it fits nowhere."""
+    places = [place for shift in shifts for place in _places(stop, shift, tours[shift.key], ground)]
+    ranked = sorted(places, key=lambda place: (place.added_seconds, place.shift.key))
+    return next((place for place in ranked if timetable(place.shift, place.calls, ground)), None)
+
+
+def insert_all(
+    stops: Iterable[Stop], tours: Tours, shifts: Sequence[CrewShift], ground: Ground
+) -> dict[str, tuple[Call, ...]]:
+    """Return the tours with every stop put in that fits and costs less than leaving it out.
+
+    The stops that close first come first, and of those the ones that count most.
+    """
+    grown = {shift.key: tuple(tours.get(shift.key, ())) for shift in shifts}
+    for stop in sorted(stops, key=_urgency):
+        place = cheapest_insertion(stop, grown, shifts, ground)
+        if place and place.added_seconds < stop.prize():
+            grown[place.shift.key] = place.calls
+    return grown
+
+
+def straightened(
+    tours: Tours, shifts: Iterable[CrewShift], ground: Ground
+) -> dict[str, tuple[Call, ...]]:
+    """Return the tours with stretches turned round wherever that shortens the drive (2-opt)."""
+    return {shift.key: _straightened(shift, tuple(tours[shift.key]), ground) for shift in shifts}
+
+
+def driving(shift: CrewShift, calls: Sequence[Call], ground: Ground) -> int:
+    """Return the seconds of driving of a shift's calls, out of the yard and back."""
+    places = [shift.yard, *(call.point if call else shift.yard for call in calls), shift.yard]
+    return sum(map(ground.seconds, places, places[1:]))
+
+
+def tours_cost(
+    tours: Tours, stops: Iterable[Stop], shifts: Iterable[CrewShift], ground: Ground
+) -> int:
+    """Return the driving of all tours and the prizes of the stops that are in none, in seconds."""
+    made = {call.key for calls in tours.values() for call in calls if call}
+    missed = sum(stop.prize() for stop in stops if stop.key not in made)
+    return missed + sum(driving(shift, tours[shift.key], ground) for shift in shifts)
+
+
+def _urgency(stop: Stop) -> tuple[int, int, str]:
+    return (max((closes for _, closes in stop.windows), default=0), -stop.prize(), stop.key)
+
+
+def _places(
+    stop: Stop, shift: CrewShift, calls: Sequence[Call], ground: Ground
+) -> Iterator[Insertion]:
+    if not can_do(shift, stop):
+        return
+    before = driving(shift, calls, ground)
+    for place in range(len(calls) + 1):
+        grown = [*calls[:place], stop, *calls[place:]]
+        if not carries(shift, grown):
+            grown = with_refills(shift, grown)
+        yield Insertion(shift, tuple(grown), driving(shift, grown, ground) - before)
+
+
+def _straightened(shift: CrewShift, calls: tuple[Call, ...], ground: Ground) -> tuple[Call, ...]:
+    shorter = True
+    while shorter:
+        shorter = False
+        for turned in _turned(calls):
+            gain = driving(shift, calls, ground) - driving(shift, turned, ground)
+            if gain > 0 and timetable(shift, turned, ground):
+                calls, shorter = turned, True
+                break
+    return calls
+
+
+def _turned(calls: tuple[Call, ...]) -> Iterator[tuple[Call, ...]]:
+    for first in range(len(calls) - 1):
+        for last in range(first + 2, len(calls) + 1):
+            yield calls[:first] + calls[first:last][::-1] + calls[last:]

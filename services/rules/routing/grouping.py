@@ -1,0 +1,63 @@
+"""Makes one stop of the stops that a crew makes together: one client, one place, same hours."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from services.rules.plans import UNITS_PER_GALLON, CrewShift, Stop, stop_units
+from services.rules.routing.greedy import Tours
+from services.rules.routing.ground import Ground
+from services.rules.routing.model import workable_copies
+from services.rules.routing.timetable import Call
+
+
+@dataclass(frozen=True, slots=True)
+class Grouped:
+    """The stops to plan, and the stops that each of them stands for, by its key."""
+
+    stops: tuple[Stop, ...]
+    members: Mapping[str, tuple[Stop, ...]]
+
+    def apart(self, tours: Tours) -> dict[str, tuple[Call, ...]]:
+        """Return tours in which every stop stands for itself again."""
+        return {key: tuple(self._apart(calls)) for key, calls in tours.items()}
+
+    def _apart(self, calls: Sequence[Call]) -> Iterable[Call]:
+        for call in calls:
+            yield from self.members[call.key] if call else (call,)
+
+
+def grouped(stops: Sequence[Stop], shifts: Sequence[CrewShift], ground: Ground) -> Grouped:
+    """Return the stops with those of one visit to a client's place made one, where a crew can."""
+    together: dict[object, list[Stop]] = {}
+    for stop in stops:
+        alike = (stop.client, stop.point, stop.windows) if stop.client else stop.key
+        together.setdefault(alike, []).append(stop)
+    members: dict[str, tuple[Stop, ...]] = {}
+    planned: list[Stop] = []
+    for group in together.values():
+        joined = _joined(group)
+        if joined is None or not workable_copies([joined], shifts, ground):
+            planned += group
+            members |= {stop.key: (stop,) for stop in group}
+        else:
+            planned.append(joined)
+            members[joined.key] = tuple(group)
+    return Grouped(tuple(planned), members)
+
+
+def _joined(group: Sequence[Stop]) -> Stop | None:
+    """Return the stops as one whose last part still starts in its window, or None."""
+    before_last = sum(stop.service_seconds for stop in group[:-1])
+    windows = tuple((opens, closes - before_last) for opens, closes in group[0].windows)
+    if any(opens > closes for opens, closes in windows):
+        return None
+    return replace(
+        group[0],
+        windows=windows,
+        service_seconds=before_last + group[-1].service_seconds,
+        needs=frozenset().union(*(stop.needs for stop in group)),
+        spray_gallons=Decimal(sum(stop_units(stop.spray_gallons) for stop in group))
+        / UNITS_PER_GALLON,
+        prize_seconds=sum(stop.prize() for stop in group),
+    )

@@ -1,0 +1,213 @@
+"""The plan as a PyVRP model: each stop once for each of its windows, each crew's day a vehicle.
+
+What a stop needs and a crew has is a load of its own kind: a stop asks for one of it, a crew that
+has it holds plenty, a crew without it none.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pyvrp
+from pyvrp.stop import MaxIterations
+
+from services.rules.plans import CrewShift, Stop, Window, stop_units, tank_units
+from services.rules.routing.greedy import Tours
+from services.rules.routing.ground import Ground
+from services.rules.routing.timetable import REFILL, Call, can_do, walk
+
+PLENTY = 1_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class Copy:
+    """A stop in one of its windows: what the model calls a client."""
+
+    stop: Stop
+    window: Window
+
+
+def improved(
+    stops: Sequence[Stop],
+    shifts: Sequence[CrewShift],
+    ground: Ground,
+    start: Tours,
+    *,
+    seed: int,
+    iterations: int,
+) -> dict[str, tuple[Call, ...]]:
+    """Return better tours than those to start from, by a search of so many iterations.
+
+    The same seed and iterations give the same tours.  Lunch is not in the model.
+    """
+    copies = workable_copies(stops, shifts, ground)
+    if not copies:
+        return {shift.key: () for shift in shifts}
+    model = _Model(copies, shifts, ground)
+    result = pyvrp.solve(
+        model.data,
+        MaxIterations(iterations),
+        seed=seed,
+        collect_stats=False,
+        initial_solution=model.solution_of(start),
+    )
+    return model.tours_of(result.best)
+
+
+def workable_copies(
+    stops: Iterable[Stop], shifts: Sequence[CrewShift], ground: Ground
+) -> list[Copy]:
+    """Return the stops in those of their windows in which some crew could make them alone."""
+    return [
+        Copy(stop, window)
+        for stop in stops
+        for window in stop.windows
+        if any(_works_alone(stop, window, shift, ground) for shift in shifts)
+    ]
+
+
+def _works_alone(stop: Stop, window: Window, shift: CrewShift, ground: Ground) -> bool:
+    if not can_do(shift, stop) or stop_units(stop.spray_gallons) > tank_units(shift.tank_gallons):
+        return False
+    return walk(shift, [replace(stop, windows=(window,))], ground) is not None
+
+
+class _Model:
+    """The data of the search, and the way between tours and the search's solutions."""
+
+    def __init__(self, copies: Sequence[Copy], shifts: Sequence[CrewShift], ground: Ground) -> None:
+        self.copies = copies
+        self.ground = ground
+        self.needs = _telling_needs(copies, shifts)
+        self.depots, self.depot_of = self._depots(shifts)
+        self.types = self._vehicle_types(shifts)
+        self.data = self._data()
+
+    def tours_of(self, solution: pyvrp.Solution) -> dict[str, tuple[Call, ...]]:
+        """Return the calls of each shift, by its key."""
+        waiting = [list(shifts) for shifts, _ in self.types]
+        tours: dict[str, tuple[Call, ...]] = {
+            shift.key: () for shifts, _ in self.types for shift in shifts
+        }
+        for route in solution.routes():
+            shift = waiting[route.vehicle_type()].pop(0)
+            tours[shift.key] = tuple(
+                self.copies[activity.idx].stop if activity.is_client() else REFILL
+                for activity in list(route)[1:-1]
+            )
+        return tours
+
+    def solution_of(self, tours: Tours) -> pyvrp.Solution:
+        """Return tours as the search keeps them."""
+        routes = [
+            pyvrp.Route(self.data, self._activities(shift, tours[shift.key]), place)
+            for place, (shifts, _) in enumerate(self.types)
+            for shift in shifts
+            if tours[shift.key]
+        ]
+        return pyvrp.Solution(self.data, routes)
+
+    def _activities(self, shift: CrewShift, calls: Sequence[Call]) -> list[pyvrp.Activity]:
+        halts = walk(shift, calls, self.ground).halts  # type: ignore[union-attr]  # tours fit
+        reload = self.depot_of[shift.yard, shift.refill_seconds]
+        return [
+            pyvrp.Activity(pyvrp.ActivityType.DEPOT, reload)
+            if call is REFILL
+            else pyvrp.Activity(pyvrp.ActivityType.CLIENT, self._copy_at(call, halt.starts))
+            for call, halt in zip(calls, halts, strict=True)
+        ]
+
+    def _copy_at(self, stop: Stop, starts: int) -> int:
+        return next(
+            place
+            for place, copy in enumerate(self.copies)
+            if copy.stop.key == stop.key and copy.window[0] <= starts <= copy.window[1]
+        )
+
+    def _data(self) -> pyvrp.ProblemData:
+        seconds = np.array(self.ground.matrix.seconds, dtype=np.int64)
+        clients, groups = self._clients()
+        return pyvrp.ProblemData(
+            [pyvrp.Location(point.longitude, point.latitude) for point in self.ground.points],
+            clients,
+            self.depots,
+            [vehicle_type for _, vehicle_type in self.types],
+            [seconds],  # type: ignore[list-item]
+            [seconds],  # type: ignore[list-item]
+            groups,
+        )
+
+    def _clients(self) -> tuple[list[pyvrp.Client], list[pyvrp.ClientGroup]]:
+        places: dict[str, list[int]] = {}
+        for place, copy in enumerate(self.copies):
+            places.setdefault(copy.stop.key, []).append(place)
+        shared = [group for group in places.values() if len(group) > 1]
+        group_of = {place: number for number, group in enumerate(shared) for place in group}
+        clients = [self._client(copy, group_of.get(at)) for at, copy in enumerate(self.copies)]
+        return clients, [pyvrp.ClientGroup(group, required=False) for group in shared]
+
+    def _client(self, copy: Copy, group: int | None) -> pyvrp.Client:
+        stop = copy.stop
+        return pyvrp.Client(
+            self.ground.index[stop.point],
+            delivery=[
+                stop_units(stop.spray_gallons),
+                *(int(need in stop.needs) for need in self.needs),
+            ],
+            service_duration=stop.service_seconds,
+            tw_early=copy.window[0],
+            tw_late=copy.window[1],
+            prize=stop.prize(),
+            required=False,
+            group=group,
+        )
+
+    def _depots(
+        self, shifts: Sequence[CrewShift]
+    ) -> tuple[list[pyvrp.Depot], dict[tuple[object, int], int]]:
+        """Return each yard as a place to start from and as one to refill at."""
+        wanted = dict.fromkeys(
+            (shift.yard, seconds) for shift in shifts for seconds in (0, shift.refill_seconds)
+        )
+        depots = [
+            pyvrp.Depot(self.ground.index[yard], service_duration=seconds)
+            for yard, seconds in wanted
+        ]
+        return depots, {yard: place for place, yard in enumerate(wanted)}
+
+    def _vehicle_types(
+        self, shifts: Sequence[CrewShift]
+    ) -> list[tuple[list[CrewShift], pyvrp.VehicleType]]:
+        """Return shifts that differ in name alone as one type of vehicle."""
+        alike: dict[CrewShift, list[CrewShift]] = {}
+        for shift in shifts:
+            alike.setdefault(replace(shift, key="", name=""), []).append(shift)
+        return [(same, self._vehicle_type(shift, len(same))) for shift, same in alike.items()]
+
+    def _vehicle_type(self, shift: CrewShift, number: int) -> pyvrp.VehicleType:
+        yard = self.depot_of[shift.yard, 0]
+        return pyvrp.VehicleType(
+            number,
+            capacity=[
+                tank_units(shift.tank_gallons),
+                *(PLENTY if need in shift.has else 0 for need in self.needs),
+            ],
+            start_depot=yard,
+            end_depot=yard,
+            tw_early=shift.starts,
+            tw_late=shift.ends,
+            reload_depots=self._reload_depots(shift),
+            max_reloads=shift.maximum_refills,
+        )
+
+    def _reload_depots(self, shift: CrewShift) -> list[int]:
+        drawn = {copy.stop.key: stop_units(copy.stop.spray_gallons) for copy in self.copies}
+        if sum(drawn.values()) <= tank_units(shift.tank_gallons):
+            return []
+        return [self.depot_of[shift.yard, shift.refill_seconds]]
+
+
+def _telling_needs(copies: Iterable[Copy], shifts: Sequence[CrewShift]) -> list[str]:
+    """Return the needs of the stops that some crew lacks; the others decide nothing."""
+    asked = {need for copy in copies for need in copy.stop.needs}
+    return sorted(need for need in asked if not all(need in shift.has for shift in shifts))
