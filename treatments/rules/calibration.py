@@ -103,7 +103,7 @@ def gallons_per_acre_by_refilling(
 
     used_gallons: to fill up again; length_ft, swath_ft: of the course, in feet
 
-    [OKSTATE-TURF]
+    [FL-STUDY-213]
 
     >>> gallons_per_acre_by_refilling(12, 660, 10)
     Decimal('79.2')
@@ -206,7 +206,7 @@ def speed_mph(distance_ft: Number, seconds: Number) -> Decimal:
 
 
 def seconds_over(distance_ft: Number, speed_mph: Number) -> Decimal:
-    """Return how many seconds a course takes at a speed [CORE-CH11].
+    """Return how many seconds a course takes at a speed [PES-CONVERSIONS].
 
     distance_ft: in feet; speed_mph: in miles an hour
 

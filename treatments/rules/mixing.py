@@ -44,7 +44,7 @@ def exact_product(
 
     rate: in the unit of the basis; gallons: finished spray; area_sq_ft: what it covers
 
-    Raise CalibrationMissing when the basis needs the one that is not given [UNL-MATH].
+    Raise CalibrationMissing when the basis needs the one that is not given [PES-MIXING].
 
     >>> exact_product(2, Basis.POUNDS_PER_100_GALLONS, gallons=300, area_sq_ft=None)
     Fraction(6, 1)
@@ -79,8 +79,8 @@ def product_for_batch(
     area_sq_ft: the area the batch is for, in square feet
     output_gal_per_1000_sq_ft: what the sprayer puts out, as calibrated
 
-    Raise CalibrationMissing when these do not suffice.  Strengths go by the gallons, doses by
-    the area [UNL-MATH].
+    Raise CalibrationMissing when these do not suffice.  Strengths go by the gallons
+    [PES-MIXING], doses by the area [NJ-CORE-QUESTION].
 
     >>> str(product_for_batch(2, Basis.FLUID_OUNCES_PER_GALLON, gallons=2))
     '4 fl oz'
@@ -125,7 +125,7 @@ def rate_in_finished_spray(rate_to_water: Number, basis: Basis) -> Decimal:
 
     rate_to_water: liquid product added to the volume of the basis, in the unit of the basis
 
-    Product and water together make the spray: 1 to 100 is 1 in 101, by arithmetic [UNL-MATH].
+    Product and water together make the spray: 1 to 100 is 1 in 101, by arithmetic.
     Raise UnitMismatch for a dose on an area or a weight.
 
     >>> round(rate_in_finished_spray(1, Basis.GALLONS_PER_100_GALLONS), 4)

@@ -15,7 +15,7 @@ def spray_for_area(
     area_sq_ft: in square feet; output_gal_per_1000_sq_ft: as calibrated
     allowance_percent: a stated little more; what is left over goes on a labelled site, within rate
 
-    [OSU-OKC-2013]
+    The area in thousands of square feet times the output [MD0173].
 
     >>> spray_for_area(2_500, Decimal("1.5"))
     Decimal('3.75')
@@ -50,7 +50,7 @@ def spray_for_plants(gallons_per_plant: Number, plants: int) -> Decimal:
 
 
 def spray_for_minutes(flow_gal_per_min: Number, minutes: Number) -> Decimal:
-    """Return the spray of a gun held open for so long, in US gallons [SLIDES-128].
+    """Return the spray of a gun held open for so long, in US gallons [LAWN-QUESTIONS-2024].
 
     flow_gal_per_min: in gallons a minute; minutes: with the trigger held
 

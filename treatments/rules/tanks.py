@@ -93,7 +93,8 @@ def plan_mix(
     rinsate_gallons: rinse water of the emptied containers, put in the last tank as water
 
     A measured amount never passes the maximum rate or a limit.  Raise RateAboveLabel,
-    CalibrationMissing, TankUnusable, AmountUnusable or UnitMismatch [UNL-MATH].
+    CalibrationMissing, TankUnusable, AmountUnusable or UnitMismatch.  Strengths by
+    the gallons [PES-MIXING]; splitting and measuring as is common practice.
 
     >>> plan = plan_mix(rate=Decimal("1.5"), basis=Basis("fl oz/gal"), maximum_rate=Decimal(2),
     ...                 spray_gallons=Decimal("18.5"), tank_gallons=Decimal(4))

@@ -135,7 +135,7 @@ def test_water_and_products_fill_each_tank(spray, tank_gallons, rate):
 
 
 def test_an_area_rate_is_mixed_by_the_calibrated_output():
-    # [LAWN-QUESTIONS-2024] 10,500 square feet at 1.5 fl oz for 1,000 take 15.75 fl oz
+    # [NJ-CORE-QUESTION] 10,500 square feet at 1.5 fl oz for 1,000 take 15.75 fl oz
     mix = plan(
         rate=Decimal("1.5"),
         basis=Basis.FLUID_OUNCES_PER_1000_SQ_FT,
