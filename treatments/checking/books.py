@@ -1,0 +1,89 @@
+"""What is read once for a check, in a number of queries that never grows."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+
+from clients.models import Planting
+from treatments.gathering import (
+    certificate_facts,
+    local_day,
+    lot_facts,
+    past_application,
+    product_facts,
+    with_labels,
+)
+from treatments.models import ApplicationRecord, Certificate, Lot, Product
+from treatments.rules.facts import CertificateFacts, LotFacts, PastApplication, ProductFacts
+
+HISTORY_DAYS = 365
+
+
+@dataclass(frozen=True, slots=True)
+class Book:
+    """Labels, plantings with their history, the store and the certificates of their places."""
+
+    products: dict[int, Product]
+    facts: dict[int, ProductFacts]
+    plantings: list[Planting]
+    history: dict[int, list[PastApplication]]
+    lots: list[LotFacts]
+    certificates: list[CertificateFacts]
+
+
+def open_book(product_ids: Iterable[int], plantings: Sequence[Planting], first_day: date) -> Book:
+    """Read what a check of products on plantings from a first day needs."""
+    places = _with_places(plantings)
+    records = history_of_plantings(places, first_day) if places else {}
+    used = {record.product_id for kept in records.values() for record in kept}
+    wanted = used | set(product_ids)
+    products = {each.pk: each for each in with_labels(Product.objects.filter(pk__in=wanted))}
+    facts = {pk: product_facts(product) for pk, product in products.items()}
+    return Book(
+        products=products,
+        facts=facts,
+        plantings=places,
+        history={
+            pk: [past_application(record, facts[record.product_id]) for record in kept]
+            for pk, kept in records.items()
+        },
+        lots=_lots(products.values()) if places else [],
+        certificates=_certificates(places) if places else [],
+    )
+
+
+def history_of_plantings(
+    plantings: Iterable[Planting], before: date
+) -> dict[int, list[ApplicationRecord]]:
+    """Return the records that stand on plantings in the year before a day, by planting."""
+    first = before - timedelta(days=HISTORY_DAYS)
+    # A day more on either side: the place's own clock decides below which day it was.
+    since = datetime.combine(first - timedelta(days=1), time(), UTC)
+    until = datetime.combine(before + timedelta(days=2), time(), UTC)
+    records = ApplicationRecord.objects.current().filter(
+        planting__in=list(plantings), done_at__gte=since, done_at__lt=until
+    )
+    by_planting: dict[int, list[ApplicationRecord]] = defaultdict(list)
+    for record in records.order_by("done_at", "number"):
+        if first <= local_day(record) < before:
+            by_planting[record.planting_id].append(record)
+    return by_planting
+
+
+def _with_places(plantings: Sequence[Planting]) -> list[Planting]:
+    if not plantings:
+        return []
+    wanted = [planting.pk for planting in plantings]
+    return list(Planting.objects.filter(pk__in=wanted).select_related("property__client"))
+
+
+def _lots(products: Iterable[Product]) -> list[LotFacts]:
+    lots = Lot.objects.filter(product__in=list(products)).select_related("product")
+    return [lot_facts(lot) for lot in lots.with_balance().filter(balance__gt=0)]
+
+
+def _certificates(plantings: Sequence[Planting]) -> list[CertificateFacts]:
+    places = {planting.property.jurisdiction for planting in plantings}
+    held = Certificate.objects.filter(jurisdiction__in=places).select_related("applicator")
+    return [certificate_facts(certificate) for certificate in held]
