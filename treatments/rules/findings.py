@@ -6,9 +6,29 @@ from enum import StrEnum
 from types import MappingProxyType
 
 
-def gettext_noop(sentence: str) -> str:
+class Marked(str):
+    """A text that is translated where it is said, also when it fills a place in a sentence."""
+
+    __slots__ = ()
+
+
+def gettext_noop(sentence: str) -> Marked:
     """Mark a sentence for the translators and return it as it is."""
-    return sentence
+    return Marked(sentence)
+
+
+def filled(
+    template: str, facts: Mapping[str, object], translate: Callable[[str], str] = str
+) -> str:
+    """Return a template in the language of `translate`, its places filled by the facts.
+
+    >>> filled("%(days)s days late.", {"days": 2})
+    '2 days late.'
+    """
+    words = {
+        name: translate(fact) if isinstance(fact, Marked) else fact for name, fact in facts.items()
+    }
+    return translate(template) % words
 
 
 class Severity(StrEnum):
@@ -43,11 +63,11 @@ class Finding:
         >>> Finding("late", Severity.NOTE, "%(days)s days late.", facts={"days": 2}).say()
         '2 days late.'
         """
-        return translate(self.sentence) % self.facts
+        return filled(self.sentence, self.facts, translate)
 
     def say_remedy(self, translate: Callable[[str], str] = str) -> str:
         """Return what would make it lawful, or an empty text."""
-        return translate(self.remedy) % self.facts if self.remedy else ""
+        return filled(self.remedy, self.facts, translate) if self.remedy else ""
 
     def in_week(self, week: int) -> "Finding":
         """Return the same finding, said of a week of the rotation."""
