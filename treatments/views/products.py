@@ -6,7 +6,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
-from clients.access import CERTIFIED, STAFF, allow
+from clients.access import CERTIFIED, STAFF, allow, has_role
 from clients.views import entry
 from treatments.forms.products import (
     ContentFormSet,
@@ -15,7 +15,9 @@ from treatments.forms.products import (
     ProductForm,
     RateFormSet,
 )
+from treatments.gathering import with_labels
 from treatments.models import ActiveIngredient, Pest, Product
+from treatments.views.facts import label_facts
 
 KINDS = {"pests": (Pest, PestForm), "ingredients": (ActiveIngredient, IngredientForm)}
 
@@ -24,18 +26,22 @@ KINDS = {"pests": (Pest, PestForm), "ingredients": (ActiveIngredient, Ingredient
 @allow(STAFF)
 def products(request):
     """Show the products of the book with what their labels limit."""
-    found = Product.objects.prefetch_related("contents__ingredient", "rates__pest")
-    return render(request, "treatments/products.html", {"products": found})
+    found = Product.objects.prefetch_related("contents__ingredient")
+    return render(request, "treatments/products.html", {"products": found, **rights(request)})
 
 
 @require_safe
 @allow(STAFF)
 def product(request, product_id):
     """Show what a label says."""
-    found = Product.objects.prefetch_related("contents__ingredient", "rates__pest")
-    return render(
-        request, "treatments/product.html", {"product": get_object_or_404(found, pk=product_id)}
-    )
+    product = get_object_or_404(with_labels(Product.objects.all()), pk=product_id)
+    context = {"product": product, "facts": label_facts(product), **rights(request)}
+    return render(request, "treatments/product.html", context)
+
+
+def rights(request) -> dict[str, bool]:
+    """Return whether this person may enter what a label says."""
+    return {"may_enter": has_role(request.user, CERTIFIED)}
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -71,7 +77,8 @@ def kept(form, contents, rates) -> bool:
 def glossary(request, kind):
     """Show the pests or the active ingredients of the book."""
     model, _form = KINDS[kind]
-    return render(request, f"treatments/{kind}.html", {"kind": kind, "things": model.objects.all()})
+    context = {"kind": kind, "things": model.objects.all(), **rights(request)}
+    return render(request, f"treatments/{kind}.html", context)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
