@@ -109,7 +109,7 @@ def next_window(
     latest = previous_done + timedelta(days=step.maximum_days)
     target = previous_done + timedelta(days=step.planned_days)
     lawful = _lawful_from(last_of_product or previous_done, step)
-    findings = ()
+    findings: tuple[Finding, ...] = ()
     if lawful and lawful > latest:
         findings = (_label_is_later(step, lawful, latest),)
         latest = _first_open(lawful, working)

@@ -62,7 +62,9 @@ class SprayWindow:
 
     def holds(self, instant: datetime) -> bool:
         """Say whether an instant lies in the window, its ends included."""
-        return self.is_open() and self.opens <= instant <= self.closes
+        if self.opens is None or self.closes is None:
+            return False
+        return self.opens <= instant <= self.closes
 
 
 def sunrise(place: Place, day: date) -> datetime | None:
