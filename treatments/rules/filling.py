@@ -11,7 +11,7 @@ from enum import StrEnum
 from types import MappingProxyType
 from typing import Any
 
-from treatments.rules.findings import gettext_noop
+from treatments.rules.findings import filled, gettext_noop
 from treatments.rules.table_files import read_toml
 from treatments.rules.units import Measure, Number, Unit, as_decimal, positive
 
@@ -65,7 +65,7 @@ class Step:
         >>> Step(1, "Add %(amount)s.", {"amount": "6 fl oz"}).say()
         'Add 6 fl oz.'
         """
-        return translate(self.sentence) % self.facts
+        return filled(self.sentence, self.facts, translate)
 
 
 def _ranks() -> dict[str, int]:
