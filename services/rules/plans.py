@@ -192,6 +192,16 @@ class Plan:
     cost_seconds: int
 
 
+def ending_by(window: Window, service_seconds: int) -> Window | None:
+    """Return when work may start that must be over when a window closes, or None if never.
+
+    >>> ending_by((64_800, 72_000), 1_800)
+    (64800, 70200)
+    """
+    opens, closes = window
+    return (opens, closes - service_seconds) if opens <= closes - service_seconds else None
+
+
 def certificate(category: str) -> str:
     """Return the need of a certificate category.
 
