@@ -254,10 +254,10 @@ def _is_late(visit: PlannedVisit, day: date) -> Finding:
         code="past-latest-day",
         severity=Severity.WARNING,
         sentence=gettext_noop(
-            "Week %(week)s is now planned for %(day)s, %(days)s days after its latest day."
+            "Week %(week)s is now planned for %(day)s; its latest day was %(latest)s."
         ),
         remedy=gettext_noop("Count the pest again before going on with the rotation."),
-        facts={"week": visit.week, "day": day.isoformat(), "days": (day - visit.latest).days},
+        facts={"week": visit.week, "day": day.isoformat(), "latest": visit.latest.isoformat()},
         source="common practice",
         week=visit.week,
     )

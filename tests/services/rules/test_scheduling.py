@@ -137,7 +137,7 @@ def test_a_hold_on_the_latest_day_is_not_late_and_one_past_it_is():
 
     assert on_time[1].findings == ()
     assert late[1].findings[0].say() == (
-        "Week 2 is now planned for 2026-06-11, 1 days after its latest day."
+        "Week 2 is now planned for 2026-06-11; its latest day was 2026-06-10."
     )
 
 
