@@ -5,8 +5,8 @@ from decimal import Decimal
 
 import pytest
 
-from services.models import Course, Technician, Visit
-from treatments.models import ActiveIngredient, LabelRate, Product, Rotation
+from services.models import Course, Dispatch, Technician, Visit
+from treatments.models import ActiveIngredient, LabelRate, Lot, Product, Rotation, StockEntry
 
 FIRST_DAY = date(2026, 7, 6)  # a Monday
 
@@ -92,3 +92,33 @@ def done_visit(visits):
     )
     visits[0].refresh_from_db()
     return visits[0]
+
+
+@pytest.fixture
+def dispatched(visits, crew):
+    """The second visit, the only one of the crew's route on its planned day."""
+    at = datetime(2026, 7, 13, 13, tzinfo=UTC)
+    route = Dispatch.objects.create(
+        crew=crew,
+        day=visits[1].planned,
+        made_at=at,
+        leaves_yard_at=at,
+        returns_at=at + timedelta(hours=2),
+    )
+    Visit.objects.filter(pk=visits[1].pk).update(dispatch=route, position=1, arrives_at=at)
+    visits[1].refresh_from_db()
+    return visits[1]
+
+
+@pytest.fixture
+def oil_lot(oil, dispatcher):
+    """A lot of the oil with 256 fluid ounces in it."""
+    lot = Lot.objects.create(product=oil, lot_number="O-1", received_on=date(2026, 3, 2))
+    StockEntry.objects.create(
+        lot=lot,
+        kind=StockEntry.Kind.RECEIVED,
+        amount=Decimal(256),
+        happened_at=datetime(2026, 3, 2, 15, tzinfo=UTC),
+        entered_by=dispatcher,
+    )
+    return lot
