@@ -18,11 +18,9 @@ class RequestIdentity:
 
     def __call__(self, request):
         request.identity = uuid.uuid4().hex
-        token = current_request.set(request)
-        try:
-            response = self.get_response(request)
-        finally:
-            current_request.reset(token)
+        # It stays until the next one: Django logs a refusal after all middleware has returned.
+        current_request.set(request)
+        response = self.get_response(request)
         response.headers["X-Request-ID"] = request.identity
         return response
 

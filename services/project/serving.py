@@ -48,12 +48,15 @@ def check_promises() -> None:
 
 
 def collect_static_files() -> None:
-    """Gather and compress the static files unless they are the same as the last time."""
+    """Gather the static files unless they are the same as the last time."""
     stamp = settings.STATIC_ROOT / "collected"
     now = static_files_digest()
     if stamp.exists() and stamp.read_text() == now:
         return
-    call_command("collectstatic", interactive=False, verbosity=0)
+    # What REST framework brings is for its browsable pages, which are off.
+    call_command(
+        "collectstatic", interactive=False, verbosity=0, ignore_patterns=["rest_framework"]
+    )
     stamp.write_text(now)
 
 

@@ -129,7 +129,7 @@ else:
     CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
 
 BROKER_URL = env.address("BROKER_URL", ("amqp", "amqps", "redis", "rediss"))
-CELERY_BROKER_URL = BROKER_URL or "memory://"
+CELERY_BROKER_URL = BROKER_URL or "memory://localhost"
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_BROKER_TRANSPORT_OPTIONS = {}
 if BROKER_URL.startswith("redis"):
@@ -246,14 +246,11 @@ USE_TZ = True
 STATIC_URL = "static/"
 STATIC_ROOT = DATA / "static"
 STATICFILES_DIRS = [PROJECT / "static"]
-STATIC_STORE = (
-    "django.contrib.staticfiles.storage.StaticFilesStorage"
-    if DEBUG
-    else "whitenoise.storage.CompressedManifestStaticFilesStorage"
-)
+# Names carry a digest of the content, so browsers may keep a file for ever.
+STATIC_STORE = "StaticFilesStorage" if DEBUG else "ManifestStaticFilesStorage"
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
-    "staticfiles": {"BACKEND": STATIC_STORE},
+    "staticfiles": {"BACKEND": f"django.contrib.staticfiles.storage.{STATIC_STORE}"},
 }
 
 # Until a mail server is named, each mail is a file in the data folder.
