@@ -70,7 +70,7 @@ def check_certificates(
     """Return why nobody of these may apply the product there that day, or what to mind.
 
     certificates: of all who come along; one that holds is enough
-    jurisdiction: of the place, "US-PA" [ISO 3166-2]
+    jurisdiction: of the place, "US-PA" (ISO 3166-2)
     day: of the application; a certificate holds through its last day
 
     The refusals of the certificate that comes nearest are returned.

@@ -17,7 +17,7 @@ FORMULATIONS: dict[str, str] = read_toml("formulations")["codes"]  # [CROPLIFE-T
 # The lengths of the groups are from memory; that they are plain numbers was read.
 NUMBER = re.compile(r"(\d{1,6})-(\d{1,5})(?:-(\d{1,6}))?", re.ASCII)
 # A product that is not registered yet has letters of the word REGULATION for digits [EPA-LRM-14]
-FILE_SYMBOL = re.compile(r"\d{1,6}-[REGULATION]{1,5}")
+FILE_SYMBOL = re.compile(r"\d{1,6}-[regulation]{1,5}", re.ASCII | re.IGNORECASE)
 
 STRENGTH = [
     SignalWord.NONE,

@@ -54,12 +54,15 @@ def _ruleset(row: dict[str, Any]) -> RuleSet:
 
 
 def ruleset_of(jurisdiction: str) -> RuleSet | None:
-    """Return the rule set of a state, written "US-PA" [ISO 3166-2] or "PA"; None when unknown.
+    """Return the rule set of a state, written "US-PA" (ISO 3166-2) or "PA"; None when unknown.
+
+    The federal rule sets go by their own codes: "US-RUP", "US-FORMER-110", "US-WPS".
 
     >>> ruleset_of("US-NJ").name, ruleset_of("US-ZZ")
     ('New Jersey', None)
     """
-    return _all_rulesets().get(_state(jurisdiction))
+    rulesets = _all_rulesets()
+    return rulesets.get(jurisdiction) or rulesets.get(_state(jurisdiction))
 
 
 def is_verified(jurisdiction: str) -> bool:

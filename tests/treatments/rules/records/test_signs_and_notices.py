@@ -1,0 +1,144 @@
+"""Signs left on the property and notices sent before, state by state."""
+
+from datetime import datetime, timedelta
+from decimal import Decimal
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from treatments.rules.findings import Severity
+from treatments.rules.records import (
+    check_notice,
+    notice_window,
+    notices_for,
+    posting_for,
+    sign_stays_until,
+)
+
+DELAWARE_RIVER = ZoneInfo("America/New_York")
+EVENING = datetime(2026, 6, 8, 20, 0, tzinfo=DELAWARE_RIVER)  # a Monday
+
+
+@pytest.mark.parametrize(
+    ("jurisdiction", "hours"),
+    [
+        ("US-NJ", 72),  # [NJAC-7-30-9-13]
+        ("US-NY", 24),  # [NY-ECL-33]
+        ("US-CT", 24),  # [CT-22A-66]
+        ("US-MD", 48),  # [MD-5-208]
+        ("US-MI", 24),  # [MI-285-637]
+        ("US-OH", 24),  # [OH-901-5-11]
+        ("US-ME", 48),  # [ME-26-28]
+        ("US-WA", 24),  # [WA-17-21]
+    ],
+)
+def test_signs_stay_for_the_states_hours(jurisdiction, hours):
+    assert sign_stays_until(posting_for(jurisdiction), EVENING) == EVENING + timedelta(hours=hours)
+
+
+def test_new_jerseys_sign_is_white_with_dark_letters_of_half_an_inch():
+    # [NJAC-7-30-9-13] the overall size was not read and is not known
+    sign = posting_for("US-NJ")
+
+    assert (sign.background, sign.lettering, sign.letter_min_in) == (
+        "white",
+        "dark",
+        Decimal("0.5"),
+    )
+    assert "Pesticide Treated Area" in sign.contents
+    assert sign.width_in is None
+
+
+def test_new_yorks_sign_is_yellow_with_letters_of_three_eighths():
+    # [NY-ECL-33] yellow and black, 3/8 in letters, 5 by 4 in
+    sign = posting_for("US-NY")
+
+    assert (sign.background, sign.letter_min_in, sign.width_in) == ("yellow", Decimal("0.375"), 5)
+
+
+def test_a_nursery_has_the_federal_sign():
+    # [40CFR170] at least 14 by 16 in, letters of 1 in
+    sign = posting_for("US-NJ", production_site=True)
+
+    assert (sign.width_in, sign.height_in, sign.letter_min_in) == (14, 16, 1)
+    assert sign.mark == "memory"
+
+
+def test_no_sign_was_found_for_pennsylvania():
+    # [PA-128-35] and its neighbours ask for none; that is not known for places never read
+    assert posting_for("US-PA") is None
+    assert posting_for("US-NV") is None
+
+
+def test_a_sign_outlasts_the_reentry_interval():
+    # [WA-17-21] 24 hours, longer if the interval is longer
+    reentry = EVENING + timedelta(hours=48)
+
+    assert sign_stays_until(posting_for("US-WA"), EVENING, reentry) == reentry
+
+
+def test_hours_that_are_not_known_are_not_made_up():
+    # [FL-482] no set period; [IL-415-65] to the next day, by its wording
+    assert sign_stays_until(posting_for("US-FL"), EVENING) is None
+    assert posting_for("US-IL").keep_up_rule.startswith("removed by owner")
+
+
+@pytest.mark.parametrize(
+    ("hours_before", "code"),
+    [
+        ("72.1", ["told-too-early"]),
+        ("72", []),
+        ("12", []),
+        ("11.9", ["told-too-late"]),
+        (None, ["not-told"]),
+    ],
+)
+def test_pennsylvanias_registry_is_told_12_to_72_hours_before(codes, hours_before, code):
+    # [PA-128-112]
+    told = None if hours_before is None else EVENING - timedelta(hours=float(hours_before))
+
+    findings = check_notice(notices_for("US-PA")[0], EVENING, told)
+
+    assert codes(findings) == code
+    assert all(each.severity is Severity.REFUSAL for each in findings)
+
+
+@pytest.mark.parametrize(("distance", "concerned"), [("500", True), ("500.1", False), (None, True)])
+def test_the_registry_reaches_500_feet(distance, concerned):
+    # [PA-128-112] property line within 500 ft; an unknown distance is within
+    registry = notices_for("US-PA")[0]
+
+    assert registry.concerns(None if distance is None else Decimal(distance)) is concerned
+    assert registry.log_required
+
+
+@pytest.mark.parametrize(
+    ("jurisdiction", "hours"),
+    [("US-NY", 48), ("US-WA", 2)],  # [NY-ECL-33] 48 h; [WA-17-21] 2 h
+)
+def test_neighbours_are_told_so_many_hours_before(jurisdiction, hours):
+    window = notice_window(notices_for(jurisdiction)[0], EVENING)
+
+    assert (window.earliest, window.latest) == (None, EVENING - timedelta(hours=hours))
+
+
+def test_ohio_counts_a_business_day_over_the_weekend():
+    # [OH-901-5-11] at least one business day: for a Monday that is the Friday
+    window = notice_window(notices_for("US-OH")[0], EVENING)
+
+    assert window.latest.date().isoformat() == "2026-06-05"
+
+
+def test_a_notice_on_request_says_so():
+    # [PA-128-85A] residents who asked in writing
+    registry, on_request = notices_for("US-PA")
+
+    assert (registry.on_request, on_request.on_request) == (False, True)
+    assert on_request.mark == "memory"
+
+
+def test_hours_are_elapsed_when_the_clocks_change():
+    # clocks go forward at 2:00 on 2026-03-08: 12 hours before 9:00 it was 20:00
+    morning = datetime(2026, 3, 8, 9, 0, tzinfo=DELAWARE_RIVER)
+
+    assert notice_window(notices_for("US-PA")[0], morning).latest.hour == 20

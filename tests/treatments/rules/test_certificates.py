@@ -1,0 +1,121 @@
+"""Who may apply a product, where, and until when."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+from decimal import Decimal
+
+import pytest
+
+from treatments.rules.certificates import (
+    Sprayer,
+    check_certificates,
+    check_lapsing,
+    check_limited,
+)
+from treatments.rules.facts import CertificateFacts, SignalWord, Standing
+from treatments.rules.findings import Severity
+
+LAST_DAY = date(2026, 6, 30)
+HELD = CertificateFacts("R. Vole", "US-PA", frozenset({"ornamental and turf"}), LAST_DAY)
+
+
+def judged(product, *certificates, day=LAST_DAY, jurisdiction="US-PA"):
+    return check_certificates(certificates, product, jurisdiction=jurisdiction, day=day)
+
+
+@pytest.fixture
+def ornamental(a_product):
+    """Return a product for ornamental and turf pest control."""
+    # [40CFR171-101] the category for ornamental plants and turf
+    return a_product(certificate_category="ornamental and turf")
+
+
+@pytest.mark.parametrize(
+    ("day", "code"), [(LAST_DAY, []), (LAST_DAY + timedelta(1), ["certificate-expired"])]
+)
+def test_a_certificate_holds_through_its_last_day(ornamental, codes, day, code):
+    assert codes(judged(ornamental, HELD, day=day)) == code
+
+
+def test_a_certificate_does_not_hold_before_its_issue(ornamental, codes):
+    issued = replace(HELD, issued_on=LAST_DAY)
+
+    assert codes(judged(ornamental, issued, day=LAST_DAY - timedelta(1))) == [
+        "certificate-not-issued"
+    ]
+
+
+def test_a_certificate_holds_in_its_own_state_only(ornamental, codes):
+    assert codes(judged(ornamental, HELD, jurisdiction="US-NJ")) == ["no-certificate"]
+
+
+def test_the_category_must_be_held(a_product, codes):
+    assert codes(judged(a_product(certificate_category="aquatic"), HELD)) == ["category-not-held"]
+
+
+def test_one_of_a_crew_is_enough(ornamental):
+    expired = replace(HELD, expires_on=date(2026, 1, 1))
+
+    assert judged(ornamental, expired, HELD) == []
+
+
+def test_a_supervised_technician_is_noted(ornamental):
+    # [40CFR171-201] immediate contact with the supervisor, from memory
+    (finding,) = judged(ornamental, replace(HELD, standing=Standing.SUPERVISED))
+
+    assert finding.severity is Severity.NOTE
+    assert "supervisor is reachable" in finding.say()
+
+
+@pytest.mark.parametrize(
+    ("days", "step"),
+    [(61, None), (60, 60), (31, 60), (30, 30), (8, 30), (7, 7), (0, 7), (-1, None)],
+)
+def test_a_lapse_is_told_60_30_and_7_days_before(days, step):
+    # common practice
+    findings = check_lapsing(HELD, LAST_DAY - timedelta(days))
+
+    assert [each.facts["step"] for each in findings] == ([step] if step else [])
+
+
+@pytest.mark.parametrize(
+    ("changes", "code"),
+    [
+        ({}, []),
+        ({"signal_word": SignalWord.WARNING}, ["limited-word"]),
+        ({"signal_word": SignalWord.NONE}, ["limited-word"]),
+    ],
+)
+def test_floridas_limited_certificate_allows_caution_only(a_product, codes, changes, code):
+    # [FL-482] only products with the signal word CAUTION
+    limited = replace(HELD, jurisdiction="US-FL", standing=Standing.LIMITED)
+
+    assert codes(check_limited(limited, a_product(**changes))) == code
+
+
+@pytest.mark.parametrize(
+    ("kind", "gallons", "powered", "allowed"),
+    [
+        ("hand", "3", False, True),
+        ("hand", "3.1", False, False),
+        ("backpack", "5", False, True),
+        ("backpack", "5.1", False, False),
+        ("backpack", "4", True, False),
+        ("skid", "1", False, False),
+    ],
+)
+def test_floridas_limited_certificate_allows_small_hand_equipment(
+    a_product, kind, gallons, powered, allowed
+):
+    # [FL-482] hand sprayer to 3 gal, backpack to 5 gal, no power equipment
+    limited = replace(HELD, jurisdiction="US-FL", standing=Standing.LIMITED)
+    sprayer = Sprayer(kind, Decimal(gallons), powered)
+
+    assert (check_limited(limited, a_product(), sprayer=sprayer) == []) is allowed
+
+
+def test_floridas_limited_certificate_is_not_for_lawns(a_product, codes):
+    # [FL-482] ornamentals only
+    limited = replace(HELD, jurisdiction="US-FL", standing=Standing.LIMITED)
+
+    assert codes(check_limited(limited, a_product(), plant_group="lawn")) == ["limited-site"]
