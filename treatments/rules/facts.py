@@ -1,5 +1,6 @@
 """The plain facts that the rules are given: copies of what the models hold, without a database."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -173,6 +174,17 @@ class PastApplication:
     day: date
     product: ProductFacts
     amount_per_1000_sq_ft: Decimal | None = None
+
+
+Applied = PlannedApplication | PastApplication
+
+
+def in_date_order(
+    planned: Iterable[PlannedApplication], history: Iterable[PastApplication]
+) -> list[Applied]:
+    """Return what was applied and what is to be, by day; on one day the record stands first."""
+    applied: list[Applied] = [*history, *planned]
+    return sorted(applied, key=lambda application: application.day)
 
 
 @dataclass(frozen=True, slots=True)

@@ -81,7 +81,10 @@ def parse_registration_number(text: str) -> RegistrationNumber:
     """
     written = text.strip()
     if match := NUMBER.fullmatch(written):
-        return RegistrationNumber(*(int(group) if group else None for group in match.groups()))
+        company, product, distributor = match.groups()
+        return RegistrationNumber(
+            int(company), int(product), int(distributor) if distributor else None
+        )
     if FILE_SYMBOL.fullmatch(written):
         raise ProductNotRegistered(f"{written} is a file symbol: the product is not registered.")
     raise RegistrationNumberMalformed(

@@ -16,10 +16,12 @@ from datetime import date
 from itertools import pairwise
 
 from treatments.rules.facts import (
+    Applied,
     IngredientFacts,
     PastApplication,
     PlannedApplication,
     ProductFacts,
+    in_date_order,
 )
 from treatments.rules.findings import Finding, Severity, gettext_noop
 
@@ -41,8 +43,6 @@ USES_A_SEASON = 2  # of one group, before it is warned of: common practice
 NEIGHBOUR_DAYS = 28  # common practice: applications farther apart are no neighbours
 NEVER_COUNTED = {"", "UNM", "UNE", "NC"}  # [IRAC] [FRAC]
 NUMBERED = re.compile(r"(\d+)([A-Z]?)")
-
-Applied = PlannedApplication | PastApplication
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,9 +136,9 @@ def check_resistance(
         applications are compared.
     uses_a_season: uses of one group in a calendar year, history included, without a warning
     """
-    applied = [*history, *applications]
+    applied = in_date_order(applications, history)
     neighbours = _neighbouring_days(applied)
-    findings = []
+    findings: list[Finding] = []
     for uses in _uses_by_group(applied).values():
         findings += _repeated(uses, neighbours, generation_days)
         findings += _too_often(uses, uses_a_season)

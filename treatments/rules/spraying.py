@@ -6,8 +6,9 @@ inversion may hold the spray near the ground [CANOLA-INVERSION]: unknown is neve
 is never good.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
+from types import MappingProxyType
 
 from treatments.rules.compatibility import check_heat
 from treatments.rules.facts import Conditions, ProductFacts
@@ -77,8 +78,7 @@ def _wind(wind: Decimal | None, products: Sequence[ProductFacts], at_dusk: bool)
                 Severity.REFUSAL,
                 WIND_ABOVE_LABEL,
                 WAIT_FOR_LESS,
-                wind=wind,
-                limit=min(limits),
+                facts={"wind": wind, "limit": min(limits)},
             )
         ]
     return _wind_low(wind, at_dusk) or _wind_high(wind, bool(limits))
@@ -95,8 +95,7 @@ def _wind_low(wind: Decimal, at_dusk: bool) -> list[Finding]:
             sentence,
             WAIT_FOR_MORE,
             "PES-DRIFT",
-            wind=wind,
-            limit=WIND_LEAST_MPH,
+            facts={"wind": wind, "limit": WIND_LEAST_MPH},
         )
     ]
 
@@ -109,43 +108,51 @@ def _wind_high(wind: Decimal, label_speaks: bool) -> list[Finding]:
     else:
         return []
     return [
-        _finding(code, Severity.WARNING, sentence, WAIT_FOR_LESS, source, wind=wind, limit=limit)
+        _finding(
+            code, Severity.WARNING, sentence, WAIT_FOR_LESS, source, {"wind": wind, "limit": limit}
+        )
     ]
 
 
 def _temperature(conditions: Conditions, product: ProductFacts) -> list[Finding]:
     temperature = conditions.temperature_f
     lowest, highest = product.temperature_minimum_f, product.temperature_maximum_f
-    facts = {"product": product.name, "temperature": temperature}
+    facts: dict[str, object] = {"product": product.name, "temperature": temperature}
     if temperature is None:
         if lowest is None and highest is None and not product.separation_classes():
             return []
         return [
-            _finding("temperature-unknown", Severity.WARNING, TEMPERATURE_UNKNOWN, MEASURE, **facts)
+            _finding(
+                "temperature-unknown", Severity.WARNING, TEMPERATURE_UNKNOWN, MEASURE, facts=facts
+            )
         ]
     if highest is not None and temperature > highest:
         facts["limit"] = highest
-        return [_finding("above-label-heat", Severity.REFUSAL, TOO_HOT, ANOTHER_HOUR, **facts)]
+        return [_finding("above-label-heat", Severity.REFUSAL, TOO_HOT, ANOTHER_HOUR, facts=facts)]
     if lowest is not None and temperature < lowest:
         facts["limit"] = lowest
-        return [_finding("below-label-heat", Severity.REFUSAL, TOO_COLD, ANOTHER_HOUR, **facts)]
+        return [_finding("below-label-heat", Severity.REFUSAL, TOO_COLD, ANOTHER_HOUR, facts=facts)]
     return check_heat(product, temperature, conditions.humidity_percent)
 
 
 def _rain(hours_to_rain: Decimal | None, product: ProductFacts) -> list[Finding]:
     limit = product.rainfast_hours
-    facts = {"product": product.name, "rain": hours_to_rain, "limit": limit}
+    facts: dict[str, object] = {
+        "product": product.name,
+        "rain": hours_to_rain,
+        "limit": limit,
+    }
     if hours_to_rain is None:
         if limit is None:
             return []
-        return [_finding("rain-unknown", Severity.WARNING, RAIN_UNKNOWN, LOOK_AT_FORECAST, **facts)]
+        return [
+            _finding("rain-unknown", Severity.WARNING, RAIN_UNKNOWN, LOOK_AT_FORECAST, facts=facts)
+        ]
     if limit is not None and hours_to_rain < limit:
-        return [_finding("rain-too-soon", Severity.REFUSAL, RAIN_TOO_SOON, AFTER_RAIN, **facts)]
+        return [_finding("rain-too-soon", Severity.REFUSAL, RAIN_TOO_SOON, AFTER_RAIN, facts=facts)]
     if limit is None and hours_to_rain < DRY_HOURS:
         return [
-            _finding(
-                "rain-near", Severity.WARNING, RAIN_NEAR, AFTER_RAIN, "common practice", **facts
-            )
+            _finding("rain-near", Severity.WARNING, RAIN_NEAR, AFTER_RAIN, "common practice", facts)
         ]
     return []
 
@@ -156,6 +163,6 @@ def _finding(
     sentence: str,
     remedy: str,
     source: str = "label",
-    **facts: object,
+    facts: Mapping[str, object] = MappingProxyType({}),
 ) -> Finding:
     return Finding(code, severity, sentence, remedy, facts, source)

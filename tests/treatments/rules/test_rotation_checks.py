@@ -90,7 +90,7 @@ def test_a_certificate_that_lapses_during_the_rotation_refuses_its_last_weeks(
 
 
 def test_an_organic_planting_refuses_what_is_not_listed(six_weeks, a_planting):
-    # [7CFR205-601]
+    # as written in [7CFR205-601]
     findings = check_rotation(six_weeks, planting=a_planting(organic_only=True))
 
     assert refuses(findings)

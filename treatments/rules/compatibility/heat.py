@@ -40,7 +40,7 @@ def check_heat(
     for family in sorted(product.separation_classes()):
         limits = table.get(family.value)
         if limits and temperature_f is not None:
-            facts = {"product": product.name, "family": family.value}
+            facts: dict[str, object] = {"product": product.name, "family": family.value}
             findings += _temperature(limits, temperature_f, facts)
         if limits and humidity_percent is not None:
             findings += _humidity(limits, humidity_percent, product, family.value)
@@ -51,7 +51,7 @@ def _temperature(
     limits: dict[str, Any], temperature_f: Decimal, facts: dict[str, object]
 ) -> list[Finding]:
     facts = facts | {"temperature": temperature_f}
-    limit = limits.get("stop_above", limits.get("stop_from"))
+    limit = limits["stop_above"] if "stop_above" in limits else limits["stop_from"]
     if temperature_f > limit or (temperature_f == limit and "stop_from" in limits):
         severity = Severity(limits["severity"])
         facts = facts | {"limit": limit}

@@ -84,7 +84,7 @@ def check_spreader(application: PlannedApplication, planting: PlantingFacts) -> 
     """
     product = application.product
     by_itself = sorted(product.separation_classes() & SPREADS_BY_ITSELF)
-    facts = {
+    facts: dict[str, object] = {
         "product": product.name,
         "planting": planting.name,
         "family": by_itself[0].value if by_itself else "",

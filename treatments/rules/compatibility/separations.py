@@ -10,7 +10,13 @@ from collections.abc import Iterator, Sequence
 from datetime import timedelta
 from typing import Any
 
-from treatments.rules.facts import PastApplication, PlannedApplication, ProductFacts
+from treatments.rules.facts import (
+    Applied,
+    PastApplication,
+    PlannedApplication,
+    ProductFacts,
+    in_date_order,
+)
 from treatments.rules.findings import Finding, Severity, gettext_noop
 from treatments.rules.table_files import read_toml
 
@@ -23,8 +29,6 @@ NOT_TOGETHER = gettext_noop(
     "%(product)s (%(family)s) and %(other)s (%(other_family)s) do not go into one tank."
 )
 ANOTHER_DAY = gettext_noop("Apply one of them on another day.")
-
-Applied = PlannedApplication | PastApplication
 
 
 def days_apart(rule: dict[str, Any], first: ProductFacts, second: ProductFacts) -> int:
@@ -40,7 +44,7 @@ def check_separations(
     applications: Sequence[PlannedApplication], history: Sequence[PastApplication] = ()
 ) -> list[Finding]:
     """Return what stands too close: each planned day against the others and the records."""
-    by_family = _by_family([*history, *applications])
+    by_family = _by_family(in_date_order(applications, history))
     table = read_toml("separations")
     return [
         finding
@@ -57,7 +61,7 @@ def check_separations(
 
 def _by_family(applied: Sequence[Applied]) -> dict[str, list[Applied]]:
     families: dict[str, list[Applied]] = defaultdict(list)
-    for application in sorted(applied, key=lambda each: each.day):
+    for application in applied:
         for family in application.product.separation_classes():
             families[family.value].append(application)
     return families

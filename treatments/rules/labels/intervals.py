@@ -5,7 +5,13 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from itertools import pairwise
 
-from treatments.rules.facts import PastApplication, PlannedApplication, PlantingFacts
+from treatments.rules.facts import (
+    Applied,
+    PastApplication,
+    PlannedApplication,
+    PlantingFacts,
+    in_date_order,
+)
 from treatments.rules.findings import Finding, Severity, gettext_noop
 
 TOO_SOON = gettext_noop(
@@ -23,8 +29,6 @@ HARVEST_UNNAMED = gettext_noop(
 )
 READ_LABEL = gettext_noop("Read the label: without the days, do not treat what is eaten.")
 
-Applied = PlannedApplication | PastApplication
-
 
 def check_intervals(
     applications: Sequence[PlannedApplication], history: Sequence[PastApplication] = ()
@@ -35,7 +39,7 @@ def check_intervals(
     plan, against the one after it.  Days are calendar days.
     """
     by_label: dict[str, list[Applied]] = defaultdict(list)
-    for application in sorted([*history, *applications], key=lambda each: each.day):
+    for application in in_date_order(applications, history):
         by_label[application.product.label_key()].append(application)
     return [
         finding
@@ -78,7 +82,11 @@ def check_preharvest(application: PlannedApplication, planting: PlantingFacts) -
     if not planting.edible:
         return []
     product, limit = application.product, application.product.preharvest_days
-    facts = {"product": product.name, "planting": planting.name, "day": application.day}
+    facts: dict[str, object] = {
+        "product": product.name,
+        "planting": planting.name,
+        "day": application.day,
+    }
     if limit is None:
         return [Finding("preharvest-unnamed", Severity.WARNING, HARVEST_UNNAMED, READ_LABEL, facts)]
     facts |= {"limit": limit, "earliest": application.day + timedelta(days=limit)}

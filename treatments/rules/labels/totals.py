@@ -4,7 +4,13 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
-from treatments.rules.facts import PastApplication, PlannedApplication, ProductFacts
+from treatments.rules.facts import (
+    Applied,
+    PastApplication,
+    PlannedApplication,
+    ProductFacts,
+    in_date_order,
+)
 from treatments.rules.findings import Finding, Severity, gettext_noop
 from treatments.rules.labels.rates import rate_in
 
@@ -30,8 +36,6 @@ PAST_UNKNOWN = gettext_noop(
     "limit of %(limit)s %(basis)s a year cannot be proved."
 )
 FIND_AMOUNT = gettext_noop("Find the amount in the record of that day.")
-
-Applied = PlannedApplication | PastApplication
 
 
 def amount_applied(application: Applied) -> Decimal | None:
@@ -64,14 +68,14 @@ def check_totals(
     The year is the calendar year, which is common practice where the label does not say.
     """
     findings = []
-    for applied in _by_label_and_year([*history, *applications]).values():
+    for applied in _by_label_and_year(in_date_order(applications, history)).values():
         findings += _too_often(applied) + _too_much(applied)
     return findings
 
 
 def _by_label_and_year(applied: Iterable[Applied]) -> dict[tuple[str, int], list[Applied]]:
     groups: dict[tuple[str, int], list[Applied]] = defaultdict(list)
-    for application in sorted(applied, key=lambda each: each.day):
+    for application in applied:
         groups[application.product.label_key(), application.day.year].append(application)
     return groups
 
@@ -146,8 +150,8 @@ def _past_unknown(application: Applied, limit: Decimal) -> Finding:
 
 def _latest_label(applied: Sequence[Applied]) -> ProductFacts:
     # A record keeps the label of its day; what is planned is judged by the label of now.
-    planned = [each for each in applied if isinstance(each, PlannedApplication)]
-    return (planned or list(applied))[-1].product
+    planned = [each.product for each in applied if isinstance(each, PlannedApplication)]
+    return planned[-1] if planned else applied[-1].product
 
 
 def _facts(product: ProductFacts, **others: object) -> dict[str, object]:

@@ -63,14 +63,14 @@ def test_oil_dries_slowly_in_damp_air(of_family, humidity, damp):
     ["Japanese maple", "Acer palmatum 'Bloodgood'", "sweetgum", "Lantana camara", "mountain ash"],
 )
 def test_soap_is_warned_of_on_the_plants_that_cornell_names(of_family, a_planting, plant):
-    # [CORNELL-CCE]
+    # as written in [CORNELL-CCE]
     (finding,) = check_sensitive_plants(of_family("soap"), a_planting(species=plant))
 
     assert (finding.severity, finding.source) == (Severity.WARNING, "CORNELL-CCE")
 
 
 def test_oil_takes_the_blue_from_blue_spruce(of_family, a_planting):
-    # [WSU-OIL]
+    # as written in [WSU-OIL]
     spruce = a_planting(species="Picea pungens", common_name="blue spruce")
 
     assert check_sensitive_plants(of_family("oil"), spruce)

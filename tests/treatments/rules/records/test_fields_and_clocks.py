@@ -31,7 +31,7 @@ def asked(jurisdiction, **circumstances):
 
 @pytest.mark.parametrize("jurisdiction", ["US-PA", "PA", "us-pa"])
 def test_pennsylvania_asks_for_these_fields(jurisdiction):
-    # [PA-128-35]
+    # as written in [PA-128-35]
     assert asked(jurisdiction, reentry_stated=False, site_differs=False) == {
         "application_date",
         "customer_name",
@@ -52,14 +52,14 @@ def test_pennsylvania_asks_for_the_hour_where_there_is_a_reentry_time():
 
 
 def test_new_jersey_asks_for_the_diluent_and_the_reentry_time():
-    # [NJAC-7-30-7-3]
+    # as written in [NJAC-7-30-7-3]
     assert {"active_ingredient", "dilution", "total_mix_amount"} <= asked("US-NJ")
     assert "reentry_datetime" in asked("US-NJ", reentry_stated=True)
     assert "reentry_datetime" not in asked("US-NJ", reentry_stated=False)
 
 
 def test_minnesota_asks_for_wind_and_temperature():
-    # [MN-18B]
+    # as written in [MN-18B]
     assert {"wind_speed", "wind_direction", "air_temperature", "business_address"} <= asked("US-MN")
 
 

@@ -94,7 +94,7 @@ def test_hours_that_are_not_known_are_not_made_up():
     ],
 )
 def test_pennsylvanias_registry_is_told_12_to_72_hours_before(codes, hours_before, code):
-    # [PA-128-112]
+    # as written in [PA-128-112]
     told = None if hours_before is None else EVENING - timedelta(hours=float(hours_before))
 
     findings = check_notice(notices_for("US-PA")[0], EVENING, told)
