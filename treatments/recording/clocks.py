@@ -1,0 +1,85 @@
+"""The clocks of a record: what is odd about its times, when it is due, how long it is kept."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from treatments.models import ApplicationRecord
+from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.records import Clock, Retention, record_due, retention_of
+
+LATE = gettext_noop(
+    "The record was received on %(received)s; the rules of %(jurisdiction)s ask for it by %(due)s."
+)
+AHEAD = gettext_noop("The device's clock ran ahead: written down at %(captured)s, received before.")
+NOT_YET = gettext_noop(
+    "Completed at %(done)s is later than when it was written down, %(captured)s."
+)
+LONG_AFTER = gettext_noop("Written down %(hours)s hours after it was completed.")
+SAY_WHY = gettext_noop("Say why in the note.")
+
+SKEW = timedelta(minutes=2)  # our own choice
+LONG = timedelta(hours=12)  # our own choice
+
+
+@dataclass(frozen=True, slots=True)
+class Clocks:
+    """By when a record is to be written, and until when it is kept."""
+
+    due: Clock
+    kept: Retention
+
+
+def clocks_of(record: ApplicationRecord) -> Clocks:
+    """Return the clocks of a record by the rules of its place."""
+    done = done_there(record)
+    return Clocks(
+        record_due(done, record.jurisdiction, restricted_use=record.restricted_use),
+        retention_of(done.date(), record.jurisdiction, restricted_use=record.restricted_use),
+    )
+
+
+def done_there(record: ApplicationRecord) -> datetime:
+    """Return when an application was completed, by the clocks of its place."""
+    return record.done_at.astimezone(ZoneInfo(record.time_zone))
+
+
+def check_clocks(record: ApplicationRecord, received_at: datetime) -> list[Finding]:
+    """Return what is odd about the times of a record that is about to be kept."""
+    findings = _lateness(record, received_at) if record.amends is None else []
+    if record.captured_at - received_at > SKEW:
+        findings.append(_odd("clock-ahead", AHEAD, captured=record.captured_at))
+    if record.done_at - record.captured_at > SKEW:
+        findings.append(
+            _odd("done-after-written", NOT_YET, done=record.done_at, captured=record.captured_at)
+        )
+    return findings
+
+
+def _lateness(record: ApplicationRecord, received_at: datetime) -> list[Finding]:
+    findings = []
+    due = clocks_of(record).due
+    if received_at > due.due_at:
+        findings.append(
+            _odd(
+                "written-late",
+                LATE,
+                due.source,
+                received=received_at.astimezone(due.due_at.tzinfo),
+                due=due.due_at,
+                jurisdiction=record.jurisdiction,
+            )
+        )
+    waited = record.captured_at - record.done_at
+    if waited > LONG and not record.from_paper:
+        hours = int(waited.total_seconds() // 3600)
+        findings.append(_odd("written-long-after", LONG_AFTER, hours=hours))
+    return findings
+
+
+def _odd(code: str, sentence: str, source: str = "common practice", **facts: object) -> Finding:
+    shown = {
+        name: f"{fact:%Y-%m-%d %H:%M %Z}" if isinstance(fact, datetime) else fact
+        for name, fact in facts.items()
+    }
+    return Finding(code, Severity.WARNING, sentence, SAY_WHY, shown, source)

@@ -1,0 +1,119 @@
+"""The one place where the words of the record rules meet the columns of the record."""
+
+from collections.abc import Callable
+from datetime import datetime
+from decimal import Decimal
+
+from treatments.models import ApplicationRecord
+from treatments.recording.clocks import done_there
+from treatments.rules.records import Circumstances
+from treatments.rules.units import Basis
+
+# Field of the rules -> columns, of which any one filled answers it.
+COLUMNS: dict[str, tuple[str, ...]] = {
+    "application_date": ("done_at",),
+    "start_time": ("started_at",),
+    "end_time": ("done_at",),
+    "time_of_day": ("done_at",),
+    "reentry_datetime": ("reentry_at", "reentry_words"),
+    "customer_name": ("customer_name",),
+    "customer_address": ("customer_address",),
+    "customer_phone": ("customer_phone",),
+    "site_address": ("site_address",),
+    "site_description": ("site_description",),
+    "area_or_units_treated": ("treated_area_sq_ft", "plants"),
+    "target_pest": ("target_pest",),
+    "product_name": ("product_name",),
+    "epa_reg_no": ("epa_registration_number",),
+    "active_ingredient": ("active_ingredients",),
+    "formulation_or_strength": ("formulation",),
+    "rate": ("rate",),
+    "dilution": ("dilution",),
+    "total_product_amount": ("product_amount",),
+    "total_mix_amount": ("mix_gallons",),
+    "method_or_equipment": ("method",),
+    "applicator_name": ("applicator_name",),
+    "applicator_license_no": ("applicator_licence_number",),
+    "supervisor_name": ("supervisor_name",),
+    "supervisor_license_no": ("supervisor_licence_number",),
+    "noncertified_applicator_name": ("uncertified_applicator_name",),
+    "business_name": ("business_name",),
+    "business_address": ("business_address",),
+    "supplier_name": ("supplier_name",),
+    "recommender_name": ("recommender_name",),
+    "wind_speed": ("wind_mph",),
+    "wind_direction": ("wind_direction",),
+    "air_temperature": ("temperature_f",),
+    "weather_conditions": ("weather",),
+    "incident_notes": ("incident",),
+    "disposal_notes": ("disposal",),
+    "insurance": ("insurance",),
+    "worker_protection_exchange": ("worker_protection_exchange",),
+    "permit_no": ("permit_number",),
+    "training_proof": ("training_proof",),
+}
+# Amounts are told with what they are counted in.
+UNITS: dict[str, Callable[[ApplicationRecord], str]] = {
+    "rate": lambda record: record.rate_basis,
+    "product_amount": lambda record: record.product_unit,
+    "mix_gallons": lambda record: "gal",
+    "treated_area_sq_ft": lambda record: "sq ft",
+    "wind_mph": lambda record: "mph",
+    "temperature_f": lambda record: "°F",
+}
+
+
+def fields_of(record: ApplicationRecord) -> dict[str, str]:
+    """Return what a record says in each field of the rules, as text; "" where it is silent."""
+    told = {field: _first_filled(record, columns) for field, columns in COLUMNS.items()}
+    return told | {
+        "application_date": done_there(record).date().isoformat(),
+        "dilution": told["dilution"] or dilution_of(record),
+        "applicator_license_no": told["applicator_license_no"] or _supervisors_number(record),
+    }
+
+
+def _supervisors_number(record: ApplicationRecord) -> str:
+    number = record.supervisor_licence_number
+    return f"{number} ({record.supervisor_name})" if number else ""
+
+
+def _signs(address: str) -> str:
+    return "".join(sign for sign in address.casefold() if sign.isalnum())
+
+
+def _first_filled(record: ApplicationRecord, columns: tuple[str, ...]) -> str:
+    texts = (_text(record, column) for column in columns)
+    return next((text for text in texts if text), "")
+
+
+def _text(record: ApplicationRecord, column: str) -> str:
+    value = getattr(record, column)
+    if value is None or value == "":
+        return ""
+    if isinstance(value, datetime):
+        return f"{value.astimezone(done_there(record).tzinfo):%Y-%m-%d %H:%M}"
+    text = f"{value.normalize():f}" if isinstance(value, Decimal) else str(value)
+    unit = UNITS[column](record) if column in UNITS else ""
+    return f"{text} {unit}".strip()
+
+
+def dilution_of(record: ApplicationRecord) -> str:
+    """Return product and finished spray side by side, which is the dilution."""
+    return f"{_text(record, 'product_amount')} in {_text(record, 'mix_gallons')}"
+
+
+def circumstances_of(record: ApplicationRecord) -> Circumstances:
+    """Return what decides which fields the rules ask of a record."""
+    return Circumstances(
+        restricted_use=record.restricted_use,
+        reentry_stated=bool(record.reentry_at or record.reentry_words),
+        site_differs=_signs(record.site_address) != _signs(record.customer_address),
+        supervised=bool(record.supervisor_name),
+        noncertified_applicator=bool(record.uncertified_applicator_name),
+        rate_per_area=not Basis(record.rate_basis).is_concentration,
+        production_site=record.production_site,
+        permit=bool(record.permit_number),
+        incident=bool(record.incident),
+        disposal=bool(record.disposal),
+    )

@@ -1,0 +1,177 @@
+"""What the office must look at in a record that was kept all the same."""
+
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import datetime, timedelta
+from decimal import ROUND_DOWN, Decimal
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.db.models import Q
+
+from treatments.checking import history_of_plantings, planned_application
+from treatments.gathering import (
+    amount_on_ground,
+    certificate_facts,
+    past_application,
+    planting_facts,
+    product_facts,
+    with_labels,
+)
+from treatments.models import ApplicationRecord, Certificate, Product
+from treatments.recording.clocks import check_clocks, done_there
+from treatments.rules.certificates import check_certificates
+from treatments.rules.daylight import Place, dusk_window, sunrise
+from treatments.rules.facts import Conditions, PlannedApplication, ProductFacts
+from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.rotation_checks import check_rotation
+from treatments.rules.spraying import spray_verdict
+from treatments.rules.units import Basis, Measure, Unit, UnitMismatch, as_decimal, exact
+
+COUNT_NEEDED = gettext_noop(
+    "%(lot)s holds %(left)s %(unit)s by the ledger after this application: count it."
+)
+LOT_EXPIRED = gettext_noop("Lot %(lot)s had expired on %(expires)s.")
+LOT_UNKNOWN = gettext_noop("No lot is named, so that the store was not drawn on.")
+HUNDREDTH = Decimal("0.01")
+
+Flag = dict[str, Any]
+
+
+def flag_of(finding: Finding) -> Flag:
+    """Return a finding as it is kept on a record: a sentence to be translated, and its facts."""
+    facts = {name: _plain(fact) for name, fact in finding.facts.items()}
+    return {"code": finding.code, "sentence": finding.sentence, "facts": facts}
+
+
+def _plain(fact: object) -> object:
+    if fact is None or isinstance(fact, (int, str)):
+        return str(fact) if isinstance(fact, str) else fact
+    return f"{fact:f}" if isinstance(fact, Decimal) else str(fact)
+
+
+def flags_on(record: ApplicationRecord, left: Decimal | None, received_at: datetime) -> list[Flag]:
+    """Return the flags of a record that is about to be kept.
+
+    left: what the lot holds after it, in the unit of the product; None without a lot
+    """
+    findings = [
+        *check_clocks(record, received_at),
+        *_grave(check_label(record, received_at)),
+        *_grave(check_air(record)),
+        *_grave(check_people(record)),
+        *check_lot(record, left),
+    ]
+    return [flag_of(finding) for finding in findings]
+
+
+def _grave(findings: Iterable[Finding]) -> list[Finding]:
+    return [finding for finding in findings if finding.severity is Severity.REFUSAL]
+
+
+def check_label(record: ApplicationRecord, now: datetime) -> list[Finding]:
+    """Return what the label says of what was applied, with all that is known of the planting."""
+    until = max(done_there(record), now.astimezone(ZoneInfo(record.time_zone))).date()
+    past = history_of_plantings([record.planting], until + timedelta(days=1))
+    others = [each for each in past.get(record.planting_id, []) if each.pk != record.amends_id]
+    wanted = {each.product_id for each in others} | {record.product_id}
+    products = {each.pk: each for each in with_labels(Product.objects.filter(pk__in=wanted))}
+    facts = {pk: product_facts(product) for pk, product in products.items()}
+    history = [past_application(each, facts[each.product_id]) for each in others]
+    applied = _as_applied(record, products[record.product_id], facts[record.product_id])
+    return check_rotation([applied], planting=planting_facts(record.planting), history=history)
+
+
+def _as_applied(
+    record: ApplicationRecord, product: Product, facts: ProductFacts
+) -> PlannedApplication:
+    basis = Basis(record.rate_basis)
+    application = planned_application(
+        product=product,
+        facts=facts,
+        pest=record.pest,
+        plant_group=record.planting.plant_group,
+        rate=max(record.rate, real_rate(record) or record.rate),
+        basis=basis,
+        day=done_there(record).date(),
+    )
+    used = Measure(record.product_amount, Unit(record.product_unit))
+    on_ground = amount_on_ground(used, record.treated_area_sq_ft, Basis(facts.amount_basis))
+    return replace(application, amount_per_1000_sq_ft=on_ground, at_dusk=was_at_dusk(record))
+
+
+def real_rate(record: ApplicationRecord) -> Decimal | None:
+    """Return the rate that the amounts come to on the stated basis, or None when unknown.
+
+    Rounded down at two decimals, so that rounding is never taken for an excess.
+    """
+    basis = Basis(record.rate_basis)
+    used = Measure(record.product_amount, Unit(record.product_unit))
+    try:
+        product = exact(used.to(basis.amount_unit).amount)
+    except UnitMismatch:
+        return None
+    over = Measure(record.mix_gallons, Unit.GALLON)
+    if not basis.is_concentration:
+        if not record.treated_area_sq_ft:
+            return None
+        over = Measure(record.treated_area_sq_ft, Unit.SQUARE_FOOT)
+    batches = exact(over.to(basis.per.unit).amount) / exact(basis.per.amount)
+    return as_decimal(product / batches).quantize(HUNDREDTH, rounding=ROUND_DOWN)
+
+
+def was_at_dusk(record: ApplicationRecord) -> bool:
+    """Say whether no bee flew: after dusk began, or before the sun rose."""
+    site = record.planting.property
+    place = Place(float(site.latitude), float(site.longitude), record.time_zone)
+    day = done_there(record).date()
+    opens, rises = dusk_window(place, day).opens, sunrise(place, day)
+    by_evening = opens is not None and record.started_at >= opens
+    return by_evening or (rises is not None and record.done_at <= rises)
+
+
+def check_air(record: ApplicationRecord) -> list[Finding]:
+    """Return what stood against spraying in the air that was measured."""
+    air = Conditions(
+        at=record.started_at,
+        wind_mph=record.wind_mph,
+        wind_direction=record.wind_direction,
+        temperature_f=record.temperature_f,
+        humidity_percent=record.humidity_percent,
+    )
+    return spray_verdict(air, [product_facts(record.product)])
+
+
+def check_people(record: ApplicationRecord) -> list[Finding]:
+    """Return why nobody named in a record might apply the product there on that day."""
+    over = Q(number=record.supervisor_licence_number, jurisdiction=record.jurisdiction) & ~Q(
+        number=""
+    )
+    held = Certificate.objects.filter(Q(applicator=record.applicator) | over)
+    return check_certificates(
+        [certificate_facts(each) for each in held.select_related("applicator")],
+        product_facts(record.product),
+        jurisdiction=record.jurisdiction,
+        day=done_there(record).date(),
+        plant_group=record.planting.plant_group,
+    )
+
+
+def check_lot(record: ApplicationRecord, left: Decimal | None) -> list[Finding]:
+    """Return what is wrong with the lot: none named, expired, or more drawn than it held."""
+    lot = record.lot
+    if lot is None or left is None:
+        return [_stock("lot-unknown", LOT_UNKNOWN)]
+    findings = []
+    if left < 0:
+        unit = record.product_unit
+        findings.append(_stock("count-needed", COUNT_NEEDED, lot=str(lot), left=left, unit=unit))
+    if lot.expires_on and lot.expires_on < done_there(record).date():
+        findings.append(
+            _stock("lot-expired", LOT_EXPIRED, lot=lot.lot_number, expires=lot.expires_on)
+        )
+    return findings
+
+
+def _stock(code: str, sentence: str, **facts: object) -> Finding:
+    return Finding(code, Severity.WARNING, sentence, "", facts, "common practice")
