@@ -119,7 +119,7 @@ def one_at_a_time():
 
 def install(lock):
     """Have the outer pip put the locked packages into the environment."""
-    options = ["--quiet", "--disable-pip-version-check", "--no-input"]
+    options = ["--quiet", "--quiet", "--disable-pip-version-check", "--no-input"]
     target = ["--python", python_of(ENVIRONMENT), "install", "--require-hashes", "--no-deps"]
     python("-m", "pip", *options, *target, "-r", lock)
 
@@ -159,11 +159,14 @@ def run(arguments):
         return pytest.main(arguments[1:])
     from django.core.exceptions import ImproperlyConfigured
     from django.core.management import execute_from_command_line
+    from django.db import OperationalError
 
     try:
         execute_from_command_line([sys.argv[0], *arguments])
     except ImproperlyConfigured as error:
         return stop(str(error))
+    except OperationalError as error:
+        return stop("The database cannot do this: %s" % error)
     return 0
 
 

@@ -8,7 +8,7 @@ from urllib.parse import parse_qsl, unquote, urlsplit
 from django.core.exceptions import ImproperlyConfigured
 
 YES = {"on", "yes", "true", "1"}
-NO = {"off", "no", "false", "0", ""}
+NO = {"off", "no", "false", "0"}
 
 
 class WrongSetting(ImproperlyConfigured):
@@ -16,8 +16,8 @@ class WrongSetting(ImproperlyConfigured):
 
 
 def text(name: str, default: str = "") -> str:
-    """Return a variable without the blanks around it."""
-    return os.environ.get(name, default).strip()
+    """Return a variable without the blanks around it, or the default when it is empty."""
+    return os.environ.get(name, "").strip() or default
 
 
 def switch(name: str, default: bool = False) -> bool:
@@ -30,7 +30,7 @@ def switch(name: str, default: bool = False) -> bool:
 
 def whole_number(name: str, default: int, least: int = 0) -> int:
     """Return a variable as a whole number that is not below the least."""
-    word = text(name) or str(default)
+    word = text(name, str(default))
     if not word.isdecimal() or int(word) < least:
         raise WrongSetting(f"{name} is {word!r}; it must be a whole number from {least} up.")
     return int(word)
@@ -43,7 +43,7 @@ def words(name: str, default: str = "") -> list[str]:
 
 def one_of(name: str, choices: tuple[str, ...], default: str) -> str:
     """Return a variable that has to be one of a few words."""
-    word = text(name) or default
+    word = text(name, default)
     if word not in choices:
         raise WrongSetting(f"{name} is {word!r}; it can be {', '.join(choices)}.")
     return word
@@ -70,7 +70,7 @@ def address(name: str, schemes: tuple[str, ...], default: str = "") -> str:
 
 def folder(name: str, default: Path) -> Path:
     """Return a folder that can be written to, made when it is missing."""
-    path = Path(text(name) or default).expanduser().resolve()
+    path = Path(text(name, str(default))).expanduser().resolve()
     try:
         path.mkdir(mode=0o700, parents=True, exist_ok=True)
     except OSError as error:
