@@ -1,0 +1,75 @@
+"""One process: the promises of SQLite, health, who sent a request, and log lines."""
+
+import json
+import logging
+
+import pytest
+from django.core.exceptions import ImproperlyConfigured
+from django.db import connection
+from django.urls import reverse
+
+from services.project import serving
+from services.project.logs import JsonLines
+from services.project.proxies import sender_of
+
+
+def test_the_process_says_that_it_is_well_without_a_database(client):
+    assert client.get(reverse("healthz")).content == b"well\n"
+
+
+def test_the_process_is_ready_when_the_database_answers(client, db):
+    assert client.get(reverse("readyz")).content == b"ready\n"
+
+
+def test_sqlite_keeps_what_it_was_asked_for(db):
+    serving.check_promises()
+
+
+def test_a_sqlite_that_may_lose_the_last_records_is_refused(db, monkeypatch):
+    if connection.vendor != "sqlite":
+        pytest.skip("It is a promise of SQLite.")
+    monkeypatch.setitem(serving.SQLITE_PROMISES, "synchronous", 3)
+
+    with pytest.raises(ImproperlyConfigured, match="synchronous at 2, not at 3"):
+        serving.check_promises()
+
+
+def test_unchanged_static_files_are_not_gathered_again(settings, tmp_path, monkeypatch):
+    gathered = []
+    settings.STATIC_ROOT = tmp_path
+    monkeypatch.setattr(serving, "call_command", lambda name, **options: gathered.append(name))
+
+    serving.collect_static_files()
+    serving.collect_static_files()
+
+    assert gathered == ["collectstatic"]
+
+
+@pytest.mark.parametrize(
+    ("proxies", "sender"), [(0, "127.0.0.1"), (1, "198.51.100.7"), (2, "203.0.113.9")]
+)
+def test_only_what_our_own_proxies_wrote_is_believed(rf, settings, proxies, sender):
+    settings.PROXIES = proxies
+    request = rf.get("/", headers={"X-Forwarded-For": "203.0.113.9, 198.51.100.7"})
+
+    assert sender_of(request) == sender
+
+
+def test_a_short_header_is_not_believed(rf, settings):
+    settings.PROXIES = 2
+
+    assert sender_of(rf.get("/", headers={"X-Forwarded-For": "203.0.113.9"})) == "127.0.0.1"
+
+
+def test_a_log_line_is_one_line_of_json_whatever_was_sent():
+    facts = {"msg": "Refused: %s", "args": ("a\nb",), "levelname": "WARNING", "visit": 7}
+
+    line = JsonLines().format(logging.makeLogRecord(facts))
+
+    assert "\n" not in line
+    assert json.loads(line)["message"] == "Refused: a\nb"
+    assert json.loads(line)["visit"] == 7
+
+
+def test_every_answer_names_its_request(client):
+    assert len(client.get(reverse("healthz")).headers["X-Request-ID"]) == 32
