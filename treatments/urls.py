@@ -3,7 +3,7 @@
 from django.urls import path, register_converter
 from django.urls.converters import StringConverter
 
-from treatments.views import people, products
+from treatments.views import people, products, records, store
 
 
 class GlossaryKind(StringConverter):
@@ -46,4 +46,24 @@ urlpatterns = [
         name="new_calibration",
     ),
     path("business/", people.business, name="business"),
+    path("store/", store.store, name="store"),
+    path("store/receive/", store.receive, name="receive"),
+    path("store/lots/<int:lot_id>/", store.lot, name="lot"),
+    path("store/lots/<int:lot_id>/count/", store.move, {"kind": "count"}, name="count_lot"),
+    path(
+        "store/lots/<int:lot_id>/dispose/",
+        store.move,
+        {"kind": "dispose"},
+        name="dispose_of_lot",
+    ),
+    path(
+        "store/lots/<int:lot_id>/return/",
+        store.move,
+        {"kind": "return"},
+        name="return_to_store",
+    ),
+    path("records/", records.records, name="records"),
+    path("records/<int:number>/", records.record, name="record"),
+    path("records/<int:number>/amend/", records.amend, name="amend"),
+    path("records/<int:number>/void/", records.void, name="void"),
 ]

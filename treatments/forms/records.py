@@ -1,0 +1,203 @@
+"""What a person types to find a record, to amend one, and to declare one void."""
+
+from datetime import date, datetime, time, timedelta
+from uuid import uuid4
+from zoneinfo import ZoneInfo
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+
+from treatments.forms.refusals import tell
+from treatments.models import ApplicationRecord, Applicator, Lot, Product
+from treatments.recording import amend_application, void_application
+
+SHORTEST_REASON = 10
+
+SIFTED_BY = {
+    "product": "product",
+    "lot": "lot_number__icontains",
+    "applicator": "applicator",
+    "jurisdiction": "jurisdiction",
+}
+
+
+class SiftForm(forms.Form):
+    """Which records are looked for."""
+
+    words = forms.CharField(
+        label=_("client, place or planting"), required=False, widget=forms.TextInput
+    )
+    product = forms.ModelChoiceField(
+        Product.objects.all(), label=_("product"), required=False, empty_label=_("any")
+    )
+    lot = forms.CharField(label=_("lot number"), required=False)
+    applicator = forms.ModelChoiceField(
+        Applicator.objects.all(), label=_("applicator"), required=False, empty_label=_("anybody")
+    )
+    jurisdiction = forms.ChoiceField(label=_("jurisdiction"), required=False)
+    first = forms.DateField(label=_("from"), required=False)
+    last = forms.DateField(label=_("until"), required=False)
+
+    def __init__(self, *args, records, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.records = records
+        places = records.order_by("jurisdiction").values_list("jurisdiction", flat=True).distinct()
+        self.fields["jurisdiction"].choices = [("", _("any")), *((each, each) for each in places)]
+
+    def found(self):
+        """Return the records that fit; with something unreadable among the words, all of them."""
+        if not self.is_valid():
+            return self.records
+        typed = self.cleaned_data
+        found = self.records.filter(
+            **{column: typed[name] for name, column in SIFTED_BY.items() if typed[name]}
+        )
+        if typed["first"] or typed["last"]:
+            found = found.filter(self._within(typed["first"], typed["last"]))
+        return found.filter(_named(typed["words"])) if typed["words"] else found
+
+    def _within(self, first: date | None, last: date | None) -> Q:
+        """Return the days as the clocks of each record's own place count them."""
+        zones = self.records.order_by("time_zone").values_list("time_zone", flat=True).distinct()
+        within = Q(pk__in=[])
+        for zone in zones:
+            within |= Q(time_zone=zone) & _days(first, last, ZoneInfo(zone))
+        return within
+
+
+def _days(first: date | None, last: date | None, zone: ZoneInfo) -> Q:
+    days = Q()
+    if first:
+        days &= Q(done_at__gte=datetime.combine(first, time(), zone))
+    if last:
+        days &= Q(done_at__lt=datetime.combine(last + timedelta(days=1), time(), zone))
+    return days
+
+
+def _named(words: str) -> Q:
+    return (
+        Q(customer_name__icontains=words)
+        | Q(site_address__icontains=words)
+        | Q(site_description__icontains=words)
+        | Q(planting__property__name__icontains=words)
+    )
+
+
+class ReasonForm(forms.Form):
+    """Why a kept record does not stand as it was written."""
+
+    form_id = forms.UUIDField(widget=forms.HiddenInput, required=False, initial=uuid4)
+    reason = forms.CharField(
+        label=_("reason"),
+        min_length=SHORTEST_REASON,
+        max_length=900,
+        widget=forms.Textarea,
+        help_text=_("In ten signs or more; it stands beside the record for good."),
+    )
+
+    def void(self, record: ApplicationRecord, by) -> ApplicationRecord | None:
+        """Keep that the record does not stand; None when that is refused."""
+        typed = self.cleaned_data
+        try:
+            return void_application(
+                record, reason=typed["reason"], by=by, event_id=typed["form_id"]
+            )
+        except ValidationError as refused:
+            tell(self, refused)
+            return None
+
+
+class AmendForm(forms.ModelForm):
+    """What a record says, to be corrected, and why; the office names who approved it."""
+
+    form_id = forms.UUIDField(widget=forms.HiddenInput, required=False, initial=uuid4)
+    reason = ReasonForm.base_fields["reason"]
+    approved_by = forms.ModelChoiceField(
+        Applicator.objects.filter(certificates__isnull=False).distinct(),
+        label=_("approved by"),
+        help_text=_("The certified applicator who agrees to the amendment."),
+    )
+
+    class Meta:
+        model = ApplicationRecord
+        fields = [
+            "started_at",
+            "done_at",
+            "product",
+            "lot",
+            "pest",
+            "applicator",
+            "rate",
+            "rate_basis",
+            "product_amount",
+            "mix_gallons",
+            "dilution",
+            "adjuvant",
+            "treated_area_sq_ft",
+            "plants",
+            "method",
+            "protective_equipment",
+            "wind_mph",
+            "wind_direction",
+            "temperature_f",
+            "humidity_percent",
+            "weather",
+            "posted_at",
+            "posting",
+            "notices",
+            "incident",
+            "disposal",
+            "supplier_name",
+            "recommender_name",
+            "permit_number",
+            "insurance",
+            "training_proof",
+            "worker_protection_exchange",
+            "note",
+        ]
+
+    def __init__(self, *args, needs_approval=False, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["lot"].queryset = Lot.objects.select_related("product")
+        for name in TIMES:
+            # A picker has no seconds, so that a stored second would look like a change.
+            moment = getattr(self.instance, name)
+            self.initial[name] = moment and moment.replace(second=0, microsecond=0)
+        if not needs_approval:
+            del self.fields["approved_by"]
+
+    def clean(self):
+        typed = super().clean()
+        lot, product = typed.get("lot"), typed.get("product")
+        if lot and product and lot.product_id != product.pk:
+            self.add_error("lot", _("This lot is of another product."))
+        return typed
+
+    def amend(self, by) -> ApplicationRecord | None:
+        """Keep a second record with what was changed; None when that is refused."""
+        changed = {name: self.cleaned_data[name] for name in self.changed_data if name in COLUMNS}
+        record = ApplicationRecord.objects.get(pk=self.instance.pk)  # as it was kept
+        try:
+            return amend_application(
+                record,
+                reason=self._whole_reason(),
+                by=by,
+                event_id=self.cleaned_data["form_id"],
+                **changed,
+            )
+        except ValidationError as refused:
+            tell(self, refused)
+            return None
+
+    def _whole_reason(self) -> str:
+        reason = self.cleaned_data["reason"]
+        approver = self.cleaned_data.get("approved_by")
+        if approver is None:
+            return reason
+        return _("%(reason)s (Approved by %(name)s.)") % {"reason": reason, "name": approver}
+
+
+COLUMNS = frozenset(AmendForm.Meta.fields)
+TIMES = ("started_at", "done_at", "posted_at")

@@ -1,0 +1,94 @@
+"""What a person types when something enters or leaves the store."""
+
+from decimal import Decimal
+
+from django import forms
+from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
+
+from treatments.forms.once import OnceForm
+from treatments.models import Product
+from treatments.storekeeping import count_lot, dispose, receive_lot, return_to_store
+
+SMALLEST = Decimal("0.001")
+
+
+def amount_field(label, **options):
+    """Return a field for an amount in the unit of the store."""
+    options.setdefault("min_value", SMALLEST)
+    return forms.DecimalField(label=label, max_digits=10, decimal_places=3, **options)
+
+
+class ReceiveForm(OnceForm):
+    """A delivery, as the container reads."""
+
+    product = forms.ModelChoiceField(Product.objects.all(), label=_("product"))
+    lot_number = forms.CharField(
+        label=_("lot number"),
+        max_length=60,
+        required=False,
+        help_text=_("As marked on the container. More of a lot that is known is added to it."),
+    )
+    not_marked_reason = forms.CharField(
+        label=_("why it is not marked"), max_length=200, required=False
+    )
+    amount = amount_field(
+        _("amount"), help_text=_("In the unit the product is kept in: fl oz, or oz by weight.")
+    )
+    received_on = forms.DateField(label=_("received"), initial=timezone.localdate)
+    expires_on = forms.DateField(label=_("expires"), required=False)
+    unit_cost = forms.DecimalField(
+        label=_("cost a unit (USD)"), max_digits=8, decimal_places=4, min_value=0, required=False
+    )
+
+    def enter(self, by):
+        """Put the delivery into the ledger; return the lot, True if it stood there already."""
+        return self.hand_to(receive_lot, by=by)
+
+
+class LotForm(OnceForm):
+    """Something that happens to a lot; the unit stands beside what is typed."""
+
+    action = None
+
+    def __init__(self, *args, lot, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.lot = lot
+        for field in self.fields.values():
+            if isinstance(field, forms.DecimalField):
+                field.unit = lot.product.get_stock_unit_display()
+
+    def enter(self, by):
+        """Write the line of the ledger; return it, True if it stood there already."""
+        return self.hand_to(self.action, self.lot, by=by)
+
+
+class CountForm(LotForm):
+    """What is there, as counted on the shelf."""
+
+    action = staticmethod(count_lot)
+
+    counted = amount_field(_("counted"), min_value=0)
+    note = forms.CharField(label=_("note"), max_length=200, required=False)
+
+
+class DisposeForm(LotForm):
+    """What was taken out of the store for good, and how."""
+
+    action = staticmethod(dispose)
+
+    amount = amount_field(_("amount"))
+    note = forms.CharField(
+        label=_("how it was disposed of"),
+        max_length=200,
+        help_text=_("Such as: handed in at the county's collection day."),
+    )
+
+
+class ReturnForm(LotForm):
+    """What came home from a truck."""
+
+    action = staticmethod(return_to_store)
+
+    amount = amount_field(_("amount"))
+    note = forms.CharField(label=_("note"), max_length=200, required=False)

@@ -1,0 +1,185 @@
+"""What a record says, in the groups of a form filled in, and how its clock stands."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+
+from django.utils.formats import date_format
+from django.utils.text import capfirst
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from treatments.models import ApplicationRecord
+from treatments.recording import clocks_of, fields_of, what_is_missing
+from treatments.recording.clocks import done_there
+from treatments.recording.fields import COLUMNS, circumstances_of
+from treatments.rules.findings import Finding
+from treatments.rules.records import (
+    FIELDS,
+    NeededField,
+    RuleSet,
+    check_record,
+    fields_needed,
+    rulesets_for,
+)
+from treatments.views.facts import Fact
+
+# Fields by the words of the rules; what no rule names goes by the record's own column.
+GROUPS = {
+    gettext_lazy("When and where"): """
+        application_date start_time end_time reentry_datetime site_address county
+        site_description area_or_units_treated plants
+    """,
+    gettext_lazy("Who"): """
+        customer_name customer_address customer_phone applicator_name applicator_license_no
+        supervisor_name supervisor_license_no noncertified_applicator_name training_proof
+        business_name business_address business_licence_number supplier_name recommender_name
+    """,
+    gettext_lazy("What"): """
+        target_pest product_name epa_reg_no active_ingredient mode_of_action_groups
+        formulation_or_strength signal_word restricted_use lot_number rate dilution
+        total_product_amount total_mix_amount adjuvant method_or_equipment protective_equipment
+    """,
+    gettext_lazy("Conditions"): """
+        wind_speed wind_direction air_temperature humidity_percent weather_conditions
+        incident_notes disposal_notes
+    """,
+    gettext_lazy("Proof"): """
+        posting posted_at removal_at notices label_version permit_no insurance
+        worker_protection_exchange recorded_by captured_at received_at from_paper note
+    """,
+}
+WHOLE = {"notices", "note", "incident_notes", "protective_equipment", "site_description"}
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Some facts of a record under one heading."""
+
+    heading: object
+    facts: list[Fact]
+
+
+def groups_of_facts(record: ApplicationRecord) -> list[Group]:
+    """Return the record as a form filled in: every field labelled, nothing left blank."""
+    told = fields_of(record)
+    needed = {each.field: each for each in needed_by(record)}
+    return [
+        Group(heading, [_fact(record, name, told, needed.get(name)) for name in names.split()])
+        for heading, names in GROUPS.items()
+    ]
+
+
+def needed_by(record: ApplicationRecord) -> list[NeededField]:
+    """Return the fields that the rules of its place and day ask of a record."""
+    day = done_there(record).date()
+    return fields_needed(record.jurisdiction, day, circumstances_of(record))
+
+
+def _fact(
+    record: ApplicationRecord, name: str, told: dict[str, str], needed: NeededField | None
+) -> Fact:
+    value = _in_field(record, name, told) if name in FIELDS else _in_column(record, name)
+    is_blank = value in ("", None)
+    if is_blank and needed is None:
+        value = _("not applicable")
+    return Fact(
+        label=capfirst(_label(name)),
+        value=value,
+        source=_who_asks(needed),
+        is_whole=name in WHOLE,
+    )
+
+
+def _label(name: str) -> str:
+    if name in FIELDS:
+        return _(FIELDS[name])
+    return str(ApplicationRecord._meta.get_field(name).verbose_name)
+
+
+def _in_field(record: ApplicationRecord, name: str, told: dict[str, str]) -> str:
+    if name == "application_date":
+        return date_format(done_there(record), "DATE_FORMAT")
+    first = getattr(record, COLUMNS[name][0])
+    return moment(record, first) if isinstance(first, datetime) else told[name]
+
+
+def _in_column(record: ApplicationRecord, name: str) -> str:
+    return shown(record, getattr(record, name))
+
+
+def shown(record: ApplicationRecord, value: object) -> str:
+    """Return the value of any column as it is read on the page."""
+    if isinstance(value, bool):
+        return _("yes") if value else _("no")
+    if isinstance(value, datetime):
+        return moment(record, value)
+    if isinstance(value, date):
+        return date_format(value, "DATE_FORMAT")
+    if isinstance(value, Decimal):
+        return f"{value.normalize():f}"
+    return "" if value is None else str(value)
+
+
+def moment(record: ApplicationRecord, at: datetime) -> str:
+    """Return a moment by the clock of the record's place, with the name of that clock."""
+    there = at.astimezone(done_there(record).tzinfo)
+    return f"{date_format(there, 'j M Y, H:i')} {there:%Z}"
+
+
+def _who_asks(needed: NeededField | None) -> str:
+    if needed is None:
+        return ""
+    if not needed.asked_by:
+        return _("common practice")
+    asked = _("asked by %(rules)s") % {"rules": ", ".join(needed.asked_by)}
+    return asked if needed.mark == "read" else f"{asked}, {_('not verified')}"
+
+
+def rules_of(record: ApplicationRecord) -> list[RuleSet]:
+    """Return the rules that bind a record, each with its citation."""
+    return rulesets_for(
+        record.jurisdiction,
+        done_there(record).date(),
+        restricted_use=record.restricted_use,
+        production_site=record.production_site,
+    )
+
+
+def missing_findings(record: ApplicationRecord) -> list[Finding]:
+    """Return a finding for each field that the rules ask for and the record lacks."""
+    return check_record(
+        fields_of(record),
+        record.jurisdiction,
+        done_there(record).date(),
+        circumstances_of(record),
+    )
+
+
+def flags_said(record: ApplicationRecord) -> Iterator[str]:
+    """Yield what was odd about a record when it was kept."""
+    for flag in record.flags:
+        yield _(flag["sentence"]) % flag["facts"]
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How the clock of a record stands, in a word, and until when."""
+
+    word: str
+    due: str
+    is_late: bool = False
+
+
+def standing_of(record: ApplicationRecord, now: datetime) -> Standing:
+    """Return whether a record was written in time, late, or is due to be completed."""
+    due_at = clocks_of(record).due.due_at
+    due = moment(record, due_at)
+    if record.amends_id is None and record.received_at > due_at:
+        return Standing(_("late"), due, is_late=True)
+    if not what_is_missing(record):
+        return Standing(_("written in time"), due)
+    if now <= due_at:
+        return Standing(_("due, not complete"), due)
+    return Standing(_("late, not complete"), due, is_late=True)

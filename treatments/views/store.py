@@ -1,0 +1,61 @@
+"""Pages of the store: lots by product, the ledger of each, and what enters or leaves."""
+
+from django.contrib import messages
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_safe
+
+from clients.access import STAFF, allow
+from clients.views import entry
+from treatments.forms.store import CountForm, DisposeForm, ReceiveForm, ReturnForm
+from treatments.models import Lot
+from treatments.views.clocks import home_zone
+from treatments.views.shelves import ledger, shelves
+
+MOVES = {"count": CountForm, "dispose": DisposeForm, "return": ReturnForm}
+
+
+@require_safe
+@allow(STAFF)
+def store(request):
+    """Show the lots of the store by product, what expires first at the head."""
+    empty_too = request.GET.get("empty") == "too"
+    found = shelves(timezone.now().astimezone(home_zone()).date(), empty_too=empty_too)
+    any_reserved = any(row.reserved for shelf in found for row in shelf.rows)
+    context = {"shelves": found, "empty_too": empty_too, "any_reserved": any_reserved}
+    return render(request, "treatments/store.html", context)
+
+
+@require_safe
+@allow(STAFF)
+def lot(request, lot_id):
+    """Show a lot with its ledger."""
+    lot = get_object_or_404(Lot.objects.select_related("product").with_balance(), pk=lot_id)
+    context = {"lot": lot, "lines": ledger(lot), "zone": home_zone()}
+    return render(request, "treatments/lot.html", context)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@allow(STAFF)
+def receive(request):
+    """Enter a delivery."""
+    form = ReceiveForm(request.POST or None, initial={"product": request.GET.get("product")})
+    if form.is_valid() and (lot := form.enter(request.user)):
+        if lot is True:
+            return redirect("treatments:store")
+        messages.success(request, _("%(lot)s is in the store.") % {"lot": lot})
+        return redirect("treatments:lot", lot.pk)
+    return entry(request, form, "treatments/receive.html")
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@allow(STAFF)
+def move(request, lot_id, kind):
+    """Count a lot, dispose of some of it, or bring some of it back."""
+    lot = get_object_or_404(Lot.objects.select_related("product").with_balance(), pk=lot_id)
+    form = MOVES[kind](request.POST or None, lot=lot)
+    if form.is_valid() and form.enter(request.user):
+        messages.success(request, _("The ledger holds it."))
+        return redirect("treatments:lot", lot_id)
+    return entry(request, form, f"treatments/{kind}_lot.html", lot=lot)
