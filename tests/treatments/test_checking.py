@@ -17,7 +17,7 @@ from treatments.checking import (
     treated_area_of,
 )
 from treatments.models import ActiveIngredient, Certificate, Product, Rotation, RotationWeek
-from treatments.recording import record_application
+from treatments.recording import record_application, void_application
 from treatments.rules.facts import Conditions, SeparationClass, SignalWord
 
 FIRST_DAY = date(2026, 7, 20)
@@ -45,6 +45,24 @@ def oil(soap):
         plant_group="rose", minimum=Decimal(1), maximum=Decimal(2), basis="fl oz/gal"
     )
     return product
+
+
+@pytest.fixture
+def another_bed(library):
+    def bed(name, length_ft=10, width_ft=10, **others):
+        return Planting.objects.create(
+            property=library,
+            name=name,
+            common_name="rose",
+            species="Rosa",
+            plant_group="rose",
+            habit="bed",
+            length_ft=Decimal(length_ft),
+            width_ft=Decimal(width_ft),
+            **others,
+        )
+
+    return bed
 
 
 @pytest.fixture
@@ -170,8 +188,6 @@ def test_what_the_records_show_counts_as_well(stated, soap, spider_mite, rose_be
 
 
 def test_a_void_record_counts_for_nothing(stated, soap, spider_mite, rose_bed, dispatcher):
-    from treatments.recording import void_application
-
     record = record_application(**stated)
     void_application(record, reason="It was another garden.", by=dispatcher)
 
@@ -253,15 +269,10 @@ def test_a_renewed_certificate_is_not_about_to_lapse(rose_bed, soap, spider_mite
 
 
 def test_the_store_must_last_for_all_plantings_together(
-    library, rose_bed, soap, soap_lot, spider_mite
+    rose_bed, soap, soap_lot, spider_mite, another_bed
 ):
-    # 3 fl oz/gal at the label's 5 gal for 1,000 sq ft is 9 fl oz on 600 sq ft; 15 beds take 135
-    beds = [rose_bed]
-    for place in range(14):
-        rose_bed.pk, rose_bed.name = None, f"Bed {place}"
-        rose_bed._state.adding = True
-        rose_bed.save()
-        beds.append(Planting.objects.get(pk=rose_bed.pk))
+    # 3 fl oz/gal at the label's 5 gal for 1,000 sq ft: 72 fl oz on 4,800 sq ft, 128 in the store
+    beds = [another_bed("East", length_ft=80, width_ft=60), another_bed("West", 80, 60)]
 
     def short(plantings):
         findings = check_weeks(
@@ -271,26 +282,14 @@ def test_the_store_must_last_for_all_plantings_together(
             today=TODAY,
             plantings=plantings,
         )
-        return [finding for finding in findings if finding.code == "stock-short"]
+        return [finding.facts["short"] for finding in findings if finding.code == "stock-short"]
 
-    assert not short(beds[1:])
-    assert short(beds[1:] + [Planting.objects.get(name="Rose bed")])[0].facts["short"] == 7
+    assert short(beds[:1]) == []
+    assert short(beds) == [16]
 
 
-def test_what_is_said_of_one_planting_of_several_names_it(
-    library, rose_bed, soap, spider_mite, stated
-):
-    other = Planting.objects.create(
-        property=library,
-        name="Thirsty bed",
-        common_name="rose",
-        species="Rosa",
-        plant_group="rose",
-        habit="bed",
-        length_ft=Decimal(10),
-        width_ft=Decimal(10),
-        drought_stressed=True,
-    )
+def test_what_is_said_of_one_planting_of_several_names_it(rose_bed, soap, spider_mite, another_bed):
+    other = another_bed("Thirsty bed", drought_stressed=True)
 
     findings = check_weeks(
         [spray(1, soap, rate=6)],
@@ -315,22 +314,10 @@ def test_a_course_is_checked_with_the_weeks_of_its_rotation(rotation, rose_bed, 
 
 @pytest.mark.parametrize("many", [1, 6])
 def test_the_number_of_queries_does_not_grow(
-    stated, soap, oil, spider_mite, rose_bed, library, django_assert_num_queries, many
+    stated, soap, oil, spider_mite, rose_bed, another_bed, django_assert_num_queries, many
 ):
     record_application(**stated)
-    beds = [rose_bed] + [
-        Planting.objects.create(
-            property=library,
-            name=f"Bed {place}",
-            common_name="rose",
-            species="Rosa",
-            plant_group="rose",
-            habit="bed",
-            length_ft=Decimal(10),
-            width_ft=Decimal(10),
-        )
-        for place in range(many - 1)
-    ]
+    beds = [rose_bed, *(another_bed(f"Bed {place}") for place in range(many - 1))]
     weeks = [spray(week, (soap, oil)[week % 2]) for week in range(1, many + 1)]
 
     with django_assert_num_queries(7):
