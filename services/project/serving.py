@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from threading import Thread
 
-from celery.beat import EmbeddedService
+from celery.beat import Service as Clock
 from django.conf import settings
 from django.contrib.staticfiles.finders import get_finders
 from django.core.exceptions import ImproperlyConfigured
@@ -119,13 +119,18 @@ def background_work() -> Iterator[None]:
         without_mingle=True,
         without_heartbeat=True,
     )
-    working = Thread(target=worker.start, name="worker", daemon=True)
-    beat = EmbeddedService(app, thread=True)
-    working.start()
-    beat.start()
+    # It looks up each second, or it could not be stopped in time.
+    clock = Clock(app, max_interval=1, scheduler_cls=app.conf.beat_scheduler)
+    threads = [
+        Thread(target=part.start, name=name, daemon=True)
+        for name, part in (("worker", worker), ("clock", clock))
+    ]
+    for thread in threads:
+        thread.start()
     try:
         yield
     finally:
-        beat.stop()
+        clock.stop(wait=True)
         worker.stop()
-        working.join(timeout=30)
+        for thread in threads:
+            thread.join(timeout=30)

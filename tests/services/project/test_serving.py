@@ -2,6 +2,7 @@
 
 import json
 import logging
+import threading
 
 import pytest
 from django.core.exceptions import ImproperlyConfigured
@@ -9,6 +10,7 @@ from django.db import connection
 from django.urls import reverse
 
 from services.project import serving
+from services.project.celery import app
 from services.project.logs import JsonLines
 from services.project.proxies import sender_of
 
@@ -43,6 +45,30 @@ def test_unchanged_static_files_are_not_gathered_again(settings, tmp_path, monke
     serving.collect_static_files()
 
     assert gathered == ["collectstatic"]
+
+
+def test_the_worker_beside_the_pages_does_what_it_is_sent_and_stops():
+    if app.conf.broker_url != "memory://localhost":
+        pytest.skip("With a broker the workers run apart.")
+    rung = threading.Event()
+
+    @app.task
+    def ring():
+        rung.set()
+
+    with serving.background_work():
+        ring.delay()
+        assert rung.wait(timeout=20)
+
+    assert not [thread for thread in threading.enumerate() if thread.name in ("worker", "clock")]
+
+
+def test_the_outbox_is_swept_each_minute_by_a_task_that_exists():
+    app.loader.import_default_modules()
+    sweep = app.conf.beat_schedule["sweep the outbox"]
+
+    assert sweep["schedule"].total_seconds() == 60
+    assert sweep["task"] in app.tasks
 
 
 @pytest.mark.parametrize(
