@@ -2,11 +2,13 @@
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from datetime import date
+from datetime import date, datetime
+from typing import Any
 
 from django.contrib.auth.models import AbstractUser
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from clients.models import Planting, Property
@@ -26,8 +28,11 @@ def put_on(
     first_day: date,
     by: AbstractUser | None,
     today: date,
+    at: datetime | None = None,
 ) -> list[Course]:
     """Put a rotation on plantings from a first day, one course a property; twice does it once.
+
+    at: when it is put on, if not at this moment
 
     Raises ValidationError, with the code "refused" where a rule stands against it: its params hold
     `findings`, the refusals by the id of each planting, and `together`, those of all.
@@ -37,13 +42,14 @@ def put_on(
     fresh = [each for each in plantings if not _has(begun.get(each.property_id), each)]
     if fresh:
         _refuse_what_rules_forbid(rotation, fresh, first_day, today)
+    started = {"started_by": by, "started_at": at or timezone.now()}
     by_property: dict[Property, list[Planting]] = defaultdict(list)
     for planting in plantings:
         by_property[planting.property].append(planting)
     return [
         _join(begun[place.pk], theirs)
         if place.pk in begun
-        else _begin(rotation, place, theirs, first_day, by)
+        else _begin(rotation, place, theirs, first_day, started)
         for place, theirs in by_property.items()
     ]
 
@@ -105,10 +111,10 @@ def _begin(
     place: Property,
     plantings: Sequence[Planting],
     first_day: date,
-    by: AbstractUser | None,
+    started: dict[str, Any],
 ) -> Course:
     course, is_new = Course.objects.get_or_create(
-        property=place, rotation=rotation, first_day=first_day, defaults={"started_by": by}
+        property=place, rotation=rotation, first_day=first_day, defaults=started
     )
     if not is_new:
         return _join(course, plantings)

@@ -3,6 +3,7 @@
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from clients.access import STAFF, Role, has_role, role_of
@@ -36,7 +37,7 @@ class Course(models.Model):
         related_name="courses_started",
         verbose_name=_("started by"),
     )
-    started_at = models.DateTimeField(_("put on"), auto_now_add=True)
+    started_at = models.DateTimeField(_("put on"), default=timezone.now, editable=False)
     ended_at = models.DateTimeField(_("ended"), null=True, blank=True)
     outcome = models.CharField(
         _("outcome"), max_length=8, choices=Outcome.choices, default=Outcome.OPEN, blank=True

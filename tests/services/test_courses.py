@@ -71,6 +71,14 @@ def test_a_course_put_on_twice_is_one(put):
     assert Visit.objects.count() == 3
 
 
+def test_a_course_tells_when_it_was_put_on(put):
+    put_on_at = datetime(2026, 7, 5, 14, 30, tzinfo=UTC)
+
+    course = put_on(**put, at=put_on_at)[0]
+
+    assert course.started_at == put_on_at
+
+
 def test_plantings_of_two_properties_are_two_courses(put, rose_bed, town_hall):
     courses = put_on(**put | {"plantings": [rose_bed, town_hall]})
 

@@ -348,6 +348,16 @@ def test_a_record_says_by_when_it_was_due_and_until_when_it_is_kept(stated):
     assert clocks.kept.keep_until == date(2029, 7, 6)
 
 
+def test_a_record_is_as_late_as_the_moment_at_which_the_book_takes_it(stated):
+    taken = datetime(2026, 7, 6, 23, 5, tzinfo=UTC)
+
+    record = record_application(**stated, now=taken)
+
+    assert record.received_at == taken
+    assert "written-late" not in {flag["code"] for flag in record.flags}
+    assert record.stock_entries.get().entered_at == taken
+
+
 @pytest.mark.django_db(transaction=True)
 def test_two_workers_leave_no_gap_and_no_double(stated):
     together = Barrier(3)

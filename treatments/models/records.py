@@ -5,6 +5,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Length
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from clients.access import READERS, has_role, reachable_properties
@@ -75,7 +76,7 @@ class ApplicationRecord(AppendOnly):
     started_at = models.DateTimeField(_("started"))
     done_at = models.DateTimeField(_("completed"))
     captured_at = models.DateTimeField(_("written down"))
-    received_at = models.DateTimeField(_("received"), auto_now_add=True)
+    received_at = models.DateTimeField(_("received"), default=timezone.now, editable=False)
     from_paper = models.BooleanField(_("entered from paper"), default=False)
     time_zone = copied_text(_("time zone"), 64)
     jurisdiction = copied_text(_("jurisdiction"), 6)

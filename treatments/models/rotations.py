@@ -4,6 +4,7 @@ from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from treatments.models.products import amount_field
@@ -26,7 +27,7 @@ class Rotation(models.Model):
         related_name="rotations",
         verbose_name=_("composed by"),
     )
-    composed_at = models.DateTimeField(_("composed"), auto_now_add=True)
+    composed_at = models.DateTimeField(_("composed"), default=timezone.now, editable=False)
     retired = models.BooleanField(_("no longer offered"), default=False)
     version = models.PositiveIntegerField(default=1, editable=False)
 
@@ -98,7 +99,8 @@ class RotationWeek(models.Model):
             models.UniqueConstraint("rotation", "week", name="rotation_week_once"),
             models.CheckConstraint(
                 name="rotation_week_spray_has_product_and_rate",
-                condition=Q(step="spray", product__isnull=False, rate__gt=0) & ~Q(basis="")
+                condition=Q(step="spray", product__isnull=False, rate__isnull=False, rate__gt=0)
+                & ~Q(basis="")
                 | ~Q(step="spray") & Q(product__isnull=True),
                 violation_error_message=_(
                     "A spray has a product and a rate; other steps have none."
@@ -135,7 +137,7 @@ class AcceptedWarning(models.Model):
         related_name="accepted_warnings",
         verbose_name=_("accepted by"),
     )
-    accepted_at = models.DateTimeField(_("accepted"), auto_now_add=True)
+    accepted_at = models.DateTimeField(_("accepted"), default=timezone.now, editable=False)
 
     class Meta:
         ordering = ["rotation", "week", "pk"]

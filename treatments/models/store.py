@@ -6,6 +6,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import DecimalField, F, Q, Sum
 from django.db.models.functions import Coalesce, Round
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from treatments.models.append_only import AppendOnly
@@ -97,7 +98,7 @@ class StockEntry(AppendOnly):
         help_text=_("In the unit of the product; negative when it leaves the store."),
     )
     happened_at = models.DateTimeField(_("when"))
-    entered_at = models.DateTimeField(_("entered"), auto_now_add=True)
+    entered_at = models.DateTimeField(_("entered"), default=timezone.now, editable=False)
     entered_by = models.ForeignKey(
         settings.AUTH_USER_MODEL,
         models.PROTECT,

@@ -1,5 +1,6 @@
 """Corrects a record by a second one, which names the first; the first stays as it is."""
 
+from datetime import datetime
 from typing import Any
 from uuid import UUID
 
@@ -42,12 +43,19 @@ OWN_COLUMNS = {
 
 @transaction.atomic
 def amend_application(
-    record: ApplicationRecord, *, reason: str, by, event_id: UUID | None = None, **changes: Any
+    record: ApplicationRecord,
+    *,
+    reason: str,
+    by,
+    event_id: UUID | None = None,
+    now: datetime | None = None,
+    **changes: Any,
 ) -> ApplicationRecord:
     """Keep a whole new record in place of a wrong one, and set the store right.
 
     changes: anything `record_application` is told, or any column of the record.  What was copied
     on the day stays as it was, unless the thing it was copied from is changed.
+    now: when the book takes it, if not at this moment
     """
     refuse_naive(changes)
     lock_records()
@@ -58,7 +66,7 @@ def amend_application(
     after = before | _copied_again(record, changes) | _told(changes)
     if after == before:
         raise ValidationError(_("Nothing is changed by this amendment."), code="nothing_changed")
-    return keep(_second(record, after, reason, by, event_id, changes))
+    return keep(_second(record, after, reason, by, event_id, changes), now=now)
 
 
 @transaction.atomic

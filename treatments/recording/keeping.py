@@ -35,9 +35,15 @@ NO_COLUMNS = {"conditions", "sprayer", "supervisor", "flags"}  # stated, and cop
 
 @transaction.atomic
 def record_application(
-    *, recorded_by, event_id: UUID | None = None, **stated: Unpack[Stated]
+    *,
+    recorded_by,
+    event_id: UUID | None = None,
+    now: datetime | None = None,
+    **stated: Unpack[Stated],
 ) -> ApplicationRecord:
     """Keep an application and draw its product from the lot; the same event is kept once.
+
+    now: when the book takes it, if not at this moment
 
     What was done outdoors is never refused for being late, odd or against a label: it is kept
     and flagged.
@@ -46,9 +52,10 @@ def record_application(
     lock_records()
     if known := record_of_event(event_id):
         return known
-    columns = copied_columns(stated) | stated_columns(stated)
+    now = now or timezone.now()
+    columns = copied_columns(stated) | stated_columns(stated, now)
     record = ApplicationRecord(recorded_by=recorded_by, event_id=event_id, **columns)
-    return keep(record, flags=stated.get("flags", ()))
+    return keep(record, flags=stated.get("flags", ()), now=now)
 
 
 def copied_columns(stated: Mapping[str, Any]) -> Columns:
@@ -75,14 +82,16 @@ def copied_columns(stated: Mapping[str, Any]) -> Columns:
     )
 
 
-def stated_columns(stated: Mapping[str, Any]) -> Columns:
+def stated_columns(stated: Mapping[str, Any], now: datetime) -> Columns:
     """Return what was stated in words of the record's own columns."""
-    written_now = {"captured_at": timezone.now()}
+    written_now = {"captured_at": now}
     told = {name: value for name, value in stated.items() if name not in NO_COLUMNS}
     return written_now | {name: value for name, value in told.items() if value is not None}
 
 
-def keep(record: ApplicationRecord, *, flags: Iterable[Flag] = ()) -> ApplicationRecord:
+def keep(
+    record: ApplicationRecord, *, flags: Iterable[Flag] = (), now: datetime | None = None
+) -> ApplicationRecord:
     """Give a record its number and flags, save it, and set the store right; under the lock."""
     refuse_other_lot(record)
     changes = stock_changes(record)
@@ -90,8 +99,9 @@ def keep(record: ApplicationRecord, *, flags: Iterable[Flag] = ()) -> Applicatio
     if record.lot is not None:
         left = locked(record.lot).left() + changes.get(record.lot, Decimal(0))
     record.number = next_number()
+    record.received_at = now or timezone.now()
     if not record.void:
-        record.flags = [*flags_on(record, left, timezone.now()), *flags]
+        record.flags = [*flags_on(record, left, record.received_at), *flags]
     record.full_clean()
     record.save()
     for lot, amount in changes.items():
@@ -144,5 +154,6 @@ def _enter(record: ApplicationRecord, lot: Lot, amount: Decimal) -> None:
         amount,
         by=record.recorded_by,
         at=record.done_at,
+        entered_at=record.received_at,
         record=record,
     )
