@@ -1,4 +1,4 @@
-"""When and by whom: the app's own name, and what a technician may reach."""
+"""When and by whom: the app's own name, and what it tells the apps below it."""
 
 from django.apps import AppConfig
 
@@ -10,6 +10,9 @@ class ServicesConfig(AppConfig):
 
     def ready(self):
         from clients.access import Reach
+        from services.dispatching.store import reserved_amounts
         from services.reach import properties_of_technician
+        from treatments.reserving import Reserved
 
         Reach.properties_of = staticmethod(properties_of_technician)
+        Reserved.amounts_of = staticmethod(reserved_amounts)

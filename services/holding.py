@@ -25,7 +25,7 @@ class Lifted:
 
 @transaction.atomic
 def hold_visit(
-    visit: Visit, *, reason: Hold.Reason, note: str = "", by: AbstractUser | None, at: datetime
+    visit: Visit, *, reason: Hold.Reason, note: str = "", by: AbstractUser, at: datetime
 ) -> Hold:
     """Put a visit off with a reason; one that is held already keeps its hold.
 
@@ -51,7 +51,7 @@ def hold_visit(
 
 
 @transaction.atomic
-def lift_hold(hold: Hold, *, by: AbstractUser | None, at: datetime) -> Lifted:
+def lift_hold(hold: Hold, *, by: AbstractUser, at: datetime) -> Lifted:
     """Lift a hold and plan its visit anew, where its day has passed; tell what moved.
 
     The later weeks move only when the latest day of the visit has passed.

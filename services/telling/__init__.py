@@ -2,7 +2,13 @@
 
 from services.telling.letters import NobodyToTell
 from services.telling.links import LinkEnded, LinkUnknown, client_of, make_link, revoke_link
-from services.telling.notices import notices_given, people_to_tell, queue_notices
+from services.telling.notices import (
+    missed_notices,
+    notice_hours,
+    notices_given,
+    people_to_tell,
+    queue_notices,
+)
 from services.telling.outbox import claim, deliver, deliver_due, queue, send_again, sweep
 
 __all__ = [
@@ -14,6 +20,8 @@ __all__ = [
     "deliver",
     "deliver_due",
     "make_link",
+    "missed_notices",
+    "notice_hours",
     "notices_given",
     "people_to_tell",
     "queue",

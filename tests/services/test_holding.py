@@ -109,11 +109,11 @@ def test_it_is_the_date_of_the_property_that_counts(held, owner):
 
 @pytest.mark.servers
 @pytest.mark.django_db(transaction=True)
-def test_of_two_who_hold_a_visit_at_once_one_hold_comes(visits):
+def test_of_two_who_hold_a_visit_at_once_one_hold_comes(visits, owner):
     if connection.vendor != "postgresql":
         pytest.skip("threads share no database in memory")
 
-    threads = [Thread(target=hold_and_close, args=(visits[1],)) for _ in range(4)]
+    threads = [Thread(target=hold_and_close, args=(visits[1], owner)) for _ in range(4)]
     for thread in threads:
         thread.start()
     for thread in threads:
@@ -122,6 +122,6 @@ def test_of_two_who_hold_a_visit_at_once_one_hold_comes(visits):
     assert Hold.objects.count() == 1
 
 
-def hold_and_close(visit):
-    hold_visit(visit, reason="wind", by=None, at=MORNING)
+def hold_and_close(visit, owner):
+    hold_visit(visit, reason="wind", by=owner, at=MORNING)
     connection.close()

@@ -202,8 +202,8 @@ def deliver_and_close(outbox_id):
 
 
 def test_a_notice_names_day_place_and_product(visits, reading_society, business):
-    rows = telling.queue_notices(visits[0], not_before=NOW)
-    again = telling.queue_notices(visits[0], not_before=NOW)
+    rows = telling.queue_notices(visits[0], now=NOW)
+    again = telling.queue_notices(visits[0], now=NOW)
 
     telling.deliver(rows[0].pk, now=NOW)
 
@@ -213,7 +213,7 @@ def test_a_notice_names_day_place_and_product(visits, reading_society, business)
 
 
 def test_a_notice_is_given_once_it_has_gone_out(visits):
-    rows = telling.queue_notices(visits[0], not_before=NOW)
+    rows = telling.queue_notices(visits[0], now=NOW)
     before = telling.notices_given(visits)
 
     telling.deliver(rows[0].pk, now=NOW)
@@ -232,7 +232,7 @@ def test_a_notice_in_spanish_is_written_for_a_client_who_reads_it(visits, readin
     reading_society.language = "es"
     reading_society.save()
 
-    telling.deliver(telling.queue_notices(visits[0], not_before=NOW)[0].pk, now=NOW)
+    telling.deliver(telling.queue_notices(visits[0], now=NOW)[0].pk, now=NOW)
 
     assert "araña roja de dos puntos" in mail.outbox[0].body
 

@@ -1,0 +1,31 @@
+"""Dispatching: what stands in the way, the week as it stands, and a day handed out to crews."""
+
+from services.dispatching.days import (
+    DayPlan,
+    LeftOutVisit,
+    dispatch_day,
+    dispatch_week,
+    dispatches_of,
+)
+from services.dispatching.facts import dispatch_facts
+from services.dispatching.obstacles import what_stands_in_the_way
+from services.dispatching.reading import today_at_yard
+from services.dispatching.recalling import recall
+from services.dispatching.store import reserved_amounts
+from services.dispatching.week import WeekGroup, WeekRow, week_of
+
+__all__ = [
+    "DayPlan",
+    "LeftOutVisit",
+    "WeekGroup",
+    "WeekRow",
+    "dispatch_day",
+    "dispatch_facts",
+    "dispatch_week",
+    "dispatches_of",
+    "recall",
+    "reserved_amounts",
+    "today_at_yard",
+    "week_of",
+    "what_stands_in_the_way",
+]

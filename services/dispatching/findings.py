@@ -1,0 +1,161 @@
+"""What is said of a visit that something stands in the way of, each with what removes it."""
+
+from dataclasses import replace
+from datetime import date
+
+from clients.models import Planting
+from services.models import Hold, Visit
+from treatments.models import Product
+from treatments.rules.findings import Finding, Severity, gettext_noop
+
+STORE = gettext_noop("The store")
+
+
+def shown(visit: Visit) -> str:
+    """Return the visit's place, by which people know it."""
+    return visit.course.property.name
+
+
+def refused(finding: Finding) -> Finding:
+    """Return a finding that stops the visit."""
+    return replace(finding, severity=Severity.REFUSAL)
+
+
+def held(visit: Visit, hold: Hold) -> Finding:
+    """Say that the visit is held."""
+    return _finding(
+        visit,
+        "held",
+        Severity.REFUSAL,
+        gettext_noop("Held since %(since)s: %(reason)s. %(note)s"),
+        gettext_noop("Lift the hold."),
+        since=hold.set_at.astimezone(visit.course.property.zone()).date().isoformat(),
+        reason=hold.reason,
+        note=hold.note,
+    )
+
+
+def too_early(visit: Visit, day: date) -> Finding:
+    """Say that the day lies before the first day of the visit."""
+    return _finding(
+        visit,
+        "too-early",
+        Severity.REFUSAL,
+        gettext_noop("%(day)s is before %(earliest)s, the first day of this visit."),
+        gettext_noop("Take a day from %(earliest)s to %(latest)s."),
+        day=day.isoformat(),
+        earliest=visit.earliest.isoformat(),
+        latest=visit.latest.isoformat(),
+    )
+
+
+def late(visit: Visit, today: date) -> Finding:
+    """Say that the latest day of the visit has passed."""
+    return _finding(
+        visit,
+        "late",
+        Severity.WARNING,
+        gettext_noop("The latest day was %(latest)s, %(days)s days ago."),
+        gettext_noop("Count the pest again, and make the visit soon or end the course."),
+        latest=visit.latest.isoformat(),
+        days=(today - visit.latest).days,
+    )
+
+
+def previous_not_done(visit: Visit, earlier: Visit, *, is_in_order: bool) -> Finding:
+    """Say that an earlier week is still to be made; on a later day than this it stops the visit."""
+    return _finding(
+        visit,
+        "previous-not-done",
+        Severity.WARNING if is_in_order else Severity.REFUSAL,
+        gettext_noop("Week %(earlier)s, planned for %(planned)s, is not done yet."),
+        gettext_noop("Make week %(earlier)s first; the days of this one are counted from it."),
+        earlier=earlier.week,
+        planned=earlier.planned.isoformat(),
+    )
+
+
+def in_bloom(visit: Visit, planting: Planting, product: Product) -> Finding:
+    """Say that a planting flowers and the label forbids the product then."""
+    return _finding(
+        visit,
+        "in-bloom",
+        Severity.REFUSAL,
+        gettext_noop("%(planting)s blooms until %(end)s, and %(product)s is not for then."),
+        gettext_noop("Wait until the petals have fallen, or take another product."),
+        source="label",
+        planting=planting.name,
+        end=planting.bloom_end,
+        product=product.name,
+    )
+
+
+def no_certificate(visit: Visit, product: Product, day: date) -> Finding:
+    """Say that nobody may apply the product there on the day."""
+    return _finding(
+        visit,
+        "no-certificate",
+        Severity.REFUSAL,
+        gettext_noop(
+            "Nobody holds a certificate of %(jurisdiction)s for %(category)s on %(day)s, which "
+            "%(product)s needs."
+        ),
+        gettext_noop("Enter the certificate of somebody who holds it, or take another product."),
+        jurisdiction=visit.course.property.jurisdiction,
+        category=product.certificate_category,
+        day=day.isoformat(),
+        product=product.name,
+    )
+
+
+def amounts_unknown(visit: Visit) -> Finding:
+    """Say that neither label nor calibration tells how much spray is needed."""
+    return _finding(
+        visit,
+        "no-calibration",
+        Severity.REFUSAL,
+        gettext_noop(
+            "Neither the label nor a valid calibration says how much spray 1,000 sq ft take, so "
+            "nothing can be measured out."
+        ),
+        gettext_noop("Calibrate a sprayer."),
+    )
+
+
+def not_calibrated(visit: Visit) -> Finding:
+    """Say that the label's gallons are known and no sprayer is calibrated to them."""
+    return _finding(
+        visit,
+        "no-calibration",
+        Severity.WARNING,
+        gettext_noop(
+            "No sprayer on a truck has a valid calibration; the label's gallons are taken."
+        ),
+        gettext_noop("Calibrate a sprayer."),
+    )
+
+
+def on_another_day(visit: Visit, day: date) -> Finding:
+    """Say that the visit has a crew on another day than the one asked for."""
+    return _finding(
+        visit,
+        "has-a-crew-already",
+        Severity.REFUSAL,
+        gettext_noop("%(crew)s has this visit on its route of %(day)s."),
+        gettext_noop("Recall that route, or move the visit, before another crew is sent."),
+        crew=visit.dispatch.crew.name,
+        day=visit.dispatch.day.isoformat(),
+    )
+
+
+def _finding(
+    visit: Visit,
+    code: str,
+    severity: Severity,
+    sentence: str,
+    remedy: str,
+    *,
+    source: str = "common practice",
+    **facts: object,
+) -> Finding:
+    return Finding(code, severity, sentence, remedy, facts, source, visit.week)

@@ -1,0 +1,184 @@
+"""What stands in the way of visits, said before anybody drives there."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from django.db.models import Max
+
+from services.dispatching import findings as said
+from services.dispatching.reading import visits_to_plan
+from services.dispatching.store import free_stock
+from services.dispatching.takes import Takes, takes_of
+from services.models import Visit
+from services.rules.loading import load_truck
+from services.telling.notices import missed_notices, notices_given
+from treatments.models import Calibration, Certificate
+from treatments.rules.facts import BloomRule, LotFacts
+from treatments.rules.findings import Finding
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What was read once for all the visits.
+
+    today: the day from which a visit is late
+    output: of the calibrated sprayer that puts out most, in gallons for 1,000 sq ft, or None
+    siblings: all visits of the courses, by the id of the course
+    given: the keys of the notices that went out
+    """
+
+    today: date
+    output: Decimal | None
+    certificates: tuple[Certificate, ...]
+    siblings: Mapping[int, list[Visit]]
+    given: frozenset[str]
+
+
+def what_stands_in_the_way(
+    visits: Iterable[Visit], today: date, day: date | None = None
+) -> dict[int, list[Finding]]:
+    """Return what stands in the way of each visit, by its id, in a fixed number of queries.
+
+    day: on which the visits are to be made, for those that are not on the day they are planned for
+    """
+    loaded = visits_to_plan(visit.pk for visit in visits)
+    known = what_is_known(loaded, today)
+    takes = {visit.pk: takes_of(visit, known.output) for visit in loaded}
+    lots = free_stock(today, products_of(takes.values())).lots
+    unloaded = [visit for visit in loaded if visit.dispatch_id is None and visit.is_open()]
+    short = shortages(unloaded, takes, lots, day)
+    return {
+        visit.pk: obstacles_of(visit, day or visit.planned, known) + short.get(visit.pk, [])
+        for visit in loaded
+    }
+
+
+def obstacles_of(visit: Visit, day: date, known: Known) -> list[Finding]:
+    """Return what stands in the way of a visit on a day, the store left aside."""
+    if not visit.is_open():
+        return []
+    return [finding for find in OBSTACLES for finding in find(visit, day, known)]
+
+
+def what_is_known(visits: list[Visit], today: date) -> Known:
+    """Return what the checks need beside the visits themselves."""
+    courses = {visit.course_id for visit in visits}
+    siblings: dict[int, list[Visit]] = {}
+    for visit in Visit.objects.filter(course__in=courses).select_related("rotation_week"):
+        siblings.setdefault(visit.course_id, []).append(visit)
+    return Known(
+        today=today,
+        output=largest_output(today),
+        certificates=tuple(Certificate.objects.all()),
+        siblings=siblings,
+        given=notices_given(visits),
+    )
+
+
+def largest_output(today: date) -> Decimal | None:
+    """Return what the calibrated sprayer on a truck puts out that puts out most, or None."""
+    valid = Calibration.objects.valid_on(today).filter(sprayer__retired=False)
+    return valid.filter(sprayer__trucks__isnull=False).aggregate(
+        most=Max("gallons_per_1000_sq_ft")
+    )["most"]
+
+
+def shortages(
+    visits: Iterable[Visit],
+    takes: Mapping[int, Takes],
+    lots: Sequence[LotFacts],
+    day: date | None = None,
+) -> dict[int, list[Finding]]:
+    """Return what the store lacks for visits, the first served first; what suffices is left out.
+
+    day: on which the lots must be good, or None for the planned day of each visit
+    """
+    found: dict[int, list[Finding]] = {}
+    for visit in visits:
+        stop = takes[visit.pk].as_stop(said.shown(visit))
+        load, left = load_truck(said.STORE, [stop], lots, day or visit.planned)
+        if load.shortages:
+            found[visit.pk] = [said.refused(short) for short in load.shortages]
+        else:
+            lots = left
+    return found
+
+
+def products_of(takes: Iterable[Takes]) -> set[str]:
+    """Return the names of all products that visits take."""
+    return {need.product for each in takes for need in each.products}
+
+
+def _held(visit: Visit, day: date, known: Known) -> list[Finding]:
+    hold = visit.open_hold()
+    return [said.held(visit, hold)] if hold else []
+
+
+def _days(visit: Visit, day: date, known: Known) -> list[Finding]:
+    if day < visit.earliest:
+        return [said.too_early(visit, day)]
+    return [said.late(visit, known.today)] if visit.is_late_on(known.today) else []
+
+
+def _order(visit: Visit, day: date, known: Known) -> list[Finding]:
+    earlier = [
+        other
+        for other in known.siblings.get(visit.course_id, [])
+        if other.week < visit.week and other.is_open()
+    ]
+    if not earlier:
+        return []
+    last = max(earlier, key=lambda other: other.week)
+    return [said.previous_not_done(visit, last, is_in_order=last.planned < day)]
+
+
+def _bloom(visit: Visit, day: date, known: Known) -> list[Finding]:
+    product = visit.rotation_week.product
+    forbids = (BloomRule.NOT_IN_BLOOM, BloomRule.UNTIL_PETALS_FALL)
+    if product is None or product.bloom_rule not in forbids:
+        return []
+    return [
+        said.in_bloom(visit, planting, product)
+        for planting in visit.course.plantings.all()
+        if planting.blooms_on(day)
+    ]
+
+
+def _certificate(visit: Visit, day: date, known: Known) -> list[Finding]:
+    product, place = visit.rotation_week.product, visit.course.property
+    if product is None or not product.certificate_category:
+        return []
+    holds = any(
+        each.jurisdiction == place.jurisdiction
+        and product.certificate_category in each.categories
+        and each.expires_on >= day
+        and not (each.issued_on and each.issued_on > day)
+        for each in known.certificates
+    )
+    return [] if holds else [said.no_certificate(visit, product, day)]
+
+
+def _calibration(visit: Visit, day: date, known: Known) -> list[Finding]:
+    takes = takes_of(visit, known.output)
+    if not takes.is_known:
+        return [said.amounts_unknown(visit)]
+    if known.output is None and takes.gallons:
+        return [said.not_calibrated(visit)]
+    return []
+
+
+def _notices(visit: Visit, day: date, known: Known) -> list[Finding]:
+    return missed_notices(visit, known.given)
+
+
+OBSTACLES: tuple[Callable[[Visit, date, Known], list[Finding]], ...] = (
+    _held,
+    _days,
+    _order,
+    _bloom,
+    _certificate,
+    _calibration,
+    _notices,
+)

@@ -1,0 +1,26 @@
+"""Loads visits with all that planning asks of them, in a fixed number of queries."""
+
+from collections.abc import Iterable
+from datetime import date, datetime
+
+from django.utils import timezone
+
+from services.models import Visit, Yard
+
+
+def visits_to_plan(ids: Iterable[int]) -> list[Visit]:
+    """Return visits with place, plantings, labels, holds and neighbours, the most urgent first."""
+    visits = Visit.objects.filter(pk__in=list(ids)).with_all_that_is_shown()
+    visits = visits.prefetch_related(
+        "course__property__access_windows",
+        "course__property__neighbours",
+        "rotation_week__product__rates",
+    )
+    return sorted(visits, key=lambda visit: (visit.latest, visit.planned, visit.pk))
+
+
+def today_at_yard(now: datetime | None = None) -> date:
+    """Return the date that the clocks of the yard show; of the first where there are several."""
+    yard = Yard.objects.order_by("pk").first()
+    moment = now or timezone.now()
+    return moment.astimezone(yard.zone()).date() if yard else moment.date()

@@ -1,0 +1,98 @@
+"""Visits as the stops of a plan: where, when the work may start, what it needs and takes."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import datetime
+
+from services.courses.hours import NoHours, spray_windows
+from services.dispatching.clock import DayClock
+from services.dispatching.crews import crew_itself, needs_of
+from services.dispatching.takes import Takes
+from services.models import Dispatch, Visit
+from services.rules.plans import Stop, Window
+from services.rules.travel import Point
+from treatments.rules.findings import Finding, Severity, gettext_noop
+
+PROMISED = 10  # how many others a stop outweighs whose crew was told of it; our own choice
+
+
+def stop_of(visit: Visit, takes: Takes, clock: DayClock, not_before: datetime | None) -> Stop:
+    """Return a visit as a stop.
+
+    not_before: the moment before which nothing can start any more, on the day itself
+    """
+    place = visit.course.property
+    windows, reason = _starts(visit, takes, clock, not_before)
+    return Stop(
+        key=key_of(visit),
+        point=Point(float(place.latitude), float(place.longitude)),
+        windows=windows,
+        service_seconds=takes.minutes * 60,
+        needs=needs_of(visit),
+        spray_gallons=takes.gallons,
+        priority=PROMISED if visit.dispatch_id else 1,
+        last_day=visit.latest <= clock.day,
+        client=str(place.pk),
+        name=name_of(visit),
+        no_window=reason,
+    )
+
+
+def begun_stop(visit: Visit, takes: Takes, clock: DayClock) -> Stop:
+    """Return a visit that was begun as a stop that stays with its crew at its hour."""
+    leg = work_leg(visit.dispatch, visit)
+    begins = datetime.fromisoformat(leg["from"]) if leg else visit.arrives_at
+    starts, ends = clock.seconds(begins), clock.seconds(visit.leaves_at)
+    stop = stop_of(visit, takes, clock, None)
+    return replace(
+        stop,
+        windows=((starts, starts),),
+        service_seconds=ends - starts,
+        needs=frozenset({crew_itself(visit.dispatch.crew_id)}),
+        priority=PROMISED**3,
+        client="",
+    )
+
+
+def work_leg(dispatch: Dispatch, visit: Visit) -> Mapping | None:
+    """Return the leg of a route on which a visit is made, or None."""
+    return next((leg for leg in dispatch.legs if leg.get("visit") == visit.pk), None)
+
+
+def key_of(visit: Visit) -> str:
+    """Return the key of a visit in a plan, which sorts as its id does."""
+    return f"{visit.pk:09}"
+
+
+def name_of(visit: Visit) -> str:
+    """Return how people know a visit."""
+    return f"{visit.course.property.name} ({visit.course.rotation.name})"
+
+
+def _starts(
+    visit: Visit, takes: Takes, clock: DayClock, not_before: datetime | None
+) -> tuple[tuple[Window, ...], Finding | None]:
+    try:
+        hours = spray_windows(visit, clock.day)
+    except NoHours as none:
+        return (), none.finding
+    earliest = clock.seconds(not_before) if not_before else 0
+    starts = [
+        (max(clock.seconds(opens), earliest), clock.seconds(closes) - takes.minutes * 60)
+        for opens, closes in hours
+    ]
+    windows = tuple(window for window in starts if window[0] <= window[1])
+    return windows, None if windows else _too_short(visit, takes)
+
+
+def _too_short(visit: Visit, takes: Takes) -> Finding:
+    return Finding(
+        code="hours-too-short",
+        severity=Severity.WARNING,
+        sentence=gettext_noop(
+            "%(stop)s takes %(minutes)s min, more than its hours of that day leave."
+        ),
+        remedy=gettext_noop("Take another day, or agree on longer hours with the client."),
+        facts={"stop": name_of(visit), "minutes": takes.minutes},
+        source="common practice",
+    )

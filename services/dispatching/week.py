@@ -1,0 +1,113 @@
+"""The week as its page shows it: the visits that may go, by the week of their rotation."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.db.models import Q, QuerySet
+
+from clients.models import Client, Planting, Property
+from services.courses.weeks import Mark, day_of, mark_of
+from services.dispatching.obstacles import what_stands_in_the_way
+from services.dispatching.reading import today_at_yard
+from services.models import Crew, Visit
+from treatments.rules.findings import Finding, Severity
+
+
+@dataclass(frozen=True, slots=True)
+class WeekRow:
+    """A visit of the week: its days, its mark, and what stands in its way.
+
+    weeks: how many weeks its rotation has
+    """
+
+    visit: Visit
+    client: Client
+    property: Property
+    plantings: tuple[Planting, ...]
+    week: int
+    weeks: int
+    earliest: date
+    planned: date
+    latest: date
+    day: date
+    mark: Mark
+    is_late: bool
+    findings: tuple[Finding, ...]
+
+    def may_be_dispatched(self) -> bool:
+        """Say whether the visit is to be made, has no crew, and nothing refuses it."""
+        refused = any(finding.severity is Severity.REFUSAL for finding in self.findings)
+        return self.mark is Mark.PLANNED and not refused
+
+
+@dataclass(frozen=True, slots=True)
+class WeekGroup:
+    """The rows that are in the same week of their rotations."""
+
+    week: int
+    rows: tuple[WeekRow, ...]
+
+
+def week_of(
+    monday: date,
+    *,
+    user,
+    week: int | None = None,
+    crew: Crew | None = None,
+    today: date | None = None,
+) -> list[WeekGroup]:
+    """Return the visits of a week by the week of their rotation, in a fixed number of queries.
+
+    They are the open ones that have an allowed day in it or are late, and those made in it.
+    week, crew: only visits in this week of their rotation, only those on the routes of this crew
+    today: from which a visit is late; the yard's date when it is not given
+    """
+    today = today or today_at_yard()
+    visits = list(_visits(monday, user, today, week, crew))
+    findings = what_stands_in_the_way(visits, today)
+    groups: dict[int, list[WeekRow]] = defaultdict(list)
+    for visit in visits:
+        groups[visit.week].append(_row(visit, findings[visit.pk], today))
+    return [WeekGroup(number, _ordered(groups[number])) for number in sorted(groups)]
+
+
+def _visits(
+    monday: date, user, today: date, week: int | None, crew: Crew | None
+) -> QuerySet[Visit]:
+    sunday = monday + timedelta(days=6)
+    open_states = [Visit.State.NEEDS_ACTION, Visit.State.IN_PROCESS]
+    is_open = Q(state__in=open_states)
+    in_days = Q(earliest__lte=sunday, latest__gte=monday) | Q(dispatch__day__range=(monday, sunday))
+    is_late = Q(latest__lt=today) if monday <= today <= sunday else Q(pk__in=[])
+    was_made = Q(state=Visit.State.COMPLETED, planned__range=(monday, sunday))
+    visits = Visit.objects.for_user(user).filter(is_open & (in_days | is_late) | was_made)
+    if week is not None:
+        visits = visits.filter(rotation_week__week=week)
+    if crew is not None:
+        visits = visits.filter(dispatch__crew=crew)
+    return visits.with_all_that_is_shown().distinct()
+
+
+def _row(visit: Visit, findings: Iterable[Finding], today: date) -> WeekRow:
+    course = visit.course
+    return WeekRow(
+        visit=visit,
+        client=course.property.client,
+        property=course.property,
+        plantings=tuple(course.plantings.all()),
+        week=visit.week,
+        weeks=len(course.rotation.weeks.all()),
+        earliest=visit.earliest,
+        planned=visit.planned,
+        latest=visit.latest,
+        day=day_of(visit),
+        mark=mark_of(visit),
+        is_late=visit.is_late_on(today),
+        findings=tuple(findings),
+    )
+
+
+def _ordered(rows: Iterable[WeekRow]) -> tuple[WeekRow, ...]:
+    return tuple(sorted(rows, key=lambda row: (row.day, row.client.name, row.visit.pk)))

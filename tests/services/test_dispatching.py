@@ -1,0 +1,417 @@
+"""Handing out a day: who goes where and when, with what; and why a visit stays."""
+
+import json
+from datetime import UTC, date, datetime, time, timedelta
+from decimal import Decimal
+from threading import Thread
+
+import pytest
+from django.core.exceptions import ValidationError
+from django.db import connection
+
+from clients.models import Property
+from services.dispatching import (
+    dispatch_day,
+    dispatch_facts,
+    dispatch_week,
+    recall,
+    reserved_amounts,
+)
+from services.dispatching.takes import takes_of
+from services.models import Course, Crew, Dispatch, LoadLine, Technician, Truck, Visit
+from treatments.models import Lot, Sprayer
+
+MONDAY = date(2026, 7, 6)
+DAWN = datetime(2026, 7, 6, 9, tzinfo=UTC)  # 05:00 at the yard
+
+
+@pytest.fixture
+def stock(soap_lot, oil_lot, calibration):
+    """Both products in the store, and a calibrated sprayer."""
+    return soap_lot
+
+
+@pytest.fixture
+def town_hall(library, course, rose_bed):
+    """A second property with the same roses and the same rotation from the same day."""
+    hall = Property.objects.get(pk=library.pk)
+    hall.pk, hall.name, hall.latitude = None, "Town hall", Decimal("40.27")
+    hall.save(force_insert=True)
+    bed = type(rose_bed).objects.get(pk=rose_bed.pk)
+    bed.pk, bed.property = None, hall
+    bed.save(force_insert=True)
+    second = Course.objects.create(property=hall, rotation=course.rotation, first_day=MONDAY)
+    second.plantings.add(bed)
+    for visit in course.visits.order_by("rotation_week__week"):
+        visit.pk, visit.course = None, second
+        visit.save(force_insert=True)
+    return hall
+
+
+@pytest.fixture
+def second_crew(yard, applicator, sprayer):
+    """A second crew like the first, with a truck and a sprayer of its own."""
+    crew = Crew.objects.create(
+        yard=yard, name="Crew two", shift_starts=time(7), shift_ends=time(17)
+    )
+    truck = Truck.objects.create(name="Truck two", crew=crew, water_gallons=Decimal(50))
+    truck.sprayers.add(sprayer)
+    return crew
+
+
+def dispatch(owner, visits, day=MONDAY, now=DAWN):
+    return dispatch_day(day=day, visits=visits, by=owner, now=now)
+
+
+def first_visits():
+    return Visit.objects.filter(rotation_week__week=1).order_by("pk")
+
+
+def snapshot():
+    """Every row that a dispatch writes, with ids, versions and times."""
+    return [
+        list(Dispatch.objects.order_by("pk").values()),
+        list(Visit.objects.order_by("pk").values()),
+        list(LoadLine.objects.order_by("pk").values()),
+    ]
+
+
+def reasons(plan):
+    return {left.visit.course.property.name: left.reason.code for left in plan.left_out}
+
+
+def test_a_visit_gets_crew_hours_and_place(visits, crew, stock, owner):
+    plan = dispatch(owner, visits[:1])
+
+    visit = first_visits().get()
+    assert (visit.dispatch.crew, visit.position, plan.left_out) == (crew, 1, ())
+    assert visit.dispatch.leaves_yard_at <= visit.arrives_at < visit.leaves_at
+    assert visit.leaves_at <= visit.dispatch.returns_at
+
+
+def test_the_truck_takes_what_the_label_and_the_roses_ask(visits, crew, stock, owner):
+    plan = dispatch(owner, visits[:1])
+
+    # 600 sq ft at the label's 5 gal in 1,000 sq ft are 3 gal; at 2.5 fl oz/gal 7.5 fl oz
+    line = plan.dispatches[0].load.all()[0]
+    assert (line.lot, line.amount) == (stock, Decimal("7.5"))
+    assert plan.dispatches[0].water_gallons == 3
+
+
+def test_the_lot_that_expires_first_goes_first(visits, crew, stock, soap, owner):
+    older = Lot.objects.create(
+        product=soap, lot_number="S-0", received_on=MONDAY, expires_on=date(2026, 7, 6)
+    )
+    older.entries.create(kind="received", amount=5, happened_at=DAWN, entered_by=owner)
+
+    plan = dispatch(owner, visits[:1])
+
+    amounts = {line.lot.lot_number: line.amount for line in plan.dispatches[0].load.all()}
+    assert amounts == {"S-0": Decimal(5), "S-1": Decimal("2.5")}
+
+
+def test_a_lot_is_not_used_on_the_day_after_it_expires(visits, crew, soap, soap_lot, owner):
+    soap_lot.expires_on = MONDAY - timedelta(days=1)
+    soap_lot.save()
+
+    plan = dispatch(owner, visits[:1])
+
+    assert reasons(plan) == {"Library": "stock-short-but-expired"}
+
+
+def test_dispatching_twice_changes_nothing(visits, town_hall, crew, stock, owner):
+    first = dispatch(owner, first_visits())
+    before = snapshot()
+
+    second = dispatch(owner, first_visits(), now=DAWN + timedelta(minutes=5))
+
+    assert (first.is_changed, second.is_changed) == (True, False)
+    assert snapshot() == before
+
+
+def test_what_was_left_out_is_left_out_again_and_nothing_changes(
+    visits, town_hall, crew, stock, owner
+):
+    Visit.objects.filter(course__property=town_hall).update(
+        earliest=date(2026, 7, 7), planned=date(2026, 7, 7), latest=date(2026, 7, 9)
+    )
+    dispatch(owner, first_visits())
+    before = snapshot()
+
+    again = dispatch(owner, first_visits())
+
+    assert (reasons(again), again.is_changed) == ({"Town hall": "too-early"}, False)
+    assert snapshot() == before
+
+
+def test_a_visit_added_later_joins_the_route(visits, town_hall, crew, stock, owner):
+    dispatch(owner, visits[:1])
+
+    plan = dispatch(owner, first_visits().filter(course__property=town_hall))
+
+    assert len(plan.dispatches) == 1
+    assert sorted(first_visits().values_list("position", flat=True)) == [1, 2]
+    assert plan.dispatches[0].load.get().amount == 15
+
+
+def test_a_crew_that_has_begun_keeps_its_hours(visits, town_hall, crew, stock, owner):
+    dispatch(owner, visits[:1])
+    Visit.objects.filter(pk=visits[0].pk).update(state="IN-PROCESS", started_at=DAWN)
+    begun = Visit.objects.filter(pk=visits[0].pk).values().get()
+    at_nine = datetime(2026, 7, 6, 13, tzinfo=UTC)
+
+    dispatch(owner, first_visits().filter(course__property=town_hall), now=at_nine)
+
+    assert Visit.objects.filter(pk=visits[0].pk).values().get() == begun
+    added = first_visits().get(course__property=town_hall)
+    work = next(leg for leg in added.dispatch.legs if leg.get("visit") == added.pk)
+    assert datetime.fromisoformat(work["from"]) >= at_nine
+    assert added.dispatch.load.get().amount == 15
+
+
+def test_nobody_is_sent_into_the_past(visits, crew, stock, owner):
+    at_ten = datetime(2026, 7, 6, 14, tzinfo=UTC)
+
+    dispatch(owner, visits[:1], now=at_ten)
+
+    assert first_visits().get().dispatch.leaves_yard_at >= at_ten
+
+
+def test_a_day_that_has_passed_is_not_dispatched(visits, crew, owner):
+    with pytest.raises(ValidationError) as refused:
+        dispatch(owner, visits[:1], now=DAWN + timedelta(days=1))
+
+    assert refused.value.code == "past"
+
+
+def test_a_visit_moves_to_the_day_on_which_it_is_dispatched(visits, crew, stock, owner):
+    dispatch(owner, visits[:1], day=date(2026, 7, 7))
+
+    planned = Visit.objects.order_by("rotation_week__week").values_list("planned", flat=True)
+    assert [day.day for day in planned] == [7, 14, 21]
+
+
+def test_a_held_visit_stays_and_the_reason_is_kept(visits, crew, stock, owner):
+    visits[0].holds.create(reason="wind", set_at=DAWN, note="gusts")
+
+    plan = dispatch(owner, visits[:1])
+
+    kept = first_visits().get().left_out
+    assert reasons(plan) == {"Library": "held"}
+    assert (kept["code"], kept["facts"]["reason"]) == ("held", "wind")
+
+
+def test_a_reason_goes_when_the_visit_gets_a_crew(visits, crew, stock, owner):
+    hold = visits[0].holds.create(reason="wind", set_at=DAWN)
+    dispatch(owner, visits[:1])
+    hold.lifted_at = DAWN
+    hold.save()
+
+    dispatch(owner, visits[:1])
+
+    assert first_visits().get().left_out == {}
+
+
+def test_without_the_certificate_of_the_place_nobody_goes(visits, crew, stock, library, owner):
+    library.jurisdiction = "US-NJ"
+    library.save()
+
+    plan = dispatch(owner, visits[:1])
+
+    assert reasons(plan) == {"Library": "no-certificate"}
+
+
+def test_a_crew_without_a_certificate_is_not_sent(visits, crew, stock, applicator, owner):
+    Technician.objects.filter(user=applicator.user).delete()
+
+    plan = dispatch(owner, visits[:1])
+
+    assert reasons(plan) == {"Library": "no-crew-with-certificate"}
+
+
+@pytest.mark.parametrize(("restricted_use", "goes"), [(False, True), (True, False)])
+def test_a_supervised_person_does_not_take_out_what_only_a_holder_may(
+    visits, crew, stock, applicator, learner, technician, soap, owner, restricted_use, goes
+):
+    Technician.objects.filter(user=applicator.user).delete()
+    learner.user = technician
+    learner.save()
+    soap.restricted_use = restricted_use
+    soap.save()
+
+    plan = dispatch(owner, visits[:1])
+
+    assert bool(plan.dispatches) is goes
+
+
+@pytest.mark.parametrize(("height", "goes"), [(8, True), (9, False)])
+def test_a_sprayer_must_reach_the_top(visits, crew, stock, rose_bed, owner, height, goes):
+    rose_bed.height_ft = height
+    rose_bed.save()
+
+    plan = dispatch(owner, visits[:1])
+
+    assert bool(plan.dispatches) is goes
+    assert goes or reasons(plan) == {"Library": "no-crew-with-equipment"}
+
+
+def test_a_product_that_settles_wants_a_sprayer_that_stirs(visits, crew, stock, soap, owner):
+    soap.needs_agitation = True
+    soap.save()
+    before = dispatch(owner, visits[:1])
+    Sprayer.objects.update(has_agitation=True)
+
+    after = dispatch(owner, visits[:1])
+
+    assert (len(before.dispatches), len(after.dispatches)) == (0, 1)
+
+
+def test_two_trucks_do_not_take_the_same_soap(
+    visits, town_hall, crew, second_crew, stock, applicator, owner
+):
+    stock.entries.create(kind="disposed", amount=-120, happened_at=DAWN, entered_by=owner)
+
+    plan = dispatch(owner, first_visits())  # 8 fl oz are left, each visit takes 7.5
+
+    assert list(reasons(plan).values()) == ["stock-short"]
+    assert sum(line.amount for line in LoadLine.objects.all()) == Decimal("7.5")
+
+
+def test_what_is_loaded_for_one_day_is_not_promised_to_another(
+    visits, town_hall, crew, stock, owner
+):
+    stock.entries.create(kind="disposed", amount=-120, happened_at=DAWN, entered_by=owner)
+    dispatch(owner, visits[:1])
+
+    plan = dispatch(owner, first_visits().filter(course__property=town_hall), day=date(2026, 7, 7))
+
+    assert reasons(plan) == {"Town hall": "stock-short"}
+
+
+def test_the_store_is_told_what_is_loaded(visits, crew, stock, owner, monkeypatch):
+    monkeypatch.setattr("django.utils.timezone.now", lambda: DAWN)
+    dispatch(owner, visits[:1])
+
+    assert reserved_amounts([stock]) == {stock.pk: Decimal("7.5")}
+
+
+def test_dusk_is_kept_and_a_shift_that_ends_before_it_is_named(
+    visits, crew, stock, rotation, owner
+):
+    rotation.weeks.update(at_dusk=True)
+    by_day = dispatch(owner, visits[:1])
+    crew.shift_starts, crew.shift_ends = time(13), time(22)
+    crew.save()
+
+    in_the_evening = dispatch(owner, visits[:1])
+
+    assert reasons(by_day) == {"Library": "window-outside-shifts"}
+    assert in_the_evening.dispatches
+    arrives = first_visits().get().arrives_at
+    assert arrives >= datetime(2026, 7, 6, 23, tzinfo=UTC)  # 19:00
+
+
+def test_on_a_day_off_nobody_goes(visits, crew, stock, owner):
+    crew.weekdays = ["1"]
+    crew.save()
+
+    plan = dispatch(owner, visits[:1])
+
+    assert plan.dispatches == ()
+    assert first_visits().get().left_out["code"]
+
+
+def test_a_recalled_route_is_free_again_and_comes_back_the_same(
+    visits, town_hall, crew, stock, owner
+):
+    plan = dispatch(owner, first_visits())
+    hours = list(first_visits().values_list("position", "arrives_at"))
+
+    recalled = recall(plan.dispatches[0])
+    again = recall(plan.dispatches[0])
+    free = not Dispatch.objects.exists()
+    dispatch(owner, first_visits())
+
+    assert (len(recalled), again, free) == (2, [], True)
+    assert list(first_visits().values_list("position", "arrives_at")) == hours
+
+
+def test_a_recall_leaves_what_was_begun(visits, town_hall, crew, stock, owner):
+    plan = dispatch(owner, first_visits())
+    Visit.objects.filter(pk=visits[0].pk).update(state="IN-PROCESS")
+
+    recall(plan.dispatches[0])
+
+    assert first_visits().filter(dispatch__isnull=False).get() == visits[0]
+    assert LoadLine.objects.get().amount == Decimal("7.5")
+
+
+def test_a_week_is_dispatched_each_visit_on_its_day(visits, town_hall, crew, stock, owner):
+    Visit.objects.filter(course__property=town_hall, rotation_week__week=1).update(
+        planned=date(2026, 7, 8)
+    )
+
+    plans = dispatch_week(
+        monday=MONDAY, visit_ids=first_visits().values_list("pk", flat=True), by=owner, now=DAWN
+    )
+
+    assert [plan.day.day for plan in plans] == [6, 8]
+    assert Dispatch.objects.count() == 2
+
+
+def test_a_week_dispatched_twice_is_dispatched_once(visits, town_hall, crew, stock, owner):
+    ids = list(first_visits().values_list("pk", flat=True))
+    dispatch_week(monday=MONDAY, visit_ids=ids, by=owner, now=DAWN)
+    before = snapshot()
+
+    dispatch_week(monday=MONDAY, visit_ids=ids, by=owner, now=DAWN)
+
+    assert snapshot() == before
+
+
+def test_the_facts_of_a_day_are_plain(visits, town_hall, crew, stock, owner):
+    visits[0].holds.create(reason="wind", set_at=DAWN)
+
+    facts = dispatch_facts(dispatch(owner, first_visits()))
+
+    assert json.loads(json.dumps(facts)) == facts
+    assert facts["dispatches"][0]["visits"][0]["property"] == "Town hall"
+    assert facts["dispatches"][0]["load"][0]["amount"] == "7.500"
+    assert facts["left_out"][0]["code"] == "held"
+
+
+def test_without_gallons_on_the_label_the_calibration_is_taken(visits, soap):
+    soap.rates.update(gallons_per_1000_sq_ft=None)
+    visit = Visit.objects.get(pk=visits[0].pk)
+
+    takes = takes_of(visit, Decimal(2))
+    unknown = takes_of(visit, None)
+
+    assert (takes.gallons, takes.products[0].amount) == (Decimal("1.2"), Decimal(3))
+    assert (takes.is_known, unknown.is_known) == (True, False)
+
+
+@pytest.mark.servers
+@pytest.mark.django_db(transaction=True)
+def test_two_who_dispatch_at_once_do_not_take_the_same_soap(
+    visits, town_hall, crew, second_crew, stock, owner
+):
+    if connection.vendor != "postgresql":
+        pytest.skip("threads share no database in memory")
+    stock.entries.create(kind="disposed", amount=-120, happened_at=DAWN, entered_by=owner)
+
+    threads = [
+        Thread(target=dispatch_and_close, args=(owner, [visit], MONDAY + timedelta(days=number)))
+        for number, visit in enumerate(first_visits())
+    ]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+
+    assert LoadLine.objects.get().amount == Decimal("7.5")
+
+
+def dispatch_and_close(owner, visits, day):
+    dispatch(owner, visits, day)
+    connection.close()
