@@ -46,6 +46,13 @@ def passwords_hash_fast(settings):
 
 
 @pytest.fixture(autouse=True)
+def pages_need_no_collected_files(settings):
+    """Name static files as they are, so that pages are drawn without collecting them first."""
+    plain = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
+    settings.STORAGES = {**settings.STORAGES, "staticfiles": plain}
+
+
+@pytest.fixture(autouse=True)
 def guards_let_the_flush_pass(request):
     """Take the triggers off after a transactional test, whose end empties every table.
 

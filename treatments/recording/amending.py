@@ -66,21 +66,28 @@ def amend_application(
     after = before | _copied_again(record, changes) | _told(changes)
     if after == before:
         raise ValidationError(_("Nothing is changed by this amendment."), code="nothing_changed")
-    return keep(_second(record, after, reason, by, event_id, changes), now=now)
+    return keep(
+        _second(record, after, reason, by, event_id, changes.get("captured_at") or now), now=now
+    )
 
 
 @transaction.atomic
 def void_application(
-    record: ApplicationRecord, *, reason: str, by, event_id: UUID | None = None
+    record: ApplicationRecord,
+    *,
+    reason: str,
+    by,
+    event_id: UUID | None = None,
+    now: datetime | None = None,
 ) -> ApplicationRecord:
     """Keep that a record does not stand, and give the store back what it drew."""
     lock_records()
     if known := record_of_event(event_id):
         return known
     refuse_amendment(record, reason)
-    second = _second(record, columns_of(record), reason, by, event_id, {})
+    second = _second(record, columns_of(record), reason, by, event_id, now)
     second.void = True
-    return keep(second)
+    return keep(second, now=now)
 
 
 def refuse_amendment(record: ApplicationRecord, reason: str) -> None:
@@ -181,11 +188,11 @@ def _second(
     reason: str,
     by: Any,
     event_id: UUID | None,
-    changes: dict[str, Any],
+    captured_at: datetime | None,
 ) -> ApplicationRecord:
     return ApplicationRecord(
         **columns,
-        captured_at=changes.get("captured_at") or timezone.now(),
+        captured_at=captured_at or timezone.now(),
         recorded_by=by,
         event_id=event_id,
         amends=record,

@@ -71,6 +71,7 @@ def _grave(findings: Iterable[Finding]) -> list[Finding]:
 
 def check_label(record: ApplicationRecord, now: datetime) -> list[Finding]:
     """Return what the label says of what was applied, with all that is known of the planting."""
+    # Paper may come in late: what was done since counts as well as what was done before.
     until = max(done_there(record), now.astimezone(ZoneInfo(record.time_zone))).date()
     past = history_of_plantings([record.planting], until + timedelta(days=1))
     others = [each for each in past.get(record.planting_id, []) if each.pk != record.amends_id]

@@ -14,7 +14,8 @@ class Stated(TypedDict, total=False):
     """What was done, by whom, with what and in what weather.
 
     product_amount is in the unit the product is kept in, mix_gallons in US gallons of finished
-    spray; rate is in the unit of rate_basis, a value of units.Basis.
+    spray; rate is in the unit of rate_basis, a value of units.Basis; treated_area_sq_ft and plants
+    replace those of the planting; flags are added to the ones found here.
     """
 
     planting: Required[Planting]

@@ -1,0 +1,107 @@
+"""Products, people and pests in the owner's emergency desk; records and ledger to read only."""
+
+from django.contrib import admin
+
+from treatments.models import (
+    ActiveIngredient,
+    ApplicationRecord,
+    Applicator,
+    Business,
+    Calibration,
+    Certificate,
+    LabelRate,
+    Lot,
+    Pest,
+    Product,
+    ProductIngredient,
+    Rotation,
+    RotationWeek,
+    ScoutingCount,
+    Sprayer,
+    StockEntry,
+)
+
+
+class ReadOnlyAdmin(admin.ModelAdmin):
+    """What may be read and is never added, changed or removed by hand."""
+
+    def has_add_permission(self, request):
+        return False
+
+    def has_change_permission(self, request, obj=None):
+        return False
+
+    def has_delete_permission(self, request, obj=None):
+        return False
+
+
+@admin.register(ApplicationRecord)
+class ApplicationRecordAdmin(ReadOnlyAdmin):
+    """Application records."""
+
+    list_display = ["number", "done_at", "product_name", "site_description", "void"]
+    search_fields = ["number", "product_name", "customer_name", "lot_number"]
+
+
+@admin.register(StockEntry)
+class StockEntryAdmin(ReadOnlyAdmin):
+    """Lines of the ledger."""
+
+    list_display = ["lot", "kind", "amount", "happened_at"]
+    list_select_related = ["lot__product"]
+
+
+@admin.register(Rotation)
+class RotationAdmin(ReadOnlyAdmin):
+    """Rotations, which are composed on their page, where they are checked."""
+
+    list_display = ["name", "pest", "retired"]
+
+
+@admin.register(RotationWeek)
+class RotationWeekAdmin(ReadOnlyAdmin):
+    """Weeks of rotations."""
+
+    list_display = ["rotation", "week", "step", "product"]
+    list_select_related = ["rotation", "product"]
+
+
+class ContentRows(admin.TabularInline):
+    """Ingredients under their product."""
+
+    model = ProductIngredient
+    extra = 0
+
+
+class RateRows(admin.TabularInline):
+    """Rates under their product."""
+
+    model = LabelRate
+    extra = 0
+
+
+@admin.register(Product)
+class ProductAdmin(admin.ModelAdmin):
+    """Products."""
+
+    list_display = ["name", "epa_registration_number", "kind"]
+    search_fields = ["name", "epa_registration_number"]
+    inlines = [ContentRows, RateRows]
+
+
+class CertificateRows(admin.TabularInline):
+    """Certificates under who holds them."""
+
+    model = Certificate
+    extra = 0
+
+
+@admin.register(Applicator)
+class ApplicatorAdmin(admin.ModelAdmin):
+    """Applicators."""
+
+    list_display = ["name", "supervisor"]
+    inlines = [CertificateRows]
+
+
+admin.site.register([ActiveIngredient, Business, Calibration, Lot, Pest, ScoutingCount, Sprayer])
