@@ -123,7 +123,9 @@ def _source(visit: Visit) -> str:
 def _is_bound(visit: Visit, neighbour: Neighbour) -> bool:
     if neighbour.ground == Neighbour.Ground.ASKED:
         return any(rule.on_request for rule in _rules(visit))
-    return any(rule.concerns(neighbour.distance_ft) for rule in _rules(visit))
+    return any(
+        rule.concerns(neighbour.distance_ft) and not rule.on_request for rule in _rules(visit)
+    )
 
 
 def _reader(visit: Visit, what: str, person: Client | Neighbour) -> Reader:
