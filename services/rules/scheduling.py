@@ -228,8 +228,8 @@ def _label_is_later(step: Step, lawful: date, latest: date) -> Finding:
         facts={
             "days": step.label_interval_days,
             "week": step.week,
-            "lawful": lawful.isoformat(),
-            "latest": latest.isoformat(),
+            "lawful": lawful,
+            "latest": latest,
         },
         week=step.week,
     )
@@ -243,7 +243,7 @@ def _all_closed(week: int, earliest: date, latest: date) -> Finding:
             "No crew works from %(earliest)s to %(latest)s, the days of week %(week)s."
         ),
         remedy=gettext_noop("Open one of these days, or move the visit before it."),
-        facts={"week": week, "earliest": earliest.isoformat(), "latest": latest.isoformat()},
+        facts={"week": week, "earliest": earliest, "latest": latest},
         source="common practice",
         week=week,
     )
@@ -257,7 +257,7 @@ def _is_late(visit: PlannedVisit, day: date) -> Finding:
             "Week %(week)s is now planned for %(day)s; its latest day was %(latest)s."
         ),
         remedy=gettext_noop("Count the pest again before going on with the rotation."),
-        facts={"week": visit.week, "day": day.isoformat(), "latest": visit.latest.isoformat()},
+        facts={"week": visit.week, "day": day, "latest": visit.latest},
         source="common practice",
         week=visit.week,
     )

@@ -272,7 +272,7 @@ def findings_on_age(calibrated_on: date, today: date, days_valid: int = 365) -> 
             Severity.WARNING,
             gettext_noop("The calibration of %(day)s ran out on %(expired)s."),
             gettext_noop("Calibrate the sprayer again."),
-            {"day": calibrated_on.isoformat(), "expired": expires_on.isoformat()},
+            {"day": calibrated_on, "expired": expires_on},
             "MSU-MT200914AG",
         )
     ]

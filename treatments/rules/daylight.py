@@ -164,7 +164,7 @@ def _missing(code: str, sentence: str, day: date) -> SprayWindow:
         severity=Severity.WARNING,
         sentence=sentence,
         remedy=ASK_FOR_HOURS,
-        facts={"day": day.isoformat()},
+        facts={"day": day},
         source="USNO-RST",
     )
     return SprayWindow(opens=None, closes=None, missing=reason)

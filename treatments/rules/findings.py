@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from datetime import datetime
 from enum import StrEnum
 from types import MappingProxyType
 
@@ -17,16 +18,31 @@ def gettext_noop(sentence: str) -> Marked:
     return Marked(sentence)
 
 
+def plainly(fact: object) -> object:
+    """Return a moment without seconds and zone, as ISO 8601 with a space; anything else as it is.
+
+    >>> plainly(datetime(2026, 5, 4, 18, 30))
+    '2026-05-04 18:30'
+    """
+    return f"{fact:%Y-%m-%d %H:%M}" if isinstance(fact, datetime) else fact
+
+
 def filled(
-    template: str, facts: Mapping[str, object], translate: Callable[[str], str] = str
+    template: str,
+    facts: Mapping[str, object],
+    translate: Callable[[str], str] = str,
+    tell: Callable[[object], object] = plainly,
 ) -> str:
     """Return a template in the language of `translate`, its places filled by the facts.
+
+    tell: turns dates and moments into the reader's way of writing them
 
     >>> filled("%(days)s days late.", {"days": 2})
     '2 days late.'
     """
     words = {
-        name: translate(fact) if isinstance(fact, Marked) else fact for name, fact in facts.items()
+        name: translate(fact) if isinstance(fact, Marked) else tell(fact)
+        for name, fact in facts.items()
     }
     return translate(template) % words
 
@@ -57,17 +73,25 @@ class Finding:
     source: str = "label"
     week: int | None = None
 
-    def say(self, translate: Callable[[str], str] = str) -> str:
+    def say(
+        self,
+        translate: Callable[[str], str] = str,
+        tell: Callable[[object], object] = plainly,
+    ) -> str:
         """Return the sentence with its facts, in the language of `translate`.
 
         >>> Finding("late", Severity.NOTE, "%(days)s days late.", facts={"days": 2}).say()
         '2 days late.'
         """
-        return filled(self.sentence, self.facts, translate)
+        return filled(self.sentence, self.facts, translate, tell)
 
-    def say_remedy(self, translate: Callable[[str], str] = str) -> str:
+    def say_remedy(
+        self,
+        translate: Callable[[str], str] = str,
+        tell: Callable[[object], object] = plainly,
+    ) -> str:
         """Return what would make it lawful, or an empty text."""
-        return filled(self.remedy, self.facts, translate) if self.remedy else ""
+        return filled(self.remedy, self.facts, translate, tell) if self.remedy else ""
 
     def in_week(self, week: int) -> "Finding":
         """Return the same finding, said of a week of the rotation."""

@@ -1,6 +1,9 @@
 """Findings in the reader's language, for the margin of a page."""
 
+from datetime import date, datetime
+
 from django import template
+from django.utils.formats import date_format
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
@@ -16,6 +19,13 @@ SEVERITY_WORDS = {
 SOURCE_WORDS = {"label": _("the label"), "common practice": _("common practice")}
 
 
+def told(fact):
+    """Return a date or a moment as the reader's language writes it; anything else as it is."""
+    if isinstance(fact, datetime):
+        return date_format(fact, "DATETIME_FORMAT")
+    return date_format(fact, "DATE_FORMAT") if isinstance(fact, date) else fact
+
+
 @register.filter
 def severity_word(finding):
     """Return the word for how a finding binds."""
@@ -25,13 +35,13 @@ def severity_word(finding):
 @register.filter
 def said(finding):
     """Return a finding's sentence."""
-    return finding.say(gettext)
+    return finding.say(gettext, told)
 
 
 @register.filter
 def remedy_said(finding):
     """Return what would make it lawful, or an empty text."""
-    return finding.say_remedy(gettext)
+    return finding.say_remedy(gettext, told)
 
 
 @register.filter

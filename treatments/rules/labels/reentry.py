@@ -76,7 +76,7 @@ def check_reentry(products: Sequence[ProductFacts], finished_at: datetime) -> li
     facts = {
         "product": reentry.decisive,
         "hours": reentry.hours,
-        "until": reentry.until and f"{reentry.until:%Y-%m-%d %H:%M}",
+        "until": reentry.until,
     }
     findings = [
         Finding("reentry-unnamed", Severity.WARNING, SILENT, READ_LABEL, {"product": name})

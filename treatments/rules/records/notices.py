@@ -122,10 +122,10 @@ def check_notice(rule: NoticeRule, starts_at: datetime, told_at: datetime | None
     window = notice_window(rule, starts_at)
     facts = {
         "who": rule.who,
-        "told": told_at and f"{told_at:%Y-%m-%d %H:%M}",
+        "told": told_at,
         "hours": rule.hours_before_max,
-        "earliest": window.earliest and f"{window.earliest:%Y-%m-%d %H:%M}",
-        "latest": f"{window.latest:%Y-%m-%d %H:%M}",
+        "earliest": window.earliest,
+        "latest": window.latest,
     }
     if told_at is None:
         code, sentence, remedy = "not-told", NOT_TOLD, TELL_BETWEEN
