@@ -3,7 +3,7 @@
 from django.urls import path, register_converter
 from django.urls.converters import StringConverter
 
-from treatments.views import people, products, records, store
+from treatments.views import composing, people, products, records, rotations, scouting, store
 
 
 class GlossaryKind(StringConverter):
@@ -46,6 +46,8 @@ urlpatterns = [
         name="new_calibration",
     ),
     path("business/", people.business, name="business"),
+    path("plantings/<int:planting_id>/counts/", scouting.counts, name="counts"),
+    path("plantings/<int:planting_id>/counts/new/", scouting.new_count, name="new_count"),
     path("store/", store.store, name="store"),
     path("store/receive/", store.receive, name="receive"),
     path("store/lots/<int:lot_id>/", store.lot, name="lot"),
@@ -61,6 +63,16 @@ urlpatterns = [
         store.move,
         {"kind": "return"},
         name="return_to_store",
+    ),
+    path("rotations/", rotations.rotations, name="rotations"),
+    path("rotations/new/", composing.compose, name="compose"),
+    path("rotations/<int:rotation_id>/", rotations.rotation, name="rotation"),
+    path("rotations/<int:rotation_id>/edit/", composing.compose, name="edit_rotation"),
+    path(
+        "rotations/<int:rotation_id>/copy/",
+        composing.compose,
+        {"is_copy": True},
+        name="copy_rotation",
     ),
     path("records/", records.records, name="records"),
     path("records/<int:number>/", records.record, name="record"),

@@ -2,6 +2,8 @@
 
 from datetime import date, datetime
 
+import re
+
 from django import template
 from django.utils.formats import date_format
 from django.utils.translation import gettext
@@ -10,6 +12,8 @@ from django.utils.translation import gettext_lazy as _
 from treatments.rules.findings import Severity
 
 register = template.Library()
+
+KEY = re.compile(r"[A-Z0-9][A-Z0-9-]*")  # of SOURCES.md; a pest's threshold may name its own
 
 SEVERITY_WORDS = {
     Severity.NOTE: _("note"),
@@ -47,4 +51,5 @@ def remedy_said(finding):
 @register.filter
 def source_said(finding):
     """Return where a finding comes from: words, or the key of a source in brackets."""
-    return SOURCE_WORDS.get(finding.source, f"[{finding.source}]")
+    is_key = KEY.fullmatch(finding.source)
+    return SOURCE_WORDS.get(finding.source, f"[{finding.source}]" if is_key else finding.source)

@@ -2,9 +2,10 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 from decimal import Decimal
 
+from django.contrib.auth.models import AbstractBaseUser
 from django.utils.formats import date_format
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
@@ -100,7 +101,7 @@ def _label(name: str) -> str:
 
 def _in_field(record: ApplicationRecord, name: str, told: dict[str, str]) -> str:
     if name == "application_date":
-        return date_format(done_there(record), "DATE_FORMAT")
+        return date_format(done_there(record), "j M Y")
     first = getattr(record, COLUMNS[name][0])
     return moment(record, first) if isinstance(first, datetime) else told[name]
 
@@ -115,8 +116,8 @@ def shown(record: ApplicationRecord, value: object) -> str:
         return _("yes") if value else _("no")
     if isinstance(value, datetime):
         return moment(record, value)
-    if isinstance(value, date):
-        return date_format(value, "DATE_FORMAT")
+    if isinstance(value, AbstractBaseUser):
+        return value.get_full_name() or value.get_username()
     if isinstance(value, Decimal):
         return f"{value.normalize():f}"
     return "" if value is None else str(value)

@@ -48,11 +48,11 @@ def shelves(today: date, *, empty_too: bool = False) -> list[Shelf]:
 
 
 def _rows(lots: Iterable[Lot], reserved, today: date) -> Iterator[LotRow]:
-    first = True
+    lots = list(lots)
+    usable = [lot for lot in lots if lot.balance > 0 and not is_expired(lot, today)]
+    first = usable[0] if len(usable) > 1 else None
     for lot in lots:
-        usable = lot.balance > 0 and not is_expired(lot, today)
-        words = [*_words(lot, today), *([_("use first")] if usable and first else [])]
-        first = first and not usable
+        words = [*_words(lot, today), *([_("use first")] if lot is first else [])]
         yield LotRow(
             lot=lot,
             reserved=reserved.get(lot.pk, Decimal(0)),

@@ -1,0 +1,73 @@
+"""Pages of rotations: the list, and one with what the rules say of its weeks."""
+
+from datetime import date
+
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.utils.dateparse import parse_date
+from django.views.decorators.http import require_safe
+
+from clients.access import CERTIFIED, STAFF, allow, has_role
+from clients.models import PlantGroup
+from treatments.checking import check_course
+from treatments.composing import is_in_use
+from treatments.models import Rotation
+from treatments.rules.rotation_checks import by_week
+from treatments.views.turns import mode_of, turns_of
+
+WITH_WEEKS = [
+    "weeks__product__contents__ingredient",
+    "weeks__adjuvant",
+    "accepted_warnings__accepted_by",
+]
+
+
+@require_safe
+@allow(STAFF)
+def rotations(request):
+    """Show the rotations of the book, those no longer offered at the end."""
+    found = Rotation.objects.select_related("pest", "composed_by")
+    found = found.prefetch_related("weeks__product__contents__ingredient")
+    context = {
+        "rows": [(each, modes_of(each)) for each in found.order_by("retired", "name")],
+        "may_compose": has_role(request.user, CERTIFIED),
+    }
+    return render(request, "treatments/rotations.html", context)
+
+
+def modes_of(rotation):
+    """Return the groups of a rotation's weeks in their order; a week without a spray is a dash."""
+    return [mode_of(week.product)[1] if week.product else "–" for week in rotation.weeks.all()]
+
+
+@require_safe
+@allow(STAFF)
+def rotation(request, rotation_id):
+    """Show a rotation week by week; ?from= and the courses give its weeks their dates."""
+    found = Rotation.objects.select_related("pest", "composed_by")
+    rotation = get_object_or_404(
+        found.prefetch_related(*WITH_WEEKS, "courses__property"), pk=rotation_id
+    )
+    first_day, is_dated = first_day_of(request)
+    today = timezone.localdate()
+    findings = check_course(rotation, [], first_day, today)
+    context = {
+        "rotation": rotation,
+        "site": dict(PlantGroup.choices).get(rotation.plant_group, rotation.plant_group),
+        "weeks": turns_of(rotation.weeks.all(), first_day, findings, dated=is_dated),
+        "findings": by_week(findings).get(None, []),
+        "courses": rotation.courses.all(),
+        "first_day": first_day if is_dated else None,
+        "is_in_use": is_in_use(rotation),
+        "may_compose": has_role(request.user, CERTIFIED),
+    }
+    return render(request, "treatments/rotation.html", context)
+
+
+def first_day_of(request) -> tuple[date, bool]:
+    """Return the first day that was asked about, or today and that none was."""
+    try:
+        asked = parse_date(request.GET.get("from", ""))
+    except ValueError:
+        asked = None
+    return (asked, True) if asked else (timezone.localdate(), False)
