@@ -53,6 +53,13 @@ def pages_need_no_collected_files(settings):
 
 
 @pytest.fixture(autouse=True)
+def files_as_they_are(settings):
+    """Name static files as they are called, so that pages need no gathered ones."""
+    plain = "django.contrib.staticfiles.storage.StaticFilesStorage"
+    settings.STORAGES = {**settings.STORAGES, "staticfiles": {"BACKEND": plain}}
+
+
+@pytest.fixture(autouse=True)
 def guards_let_the_flush_pass(request):
     """Take the triggers off after a transactional test, whose end empties every table.
 
