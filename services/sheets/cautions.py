@@ -42,6 +42,15 @@ def short_caution(language: str) -> str:
     return _("The label is the law; local codes and a licensed applicator come before this sheet.")
 
 
+def client_caution(language: str) -> str:
+    """Return the cautions in the words of a letter to a client."""
+    _ = words_in(language)
+    return _(
+        "What the product's label says, local codes and the advice of a licensed applicator "
+        "come before this letter."
+    )
+
+
 def unverified_caution(place: str, language: str) -> str:
     """Return the sentence that marks rules that nobody has verified for a place."""
     _ = words_in(language)

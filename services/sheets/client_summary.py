@@ -7,7 +7,7 @@ from datetime import date, datetime
 from reportlab.platypus import Flowable, Spacer, Table
 
 from services.sheets.application_record.facts import LogHead
-from services.sheets.cautions import label_caution, licence_caution, unverified_caution
+from services.sheets.cautions import client_caution, unverified_caution
 from services.sheets.charts import Season, season_figure
 from services.sheets.dates import clock, long_day
 from services.sheets.layout import (
@@ -71,7 +71,9 @@ class ClientSummary:
 
 def _letterhead(summary: ClientSummary, width: float) -> Table:
     imprint = summary.imprint
-    lines = [part for part in (imprint.licence, imprint.address, imprint.phone) if part]
+    _ = words_in(imprint.language)
+    licence = _("Applied under %(licence)s") % {"licence": imprint.licence}
+    lines = [part for part in (licence, imprint.address, imprint.phone) if part]
     right = [said(line, SMALL) for line in lines]
     return columns([[said(imprint.business, HEADING, NAME)], right], [width * 0.62, width * 0.38])
 
@@ -144,16 +146,19 @@ def _next_visit(summary: ClientSummary, _: Callable[[str], str]) -> str:
     return f"{planned} {summary.next_visit_words}".strip()
 
 
-def _chart(summary: ClientSummary, width: float) -> list[Flowable]:
+def _chart(summary: ClientSummary, width: float, _: Callable[[str], str]) -> list[Flowable]:
     if summary.season is None:
         return []
     figure = season_figure(summary.season, summary.imprint.language, width, 165)
-    caption = f"{figure.title}. {summary.season.unit}."
+    caption = _(
+        "%(title)s. Squares: treatments, filled when done, with the group by which the product "
+        "works. Gray: what was expected."
+    ) % {"title": figure.title}
     return [Drawn(figure), said(caption, SMALL), Spacer(1, 6)]
 
 
 def _close(summary: ClientSummary, _: Callable[[str], str]) -> list[Flowable]:
-    imprint, language = summary.imprint, summary.imprint.language
+    language = summary.imprint.language
     ill = _(
         "If somebody feels unwell, call the poison center, day and night: 1-800-222-1222; "
         "in an emergency 911."
@@ -161,14 +166,14 @@ def _close(summary: ClientSummary, _: Callable[[str], str]) -> list[Flowable]:
     story: list[Flowable] = [said(ill, PLAIN), Spacer(1, 4)]
     if summary.unverified_place:
         story.append(said(unverified_caution(summary.unverified_place, language), WARNED))
-    story.append(said(f"{label_caution(language)} {licence_caution(language)}", SMALL_INK))
+    story.append(said(client_caution(language), SMALL_INK))
     if summary.log_head:
         line = _("Log of records when printed: %(size)s entries, root %(root)s …") % {
             "size": summary.log_head.size,
             "root": summary.log_head.root[:16],
         }
         story.append(said(line, SMALL))
-    return [*story, said(f"{imprint.business}, {imprint.licence}", SMALL)]
+    return story
 
 
 def draw_client_summary(summary: ClientSummary) -> bytes:
@@ -186,7 +191,7 @@ def draw_client_summary(summary: ClientSummary) -> bytes:
         Spacer(1, 5),
         *_done(summary, width, _),
         Spacer(1, 8),
-        *_chart(summary, width),
+        *_chart(summary, width, _),
         *_coming(summary, width, _),
         Spacer(1, 12),
         *_close(summary, _),

@@ -12,11 +12,14 @@ from reportlab.platypus import Flowable, Paragraph, Table
 from segno import make_qr
 
 from services.sheets.charts.pen import EMBER, HAIRLINE, INK, PLUM, QUIET, Figure
-from services.sheets.text import NOTE, txt
+from services.sheets.text import NOTE, cleaned, txt
 from services.sheets.typefaces import SANS, SANS_BOLD, SERIF, SERIF_BOLD, SERIF_ITALIC
 
 PAGE_SIZES = {"letter": LETTER, "a4": A4}
 MARGIN = 0.6 * 72
+LONGEST_CODE = 800
+# Where more points than this are left, hardly anything stands on the page yet.
+FRESH_PAGE = 520
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +65,7 @@ def _style(face: str, size: float, lead: float = 1.22, colour: Color = INK) -> P
     )
 
 
-TITLE = _style(SERIF_BOLD, 22, 1.12)
+TITLE = _style(SERIF_BOLD, 22, 1.16)
 HEADING = _style(SERIF_BOLD, 13, 1.2)
 LEAD = _style(SERIF_BOLD, 16, 1.2)
 BODY = _style(SERIF, 11, 1.25)
@@ -89,6 +92,15 @@ def with_note(text: object, note: object, style: ParagraphStyle) -> Paragraph:
     return Paragraph(f'{txt(text)} <font size="{size}">{txt(note)}</font>', style)
 
 
+class RuledTable(Table):
+    """A table that breaks between rows, and within a row only where a whole page is too small."""
+
+    def split(self, width: float, height: float) -> list[Flowable]:
+        """Return the parts before and after the end of the page."""
+        self.splitInRow = 1 if height > FRESH_PAGE else 0
+        return super().split(width, height)
+
+
 def ruled(
     rows: Sequence[Sequence[object]],
     widths: Sequence[float],
@@ -101,13 +113,14 @@ def ruled(
     """
     side, edge = padding
     settings = [
+        ("FONT", (0, 0), (-1, -1), SANS, 11),
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
         ("LEFTPADDING", (0, 0), (-1, -1), side),
         ("RIGHTPADDING", (0, 0), (-1, -1), side),
         ("TOPPADDING", (0, 0), (-1, -1), edge),
         ("BOTTOMPADDING", (0, 0), (-1, -1), edge),
     ]
-    table = Table([list(row) for row in rows], colWidths=list(widths), splitInRow=1)
+    table = RuledTable([list(row) for row in rows], colWidths=list(widths))
     table.setStyle([*settings, *commands])
     table.hAlign = "LEFT"
     return table
@@ -192,6 +205,12 @@ class Code(Flowable):
         self.canv.drawPath(path, stroke=0, fill=1)
 
 
+def coded(content: str, size: float) -> list[Flowable]:
+    """Return a code of a text, or nothing when there is no text or too much for a code."""
+    text = cleaned(content)
+    return [Code(text, size)] if text and len(text) <= LONGEST_CODE else []
+
+
 __all__ = [
     "ASIDE",
     "BODY",
@@ -217,6 +236,7 @@ __all__ = [
     "Drawn",
     "Imprint",
     "boxed",
+    "coded",
     "columns",
     "listed",
     "ruled",

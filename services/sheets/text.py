@@ -9,6 +9,7 @@ from services.sheets.typefaces import BOX, COVERED
 
 NAME = 200
 NOTE = 4000
+LINES = 40
 
 DIRECTION_MARKS = frozenset(
     "\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
@@ -56,7 +57,11 @@ def txt(text: object, limit: int = NOTE) -> str:
     >>> txt("Smith & <b>Sons")
     'Smith &amp; &lt;b&gt;Sons'
     """
-    return escape(printable(text, limit), quote=False).replace("\n", "<br/>")
+    lines = escape(printable(text, limit).strip("\n"), quote=False).split("\n")
+    # A text of nothing but line ends would fill pages: what follows the last line runs on.
+    if len(lines) > LINES:
+        lines = [*lines[: LINES - 1], " ".join(lines[LINES - 1 :])]
+    return "<br/>".join(lines)
 
 
 def fitted(text: object, face: str, size: float, width: float) -> str:

@@ -3,7 +3,6 @@
 from pathlib import Path
 
 from reportlab import rl_config
-from reportlab.graphics import shapes
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 
@@ -49,11 +48,13 @@ def _settle_defaults() -> None:
     """Make every default of the PDF library one of our faces, and let it fetch nothing."""
     rl_config.canvas_basefontname = SANS
     rl_config.defaultGraphicsFontName = SANS
-    # The drawings took their default when they were imported.
+    # Styles and drawings take their defaults when they are imported, so not before this.
+    from reportlab.graphics import shapes
+
     shapes.STATE_DEFAULTS["fontName"] = SANS
     rl_config.trustedHosts = []
     rl_config.trustedSchemes = ["data"]
 
 
-_settle_defaults()
 COVERED = _register_all()
+_settle_defaults()

@@ -31,7 +31,8 @@ CITATIONS = {
     "GA": "Ga. Comp. R. & Regs. 40-21-5",
     "FL": "F.A.C. 5E-14.142",
 }
-EVERY_RULE = "US NY PA CA NJ CT MD MN WA OR ID TX MA GA FL*"
+EVERY_RULE = gettext_noop("every rule")
+ALL_BUT_GA_FL = gettext_noop("every rule but GA, FL")
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +109,7 @@ FIELDS = (
         "epa_reg_no",
         WHAT,
         gettext_noop("EPA registration number"),
-        "US NY PA CA NJ CT MD MN WA OR ID TX MA",
+        ALL_BUT_GA_FL,
     ),
     Field("active_ingredient", WHAT, gettext_noop("Active ingredient"), "NJ MD"),
     Field("formulation_or_strength", WHAT, gettext_noop("Formulation or strength"), "OR"),

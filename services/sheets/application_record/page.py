@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from datetime import datetime
 
-from reportlab.platypus import Flowable, Paragraph, Spacer, Table
+from reportlab.platypus import Flowable, KeepTogether, Paragraph, Spacer, Table
 
 from services.sheets.application_record.facts import (
     Amendment,
@@ -34,9 +34,9 @@ from services.sheets.layout import (
     SMALL_STRONG,
     TITLE,
     WARNED,
-    Code,
     Imprint,
     boxed,
+    coded,
     columns,
     ruled,
     said,
@@ -61,7 +61,7 @@ def _group_names(_: Callable[[str], str]) -> dict[str, str]:
 def _cell(field: Field, record: ApplicationRecord, _: Callable[[str], str]) -> list[Paragraph]:
     """Return the label with who asks, and the value; nothing is left blank."""
     value = record.values.get(field.key, "").strip()
-    label = with_note(_(field.label), field.asked_by or _("common practice"), SMALL)
+    label = with_note(_(field.label), _(field.asked_by) or _("common practice"), SMALL)
     if not value:
         return [label, said(_("not applicable"), SMALL_INK)]
     return [label, said(value, SMALL_STRONG)]
@@ -78,7 +78,7 @@ def _group(
         ("LINEBELOW", (0, 0), (-1, -1), 0.4, HAIRLINE),
     ]
     table = ruled(rows, [width / ACROSS] * ACROSS, lines, padding=(3, 1.2))
-    return [said(_group_names(_)[group], HEADING), table, Spacer(1, 4)]
+    return [KeepTogether([said(_group_names(_)[group], HEADING), table]), Spacer(1, 4)]
 
 
 def _times(record: ApplicationRecord, imprint: Imprint, _: Callable[[str], str]) -> Table:
@@ -121,9 +121,7 @@ def _head(
         left.append(said(amended, WARNED))
     if log_head:
         left.append(said(_log_line(log_head, _), SMALL))
-    code: list[Flowable] = (
-        [Code(log_head.checkpoint, 54)] if log_head and log_head.checkpoint else []
-    )
+    code = coded(log_head.checkpoint, 54) if log_head else []
     width = imprint.measure()
     return [
         Section(title, _("VOID") if record.void else ""),

@@ -1,7 +1,7 @@
 """A drawing as SVG text for a page: no script, no style attribute, words for screen readers."""
 
 from hashlib import sha256
-from xml.dom.minidom import Element
+from xml.dom.minidom import Element, Text
 
 from reportlab.graphics import renderSVG
 from reportlab.graphics.renderSVG import SVGCanvas
@@ -64,7 +64,9 @@ def _tell(root: Element, figure: Figure) -> None:
     """Put title and description where a screen reader looks for them."""
     for tag, text in (("title", figure.title), ("desc", figure.description)):
         element = root.getElementsByTagName(tag)[0]
-        element.firstChild.data = text
+        for node in element.childNodes:
+            if isinstance(node, Text):
+                node.data = text
         element.setAttribute("id", tag)
     root.setAttribute("role", "img")
     root.setAttribute("class", "figure")

@@ -23,9 +23,9 @@ from services.sheets.layout import (
     STRONG,
     TITLE,
     WARNED,
-    Code,
     Drawn,
     boxed,
+    coded,
     columns,
     listed,
     ruled,
@@ -56,8 +56,7 @@ def _head(stop: Stop, number: int, sheets: VisitSheets, _: Callable[[str], str])
     where = " · ".join(part for part in (place.town, place.client, place.phone) if part)
     left = [said(line, STRONG), said(place.address, TITLE, NAME), said(where, PLAIN)]
     width = sheets.imprint.measure()
-    code: list[Flowable] = [Code(place.visit_address, 62)] if place.visit_address else []
-    return columns([left, code], [width - 66, 66])
+    return columns([left, coded(place.visit_address, 62)], [width - 66, 66])
 
 
 def _minded(stop: Stop, width: float, language: str, _: Callable[[str], str]) -> Table:

@@ -1,0 +1,165 @@
+"""Drawings as SVG: well-formed, told in words, to scale, allowed under a strict page policy."""
+
+import re
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+from xml.etree import ElementTree
+
+import pytest
+
+from services.sheets.charts import (
+    Count,
+    PlantingShape,
+    as_svg,
+    day_figure,
+    plan_figure,
+    planting_figure,
+    season_figure,
+)
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+@pytest.fixture(params=["season", "day", "planting", "plan"])
+def figure(request, season, run, hedge):
+    return {
+        "season": lambda: season_figure(season),
+        "day": lambda: day_figure(run),
+        "planting": lambda: planting_figure(hedge),
+        "plan": lambda: plan_figure((hedge, hedge)),
+    }[request.param]()
+
+
+def parsed(figure, key=""):
+    return ElementTree.fromstring(as_svg(figure, key))  # noqa: S314 - our own text
+
+
+def lettered(figure):
+    return [text.text or "" for text in parsed(figure).iter(f"{SVG}text")]
+
+
+def test_a_figure_is_well_formed_and_has_title_and_description(figure):
+    root = parsed(figure, "one")
+
+    assert root.find(f"{SVG}title").text == figure.title
+    assert root.find(f"{SVG}desc").text == figure.description
+    assert root.get("aria-labelledby") == root.find(f"{SVG}title").get("id") == "one-title"
+    assert root.get("role") == "img"
+
+
+# Content Security Policy Level 3: style-src 'self' blocks style attributes and elements.
+def test_a_figure_carries_no_style_attribute_and_no_script(figure):
+    elements = list(parsed(figure).iter())
+
+    assert not any("style" in element.attrib for element in elements)
+    assert not any(name.startswith("on") for element in elements for name in element.attrib)
+    assert not {element.tag for element in elements} & {f"{SVG}script", f"{SVG}style"}
+
+
+def test_ids_are_unique_and_differ_between_keys(figure):
+    one, two = (re.findall(r' id="([^"]+)"', as_svg(figure, key)) for key in ("one", "two"))
+
+    assert len(one) == len(set(one))
+    assert not set(one) & set(two)
+
+
+def test_every_reference_leads_to_an_id(figure):
+    svg = as_svg(figure)
+
+    assert set(re.findall(r"url\(#([^)]+)\)", svg)) <= set(re.findall(r' id="([^"]+)"', svg))
+
+
+def test_colours_can_turn_with_the_page(figure):
+    assert "var(--ink, #1f1a24)" in as_svg(figure)
+    assert "rgb(" not in as_svg(figure)
+
+
+def test_the_same_figure_gives_the_same_text(season):
+    assert as_svg(season_figure(season)) == as_svg(season_figure(season))
+
+
+def test_markup_in_a_name_stays_text(hedge):
+    figure = plan_figure((replace(hedge, name='<script>"&'),))
+
+    assert '<script>"&' in lettered(figure)
+    assert "<script>" not in as_svg(figure)
+
+
+def test_the_season_names_products_groups_bloom_and_threshold(season):
+    words = lettered(season_figure(season))
+
+    assert {"Quietleaf Oil", "Mitestop 2 SC", "10B", "bloom", "act at 5"} <= set(words)
+
+
+def test_the_season_tells_its_counts_in_words(season):
+    described = season_figure(season).description
+
+    assert "Monday, May 11, 2026: 8.2" in described
+    assert "Wednesday, May 20, 2026: Mitestop 2 SC, group 10B" in described
+
+
+@pytest.mark.parametrize("value", ["0", "0.04", "1", "9.99", "10", "99", "12345"])
+def test_a_count_of_any_size_has_a_scale(season, value):
+    counts = (Count(date(2026, 5, 4), Decimal(value)),)
+    figure = season_figure(replace(season, counts=counts, threshold=None))
+
+    assert 2 <= sum(bool(re.fullmatch(r"[\d,.]+", word)) for word in lettered(figure)) <= 8
+
+
+def test_a_season_of_one_day_without_counts_can_be_drawn(season):
+    bare = replace(season, last=season.first, counts=(), treatments=(), spans=(), threshold=None)
+
+    assert parsed(season_figure(bare)) is not None
+
+
+def test_the_day_names_its_stops_and_hours(run):
+    words = lettered(day_figure(run))
+
+    assert {"Yard", "214 Fairview Lane", "8:30 pm – 9:00 pm"} <= set(words)
+    assert "Leaves Yard at 7:45 pm" in day_figure(run).description
+
+
+def test_the_legend_names_only_the_windows_that_are_there(run):
+    words = lettered(day_figure(run))
+
+    assert {"driving", "waiting", "working", "access", "dusk"} <= set(words)
+    assert "weather" not in words
+
+
+def test_a_crew_that_is_back_at_once_can_be_drawn(run):
+    still = replace(run, stops=(), returns_at=run.leaves_at)
+
+    assert parsed(day_figure(still)) is not None
+
+
+# By arithmetic: what is twice as long is drawn twice as wide.
+def test_a_bed_is_drawn_to_scale():
+    bed = PlantingShape("Rose bed", "bed", Decimal(24), Decimal(8))
+    rectangle = parsed(planting_figure(bed)).find(f".//{SVG}g//{SVG}rect")
+
+    assert float(rectangle.get("width")) / float(rectangle.get("height")) == pytest.approx(3)
+
+
+def test_a_hedge_shows_its_measures_and_faces(hedge):
+    words = lettered(planting_figure(hedge))
+
+    assert {"60 ft", "6 ft", "4 ft", "front, top"} <= set(words)
+
+
+@pytest.mark.parametrize("kind", ["hedge", "bed", "tree", "lawn", "container", "other"])
+def test_every_kind_of_planting_can_be_drawn_without_a_size(kind):
+    nothing = PlantingShape("Bed", kind, Decimal(0), Decimal(0))
+
+    assert parsed(planting_figure(nothing)) is not None
+
+
+def test_a_plan_of_many_plantings_numbers_them(hedge):
+    words = lettered(plan_figure((hedge,) * 12))
+
+    assert {"1", "12"} <= set(words)
+    assert "Burning bush hedge" not in words
+
+
+def test_a_plan_without_plantings_is_empty():
+    assert parsed(plan_figure(())) is not None

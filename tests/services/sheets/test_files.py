@@ -1,0 +1,63 @@
+"""The PDF files themselves: every face embedded, the same data the same bytes, honest dates."""
+
+import io
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+
+import pypdf
+import pytest
+
+from services.sheets.application_record import draw_application_records
+from services.sheets.client_summary import draw_client_summary
+from services.sheets.visit_sheet import draw_visit_sheets
+
+
+@pytest.fixture(params=["visit", "record", "summary"])
+def draw(request, sheets, records, summary):
+    draw, sheet = {
+        "visit": (draw_visit_sheets, sheets),
+        "record": (draw_application_records, records),
+        "summary": (draw_client_summary, summary),
+    }[request.param]
+    return lambda: draw(sheet)
+
+
+def fonts_of(pdf):
+    reader = pypdf.PdfReader(io.BytesIO(pdf))
+    for page in reader.pages:
+        yield from page["/Resources"]["/Font"].get_object().values()
+
+
+def test_every_face_is_ours_and_embedded(draw):
+    for font in fonts_of(draw()):
+        described = font.get_object()["/FontDescriptor"].get_object()
+        assert "/FontFile2" in described
+        assert "+Source" in font.get_object()["/BaseFont"]
+
+
+def test_the_same_data_gives_the_same_bytes(draw):
+    assert draw() == draw()
+
+
+def test_the_file_is_dated_by_its_data(draw):
+    created = pypdf.PdfReader(io.BytesIO(draw())).metadata.creation_date
+
+    assert created == datetime(2026, 6, 18, 20, tzinfo=UTC)
+
+
+def test_the_file_names_its_language(draw):
+    assert pypdf.PdfReader(io.BytesIO(draw())).trailer["/Root"]["/Lang"] == "en"
+
+
+def test_the_foot_names_business_licence_page_and_time(draw, pages_of):
+    foot = pages_of(draw())[0].extract_text().splitlines()[-2:]
+
+    assert foot[0].endswith(("page 1 of 1", "page 1 of 2"))
+    assert foot[1].startswith("Lantern Hedge (invented) · DEMO-000")
+    assert foot[1].endswith("printed June 18, 2026, 4:00 pm EDT (2026-06-18 20:00 UTC)")
+
+
+def test_another_printing_time_gives_other_bytes(summary):
+    later = replace(summary.imprint, printed_at=summary.imprint.printed_at + timedelta(days=1))
+
+    assert draw_client_summary(summary) != draw_client_summary(replace(summary, imprint=later))
