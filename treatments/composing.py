@@ -6,7 +6,7 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import F, Model
+from django.db.models import PROTECT, F
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext_lazy
@@ -127,7 +127,7 @@ def is_in_use(rotation: Rotation) -> bool:
     return any(
         relation.related_model._default_manager.filter(**{relation.field.name: rotation}).exists()
         for relation in rotation._meta.related_objects
-        if relation.on_delete.__name__ == "PROTECT"
+        if relation.on_delete is PROTECT
     )
 
 
@@ -184,9 +184,7 @@ def _columns(week: RotationWeek) -> dict[str, Any]:
     return {column: getattr(week, column) for column in WEEK_COLUMNS}
 
 
-def _replace_warnings(
-    rotation: Rotation, accepted: Sequence[tuple[Finding, str]], by: Model
-) -> None:
+def _replace_warnings(rotation: Rotation, accepted: Sequence[tuple[Finding, str]], by: Any) -> None:
     rotation.accepted_warnings.all().delete()
     AcceptedWarning.objects.bulk_create(
         AcceptedWarning(

@@ -5,7 +5,7 @@ from datetime import date
 from decimal import Decimal
 from itertools import groupby
 
-from django.db.models import F
+from django.db.models import F, Q
 from django.utils.translation import gettext, ngettext
 
 from clients.models import Planting
@@ -26,6 +26,10 @@ from treatments.rules.units import Basis, Measure, Unit
 ADJUVANT_BASIS = Basis.FLUID_OUNCES_PER_GALLON
 
 
+class NothingToMix(ValueError):
+    """The week has no product: it is a step without a spray."""
+
+
 def mix_for(
     week: RotationWeek,
     planting: Planting,
@@ -40,19 +44,21 @@ def mix_for(
     the label allows is never passed.  Raise the rules' own errors where something does not fit,
     such as RateAboveLabel or CalibrationMissing.
     """
-    product, basis = week.product, Basis(week.basis)
+    product, rate = week.product, week.rate
+    if product is None or rate is None:
+        raise NothingToMix(gettext("Week %(week)s has no product to mix.") % {"week": week.week})
     rates = rates_of(product, planting.plant_group, pest or week.rotation.pest)
     alike = [rate for rate in rates if rate.basis == week.basis]
     told = [rate.gallons_per_1000_sq_ft for rate in alike if rate.gallons_per_1000_sq_ft]
-    output = told[0] if told else calibration and calibration.gallons_per_1000_sq_ft
+    calibrated = calibration.gallons_per_1000_sq_ft if calibration else None
     return plan_mix(
-        rate=week.rate,
-        basis=basis,
+        rate=rate,
+        basis=Basis(week.basis),
         maximum_rate=max((rate.maximum for rate in alike), default=None),
         minimum_rate=min((rate.minimum for rate in alike), default=None),
         tank_gallons=sprayer.tank_gallons,
         treated_area_sq_ft=treated_area_of(planting),
-        output_gal_per_1000_sq_ft=output,
+        output_gal_per_1000_sq_ft=told[0] if told else calibrated,
         store_unit=Unit(product.stock_unit),
         product_name=product.name,
         limits=_limits(product),
@@ -90,9 +96,7 @@ def output_of(sprayer: Sprayer, person: Applicator | None, day: date) -> Calibra
 
     One in another person's hands is none: everybody walks at a pace of his own.
     """
-    held = sprayer.calibrations.valid_on(day)
-    if person is not None:
-        held = held.filter(person=person) | held.filter(person=None)
+    held = sprayer.calibrations.valid_on(day).filter(Q(person=person) | Q(person=None))
     newest = held.order_by(
         F("person").asc(nulls_last=True), F("calibrated_on").desc(), F("pk").desc()
     )

@@ -27,7 +27,7 @@ def receive_lot(
     product: Product,
     amount: Decimal,
     received_on: date,
-    by,
+    by: Any,
     lot_number: str = "",
     not_marked_reason: str = "",
     expires_on: date | None = None,
@@ -56,7 +56,7 @@ def receive_lot(
 
 @transaction.atomic
 def count_lot(
-    lot: Lot, *, counted: Decimal, by, at: datetime | None = None, note: str = ""
+    lot: Lot, *, counted: Decimal, by: Any, at: datetime | None = None, note: str = ""
 ) -> StockEntry:
     """Set a lot to what was counted, by a line that holds the difference."""
     if counted < 0:
@@ -66,7 +66,9 @@ def count_lot(
 
 
 @transaction.atomic
-def dispose(lot: Lot, *, amount: Decimal, by, note: str, at: datetime | None = None) -> StockEntry:
+def dispose(
+    lot: Lot, *, amount: Decimal, by: Any, note: str, at: datetime | None = None
+) -> StockEntry:
     """Take out of the store what was disposed of, and say how in the note."""
     if not note.strip():
         raise ValidationError(_("Say how it was disposed of."), code="note_missing")
@@ -76,7 +78,7 @@ def dispose(lot: Lot, *, amount: Decimal, by, note: str, at: datetime | None = N
 
 @transaction.atomic
 def return_to_store(
-    lot: Lot, *, amount: Decimal, by, at: datetime | None = None, note: str = ""
+    lot: Lot, *, amount: Decimal, by: Any, at: datetime | None = None, note: str = ""
 ) -> StockEntry:
     """Put back into the store what came home unopened or unused."""
     return enter(lot, Kind.RETURNED, amount, by=by, at=at, note=note)
@@ -87,7 +89,7 @@ def draw(
     lot: Lot,
     *,
     amount: Decimal,
-    by,
+    by: Any,
     record: ApplicationRecord | None = None,
     at: datetime | None = None,
     note: str = "",

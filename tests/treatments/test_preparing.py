@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 
 from treatments.models import Applicator, Calibration, Product, RotationWeek, Sprayer
-from treatments.preparing import measured_words, mix_for, output_of, sprayer_that_fits
+from treatments.preparing import NothingToMix, measured_words, mix_for, output_of, sprayer_that_fits
 from treatments.rules.mixing import CalibrationMissing, RateAboveLabel
 
 DAY = date(2026, 7, 6)
@@ -170,3 +170,14 @@ def test_a_sprayer_out_of_use_is_not_taken(sprayer, rose_bed):
     sprayer.retired = True
 
     assert sprayer_that_fits([sprayer], rose_bed) is None
+
+
+def test_nobody_in_particular_has_only_anybodys_calibration(sprayer, calibration):
+    assert output_of(sprayer, None, DAY) is None
+
+
+def test_a_step_without_a_spray_has_nothing_to_mix(rose_bed, sprayer, spider_mite):
+    wash = RotationWeek(week=2, step="wash")
+
+    with pytest.raises(NothingToMix, match="Week 2"):
+        mix_for(wash, rose_bed, sprayer=sprayer, calibration=None, pest=spider_mite)

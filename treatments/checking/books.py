@@ -24,21 +24,25 @@ HISTORY_DAYS = 365
 class Book:
     """Labels, plantings with their history, the store and the certificates of their places."""
 
-    products: dict[int, Product]
-    facts: dict[int, ProductFacts]
+    products: dict[int | None, Product]
+    facts: dict[int | None, ProductFacts]
     plantings: list[Planting]
     history: dict[int, list[PastApplication]]
     lots: list[LotFacts]
     certificates: list[CertificateFacts]
 
 
-def open_book(product_ids: Iterable[int], plantings: Sequence[Planting], first_day: date) -> Book:
+def open_book(
+    product_ids: Iterable[int | None], plantings: Sequence[Planting], first_day: date
+) -> Book:
     """Read what a check of products on plantings from a first day needs."""
     places = _with_places(plantings)
     records = history_of_plantings(places, first_day) if places else {}
     used = {record.product_id for kept in records.values() for record in kept}
-    wanted = used | set(product_ids)
-    products = {each.pk: each for each in with_labels(Product.objects.filter(pk__in=wanted))}
+    wanted = used.union(pk for pk in product_ids if pk is not None)
+    products: dict[int | None, Product] = {
+        each.pk: each for each in with_labels(Product.objects.filter(pk__in=wanted))
+    }
     facts = {pk: product_facts(product) for pk, product in products.items()}
     return Book(
         products=products,

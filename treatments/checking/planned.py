@@ -75,7 +75,7 @@ def planned_application(
     label has none, the amount is not known before the sprayer is.
     """
     used = _product_used(product, pest, plant_group, rate, basis, area_sq_ft)
-    limit_basis = Basis(facts.amount_basis)
+    on_ground = _on_ground(used, area_sq_ft, Basis(facts.amount_basis))
     return PlannedApplication(
         week=0,
         day=day,
@@ -84,7 +84,7 @@ def planned_application(
         rate=rate,
         basis=basis.value,
         amount=_in_store(used, product),
-        amount_per_1000_sq_ft=used and amount_on_ground(used, area_sq_ft, limit_basis),
+        amount_per_1000_sq_ft=on_ground,
     )
 
 
@@ -114,6 +114,10 @@ def _label_gallons(product: Product, pest: Pest, plant_group: str) -> Decimal | 
     named = [rate for rate in rates if rate.pest_id == pest.pk]
     told = [rate.gallons_per_1000_sq_ft for rate in named or rates if rate.gallons_per_1000_sq_ft]
     return max(told, default=None)
+
+
+def _on_ground(used: Measure | None, area_sq_ft: Decimal | None, basis: Basis) -> Decimal | None:
+    return None if used is None else amount_on_ground(used, area_sq_ft, basis)
 
 
 def _in_store(used: Measure | None, product: Product) -> Decimal | None:

@@ -48,6 +48,8 @@ class Lot(models.Model):
         _("cost a unit (USD)"), max_digits=8, decimal_places=4, null=True, blank=True
     )
 
+    balance: Decimal  # what `with_balance` adds
+
     objects = LotQuerySet.as_manager()
 
     class Meta:

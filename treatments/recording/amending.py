@@ -46,7 +46,7 @@ def amend_application(
     record: ApplicationRecord,
     *,
     reason: str,
-    by,
+    by: Any,
     event_id: UUID | None = None,
     now: datetime | None = None,
     **changes: Any,
@@ -76,7 +76,7 @@ def void_application(
     record: ApplicationRecord,
     *,
     reason: str,
-    by,
+    by: Any,
     event_id: UUID | None = None,
     now: datetime | None = None,
 ) -> ApplicationRecord:

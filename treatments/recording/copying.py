@@ -29,7 +29,7 @@ def fitting(columns: Columns) -> Columns:
 
 
 def _cut(name: str, value: Any) -> Any:
-    width = ApplicationRecord._meta.get_field(name).max_length
+    width = getattr(ApplicationRecord._meta.get_field(name), "max_length", None)
     return value[:width] if isinstance(value, str) and width else value
 
 
@@ -57,9 +57,7 @@ def place_columns(planting: Planting) -> Columns:
 def product_columns(product: Product) -> Columns:
     """Return what the label says that the record repeats."""
     facts = product_facts(product)
-    contents = [
-        f"{each.name} {each.percent_by_weight.normalize():f} %" for each in facts.ingredients
-    ]
+    contents = [str(content) for content in product.contents.all()]
     code = product.formulation_code
     return {
         "product_name": product.name,

@@ -36,7 +36,7 @@ NO_COLUMNS = {"conditions", "sprayer", "supervisor", "flags"}  # stated, and cop
 @transaction.atomic
 def record_application(
     *,
-    recorded_by,
+    recorded_by: Any,
     event_id: UUID | None = None,
     now: datetime | None = None,
     **stated: Unpack[Stated],

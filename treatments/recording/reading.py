@@ -70,7 +70,7 @@ def differences(before: ApplicationRecord, after: ApplicationRecord) -> tuple[Di
 
 
 def _name(column: str) -> Any:
-    return ApplicationRecord._meta.get_field(column).verbose_name
+    return getattr(ApplicationRecord._meta.get_field(column), "verbose_name", column)
 
 
 def what_is_missing(record: ApplicationRecord) -> list[NeededField]:
