@@ -30,6 +30,10 @@ class NothingToMix(ValueError):
     """The week has no product: it is a step without a spray."""
 
 
+class RateNotOnLabel(ValueError):
+    """The label gives no rate for these plants on this basis, so that nothing limits the mix."""
+
+
 def mix_for(
     week: RotationWeek,
     planting: Planting,
@@ -42,20 +46,25 @@ def mix_for(
 
     The label's own gallons for 1,000 sq ft hold where it gives any, else the calibration.  What
     the label allows is never passed.  Raise the rules' own errors where something does not fit,
-    such as RateAboveLabel or CalibrationMissing.
+    such as RateAboveLabel or CalibrationMissing; RateNotOnLabel where the label is silent.
     """
     product, rate = week.product, week.rate
     if product is None or rate is None:
         raise NothingToMix(gettext("Week %(week)s has no product to mix.") % {"week": week.week})
     rates = rates_of(product, planting.plant_group, pest or week.rotation.pest)
     alike = [rate for rate in rates if rate.basis == week.basis]
+    if not alike:
+        raise RateNotOnLabel(
+            gettext("The label of %(product)s gives no rate in %(basis)s for %(site)s.")
+            % {"product": product, "basis": week.basis, "site": planting.get_plant_group_display()}
+        )
     told = [rate.gallons_per_1000_sq_ft for rate in alike if rate.gallons_per_1000_sq_ft]
     calibrated = calibration.gallons_per_1000_sq_ft if calibration else None
     return plan_mix(
         rate=rate,
         basis=Basis(week.basis),
-        maximum_rate=max((rate.maximum for rate in alike), default=None),
-        minimum_rate=min((rate.minimum for rate in alike), default=None),
+        maximum_rate=max(rate.maximum for rate in alike),
+        minimum_rate=min(rate.minimum for rate in alike),
         tank_gallons=sprayer.tank_gallons,
         treated_area_sq_ft=treated_area_of(planting),
         output_gal_per_1000_sq_ft=told[0] if told else calibrated,

@@ -6,7 +6,14 @@ from decimal import Decimal
 import pytest
 
 from treatments.models import Applicator, Calibration, Product, RotationWeek, Sprayer
-from treatments.preparing import NothingToMix, measured_words, mix_for, output_of, sprayer_that_fits
+from treatments.preparing import (
+    NothingToMix,
+    RateNotOnLabel,
+    measured_words,
+    mix_for,
+    output_of,
+    sprayer_that_fits,
+)
 from treatments.rules.mixing import CalibrationMissing, RateAboveLabel
 
 DAY = date(2026, 7, 6)
@@ -181,3 +188,15 @@ def test_a_step_without_a_spray_has_nothing_to_mix(rose_bed, sprayer, spider_mit
 
     with pytest.raises(NothingToMix, match="Week 2"):
         mix_for(wash, rose_bed, sprayer=sprayer, calibration=None, pest=spider_mite)
+
+
+@pytest.mark.parametrize(
+    "columns", [{"plant_group": "lawn"}, {"basis": "fl oz/1000 ft2"}, {"basis": "% v/v"}]
+)
+def test_where_the_label_gives_no_rate_nothing_is_mixed(
+    week, soap, rose_bed, sprayer, spider_mite, columns
+):
+    soap.rates.update(**columns)
+
+    with pytest.raises(RateNotOnLabel, match="gives no rate in fl oz/gal for roses"):
+        mix_for(week, rose_bed, sprayer=sprayer, calibration=None, pest=spider_mite)
