@@ -83,7 +83,7 @@ def sprayer_name(height_ft: int, with_agitation: bool) -> str:
 
 def _category(product: Product, jurisdiction: str) -> str:
     """Return category and place; of a restricted-use product the holder must be on the crew."""
-    where = f"{product.certificate_category}@{jurisdiction}"
+    where = f"{product.certificate_category.casefold()}@{jurisdiction}"
     return f"{where} on the spot" if product.restricted_use else where
 
 
@@ -105,18 +105,21 @@ def _sprayers(crew: Crew) -> list[Sprayer]:
 
 def _certificates(crew: Crew, day: date) -> set[str]:
     """Return the categories a crew covers: those of its people, and those of their supervisors."""
-    held: set[str] = set()
-    for person in _applicators(crew):
-        for each in _valid(person, day):
-            held |= {certificate(f"{category}@{each.jurisdiction}") for category in each.categories}
-            held |= {
-                certificate(f"{category}@{each.jurisdiction} on the spot")
-                for category in each.categories
-            }
-        if person.supervisor:
-            for each in _valid(person.supervisor, day):
-                held |= {certificate(f"{cat}@{each.jurisdiction}") for cat in each.categories}
-    return held
+    people = _applicators(crew)
+    over = [person.supervisor for person in people if person.supervisor]
+    own = {name for person in people for name in _categories(person, day)}
+    theirs = {name for person in over for name in _categories(person, day)}
+    return {certificate(name) for name in own | theirs} | {
+        certificate(f"{name} on the spot") for name in own
+    }
+
+
+def _categories(person: Applicator, day: date) -> set[str]:
+    return {
+        f"{category.casefold()}@{held.jurisdiction}"
+        for held in _valid(person, day)
+        for category in held.categories
+    }
 
 
 def _applicators(crew: Crew) -> list[Applicator]:

@@ -150,9 +150,10 @@ def _certificate(visit: Visit, day: date, known: Known) -> list[Finding]:
     product, place = visit.rotation_week.product, visit.course.property
     if product is None or not product.certificate_category:
         return []
+    category = product.certificate_category.casefold()
     holds = any(
         each.jurisdiction == place.jurisdiction
-        and product.certificate_category in each.categories
+        and category in {name.casefold() for name in each.categories}
         and each.expires_on >= day
         and not (each.issued_on and each.issued_on > day)
         for each in known.certificates

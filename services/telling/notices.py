@@ -48,6 +48,16 @@ def notices_given(visits: Iterable[Visit]) -> frozenset[str]:
     return frozenset(sent.values_list("dedupe_key", flat=True))
 
 
+def notice_log(visit: Visit) -> str:
+    """Return who was told of a visit and when, a line each, as a record keeps it."""
+    zone = visit.course.property.zone()
+    names = {reader.key: reader.name for reader in people_to_tell(visit)}
+    sent = Outbox.objects.filter(dedupe_key__in=names, done_at__isnull=False).order_by("done_at")
+    return "\n".join(
+        f"{names[row.dedupe_key]}, {row.done_at.astimezone(zone):%Y-%m-%d %H:%M}" for row in sent
+    )
+
+
 def missed_notices(visit: Visit, given: frozenset[str]) -> list[Finding]:
     """Return a finding that names who was not told yet, none when everybody was.
 

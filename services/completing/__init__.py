@@ -1,0 +1,14 @@
+"""Completing: a visit begun, checked on the spot, and kept with its records."""
+
+from services.completing.checking import check_before_spraying
+from services.completing.keeping import add_report, complete_visit, start_visit
+from services.completing.reports import ApplicationReport, VisitReport
+
+__all__ = [
+    "ApplicationReport",
+    "VisitReport",
+    "add_report",
+    "check_before_spraying",
+    "complete_visit",
+    "start_visit",
+]
