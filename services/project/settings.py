@@ -287,6 +287,10 @@ SPECTACULAR_SETTINGS = {
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
     "SCHEMA_PATH_PREFIX": "/api/v1",
+    "ENUM_NAME_OVERRIDES": {
+        "BasisEnum": "treatments.forms.rotations.BASES",
+        "StageEnum": "treatments.models.products.STAGES",
+    },
 }
 
 LOG_LEVEL = env.one_of("DUSKBOOK_LOG_LEVEL", ("DEBUG", "INFO", "WARNING", "ERROR"), "INFO")

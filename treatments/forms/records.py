@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
+from treatments.approval import approved_reason, certified_applicators
 from treatments.forms.refusals import tell
 from treatments.models import ApplicationRecord, Applicator, Lot, Product
 from treatments.recording import amend_application, void_application
@@ -115,7 +116,7 @@ class AmendForm(forms.ModelForm):
     form_id = forms.UUIDField(widget=forms.HiddenInput, required=False, initial=uuid4)
     reason = ReasonForm.base_fields["reason"]
     approved_by = forms.ModelChoiceField(
-        Applicator.objects.filter(certificates__isnull=False).distinct(),
+        certified_applicators(),
         label=_("approved by"),
         help_text=_("The certified applicator who agrees to the amendment."),
     )
@@ -178,11 +179,12 @@ class AmendForm(forms.ModelForm):
     def amend(self, by) -> ApplicationRecord | None:
         """Keep a second record with what was changed; None when that is refused."""
         changed = {name: self.cleaned_data[name] for name in self.changed_data if name in COLUMNS}
+        approver = self.cleaned_data.get("approved_by")
         record = ApplicationRecord.objects.get(pk=self.instance.pk)  # as it was kept
         try:
             return amend_application(
                 record,
-                reason=self._whole_reason(),
+                reason=approved_reason(self.cleaned_data["reason"], approver),
                 by=by,
                 event_id=self.cleaned_data["form_id"],
                 **changed,
@@ -190,13 +192,6 @@ class AmendForm(forms.ModelForm):
         except ValidationError as refused:
             tell(self, refused)
             return None
-
-    def _whole_reason(self) -> str:
-        reason = self.cleaned_data["reason"]
-        approver = self.cleaned_data.get("approved_by")
-        if approver is None:
-            return reason
-        return _("%(reason)s (Approved by %(name)s.)") % {"reason": reason, "name": approver}
 
 
 COLUMNS = frozenset(AmendForm.Meta.fields)

@@ -9,8 +9,9 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
-from clients.access import EVERYONE, STAFF, Role, allow, has_role, role_of
+from clients.access import EVERYONE, STAFF, Role, allow, has_role
 from clients.views import entry
+from treatments.approval import needs_approval
 from treatments.forms.records import AmendForm, ReasonForm, SiftForm
 from treatments.models import ApplicationRecord
 from treatments.recording import clocks_of, history_of
@@ -71,9 +72,9 @@ def record(request, number):
 def amend(request, number):
     """Correct a record by a second one."""
     record = record_for(request.user, number)
-    by_office = role_of(request.user) is Role.OFFICE
+    asks = needs_approval(request.user)
     with timezone.override(ZoneInfo(record.time_zone)):
-        form = AmendForm(request.POST or None, instance=record, needs_approval=by_office)
+        form = AmendForm(request.POST or None, instance=record, needs_approval=asks)
         if form.is_valid() and (second := form.amend(request.user)):
             done = _("Record %(second)s stands in its place.") % {"second": second.number}
             messages.success(request, done)

@@ -1,3 +1,0 @@
-"""What treatments offer to programs."""
-
-ROUTES = []

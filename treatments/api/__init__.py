@@ -1,0 +1,28 @@
+"""What treatments offer to programs."""
+
+from treatments.api.labels import ActiveIngredientViewSet, PestViewSet, ProductViewSet
+from treatments.api.people import (
+    ApplicatorViewSet,
+    CalibrationViewSet,
+    CertificateViewSet,
+    SprayerViewSet,
+)
+from treatments.api.records import ApplicationRecordViewSet
+from treatments.api.rotations import RotationViewSet
+from treatments.api.scouting import ScoutingCountViewSet
+from treatments.api.store import LotViewSet, StockEntryViewSet
+
+ROUTES = [
+    ("active-ingredients", ActiveIngredientViewSet),
+    ("pests", PestViewSet),
+    ("products", ProductViewSet),
+    ("counts", ScoutingCountViewSet),
+    ("lots", LotViewSet),
+    ("stock-entries", StockEntryViewSet),
+    ("rotations", RotationViewSet),
+    ("sprayers", SprayerViewSet),
+    ("calibrations", CalibrationViewSet),
+    ("applicators", ApplicatorViewSet),
+    ("certificates", CertificateViewSet),
+    ("records", ApplicationRecordViewSet),
+]

@@ -1,0 +1,92 @@
+"""Who applies, with which certificates, and with which sprayers."""
+
+from clients.access import CERTIFIED, OFFICE, STAFF
+from treatments.api.keeping import AddedViewSet, BookViewSet, CleanSerializer, CodesField
+from treatments.models import Applicator, Calibration, Certificate, Sprayer
+
+
+class ApplicatorSerializer(CleanSerializer):
+    """A person who applies."""
+
+    class Meta:
+        model = Applicator
+        fields = ["id", "user", "name", "phone", "supervisor", "trained_on", "trainer"]
+
+
+class ApplicatorViewSet(BookViewSet):
+    """Applicators."""
+
+    readers = STAFF
+    writers = OFFICE
+    queryset = Applicator.objects.all()
+    serializer_class = ApplicatorSerializer
+
+
+class CertificateSerializer(CleanSerializer):
+    """A certificate of an applicator."""
+
+    categories = CodesField(required=False)
+
+    class Meta:
+        model = Certificate
+        fields = [
+            "id",
+            "applicator",
+            "number",
+            "jurisdiction",
+            "categories",
+            "issued_on",
+            "expires_on",
+        ]
+
+
+class CertificateViewSet(BookViewSet):
+    """Certificates."""
+
+    readers = STAFF
+    writers = OFFICE
+    queryset = Certificate.objects.all()
+    serializer_class = CertificateSerializer
+
+
+class SprayerSerializer(CleanSerializer):
+    """A sprayer."""
+
+    class Meta:
+        model = Sprayer
+        fields = ["id", "name", "kind", "tank_gallons", "has_agitation", "reach_ft", "retired"]
+
+
+class SprayerViewSet(BookViewSet):
+    """Sprayers."""
+
+    writers = STAFF
+    queryset = Sprayer.objects.all()
+    serializer_class = SprayerSerializer
+
+
+class CalibrationSerializer(CleanSerializer):
+    """What a sprayer puts out in a person's hands."""
+
+    class Meta:
+        model = Calibration
+        fields = [
+            "id",
+            "sprayer",
+            "person",
+            "nozzle",
+            "pressure_psi",
+            "method",
+            "gallons_per_1000_sq_ft",
+            "flow_gallons_per_minute",
+            "calibrated_on",
+            "expires_on",
+        ]
+
+
+class CalibrationViewSet(AddedViewSet):
+    """Calibrations; an earlier one stays."""
+
+    writers = CERTIFIED
+    queryset = Calibration.objects.all()
+    serializer_class = CalibrationSerializer

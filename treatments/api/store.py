@@ -1,0 +1,112 @@
+"""Lots of the store, and the lines of its ledger."""
+
+from decimal import Decimal
+
+from drf_spectacular.utils import extend_schema
+from rest_framework import serializers, status
+from rest_framework.response import Response
+
+from clients.access import STAFF
+from treatments.api.keeping import AddedViewSet
+from treatments.models import Lot, StockEntry
+from treatments.storekeeping import count_lot, dispose, receive_lot, return_to_store
+
+SMALLEST = Decimal("0.001")
+
+
+class LotSerializer(serializers.ModelSerializer):
+    """A lot: what arrives goes in as an amount, what is left comes out."""
+
+    amount = serializers.DecimalField(
+        max_digits=10, decimal_places=3, min_value=SMALLEST, write_only=True
+    )
+    balance = serializers.DecimalField(max_digits=13, decimal_places=3, read_only=True)
+
+    class Meta:
+        model = Lot
+        fields = [
+            "id",
+            "product",
+            "lot_number",
+            "not_marked_reason",
+            "received_on",
+            "expires_on",
+            "opened_on",
+            "unit_cost",
+            "amount",
+            "balance",
+        ]
+        read_only_fields = ["opened_on"]
+        extra_kwargs = {"lot_number": {"required": False}}
+        validators = []  # more of a lot that is known is added to it
+
+    def create(self, validated_data):
+        lot = receive_lot(by=self.context["request"].user, **validated_data)
+        return Lot.objects.with_balance().get(pk=lot.pk)
+
+
+class LotViewSet(AddedViewSet):
+    """Lots with what is left of each."""
+
+    readers = STAFF
+    writers = STAFF
+    queryset = Lot.objects.with_balance()
+    serializer_class = LotSerializer
+
+
+class StockEntrySerializer(serializers.ModelSerializer):
+    """A line of the ledger; negative when it leaves the store."""
+
+    class Meta:
+        model = StockEntry
+        fields = [
+            "id",
+            "lot",
+            "kind",
+            "amount",
+            "happened_at",
+            "entered_at",
+            "entered_by",
+            "record",
+            "note",
+        ]
+        read_only_fields = fields
+
+
+class MoveSerializer(serializers.Serializer):
+    """What happened to a lot: counted, disposed of or returned."""
+
+    lot = serializers.PrimaryKeyRelatedField(queryset=Lot.objects.select_related("product"))
+    kind = serializers.ChoiceField(choices=["counted", "disposed", "returned"])
+    amount = serializers.DecimalField(
+        max_digits=10,
+        decimal_places=3,
+        min_value=0,
+        help_text="What was counted, disposed of or returned, in the unit of the product.",
+    )
+    note = serializers.CharField(max_length=200, required=False, allow_blank=True, default="")
+
+    def create(self, validated_data):
+        by = self.context["request"].user
+        lot, kind = validated_data["lot"], validated_data["kind"]
+        amount, note = validated_data["amount"], validated_data["note"]
+        if kind == "counted":
+            return count_lot(lot, counted=amount, by=by, note=note)
+        action = dispose if kind == "disposed" else return_to_store
+        return action(lot, amount=amount, by=by, note=note)
+
+
+class StockEntryViewSet(AddedViewSet):
+    """The ledger: lines are added and stay."""
+
+    readers = STAFF
+    writers = STAFF
+    queryset = StockEntry.objects.all()
+    serializer_class = StockEntrySerializer
+
+    @extend_schema(request=MoveSerializer, responses={201: StockEntrySerializer})
+    def create(self, request, *args, **kwargs):
+        told = MoveSerializer(data=request.data, context=self.get_serializer_context())
+        told.is_valid(raise_exception=True)
+        entry = told.save()
+        return Response(self.get_serializer(entry).data, status=status.HTTP_201_CREATED)
