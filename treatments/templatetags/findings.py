@@ -1,8 +1,7 @@
 """Findings in the reader's language, for the margin of a page."""
 
-from datetime import date, datetime
-
 import re
+from datetime import date, datetime
 
 from django import template
 from django.utils.formats import date_format
