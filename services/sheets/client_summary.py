@@ -48,7 +48,8 @@ class ClientSummary:
     """What a client is told of a visit; all texts in the client's language.
 
     keep_off_until: when people and pets may be back, or None when that is not known
-    keep_off_words: what the label says of it besides, such as until dry
+    keep_off_words: what the label says of it besides, such as until dry; alone it is all that
+        is said
     """
 
     imprint: Imprint
@@ -81,6 +82,9 @@ def _letterhead(summary: ClientSummary, width: float) -> Table:
 def _keep_off(summary: ClientSummary, width: float, _: Callable[[str], str]) -> Table:
     """Return the box that is read first; an unknown time is never shown as safe."""
     imprint = summary.imprint
+    if summary.keep_off_until is None and summary.keep_off_words:
+        words: list[Flowable] = [said(summary.keep_off_words, LEAD)]
+        return boxed([*words, *_sign(summary, _)], width, 1.4, PLUM)
     if summary.keep_off_until is None:
         unknown = _("Keep people and pets off the treated plants until we tell you.")
         call = _("We do not know yet when it is safe. Call us: %(phone)s") % {
@@ -95,14 +99,18 @@ def _keep_off(summary: ClientSummary, width: float, _: Callable[[str], str]) -> 
     ]
     if summary.keep_off_words:
         contents.append(said(summary.keep_off_words, PLAIN))
-    if summary.sign_comes_down_at:
-        down = imprint.local(summary.sign_comes_down_at)
-        sentence = _("Please leave the sign standing until %(day)s, %(time)s.") % {
-            "day": long_day(down, imprint.language),
-            "time": clock(down, imprint.language),
-        }
-        contents.append(said(sentence, PLAIN))
-    return boxed(contents, width, 1.4, PLUM)
+    return boxed([*contents, *_sign(summary, _)], width, 1.4, PLUM)
+
+
+def _sign(summary: ClientSummary, _: Callable[[str], str]) -> list[Flowable]:
+    if summary.sign_comes_down_at is None:
+        return []
+    down = summary.imprint.local(summary.sign_comes_down_at)
+    sentence = _("Please leave the sign standing until %(day)s, %(time)s.") % {
+        "day": long_day(down, summary.imprint.language),
+        "time": clock(down, summary.imprint.language),
+    }
+    return [said(sentence, PLAIN)]
 
 
 def _done(summary: ClientSummary, width: float, _: Callable[[str], str]) -> list[Flowable]:
@@ -112,18 +120,25 @@ def _done(summary: ClientSummary, width: float, _: Callable[[str], str]) -> list
         "day": long_day(done, imprint.language),
         "address": summary.address,
     }
-    items = [
-        _("%(planting)s: %(product)s (%(active)s, EPA number %(number)s). %(purpose)s")
-        % {
-            "planting": line.planting,
-            "product": line.product,
-            "active": line.active_ingredient,
-            "number": line.registration_number,
-            "purpose": line.purpose,
-        }
-        for line in summary.done
-    ]
+    items = [_done_line(line, _) for line in summary.done]
     return [said(sentence, BODY), listed(items, BODY, width), said(summary.why, BODY)]
+
+
+def _done_line(line: DoneLine, _: Callable[[str], str]) -> str:
+    facts = {
+        "planting": line.planting,
+        "product": line.product,
+        "active": line.active_ingredient,
+        "number": line.registration_number,
+        "purpose": line.purpose,
+    }
+    if line.registration_number:
+        template = _("%(planting)s: %(product)s (%(active)s, EPA number %(number)s). %(purpose)s")
+    elif line.active_ingredient:
+        template = _("%(planting)s: %(product)s (%(active)s). %(purpose)s")
+    else:
+        template = _("%(planting)s: %(product)s. %(purpose)s")
+    return template % facts
 
 
 def _coming(summary: ClientSummary, width: float, _: Callable[[str], str]) -> list[Flowable]:

@@ -1,6 +1,14 @@
 """Drawings, composed once: vector in the PDFs, SVG text on the pages."""
 
-from services.sheets.charts.day import DayRun, RunStop, Window, day_figure
+from services.sheets.charts.day import (
+    ACCESS,
+    DUSK,
+    WEATHER,
+    DayRun,
+    RunStop,
+    Window,
+    day_figure,
+)
 from services.sheets.charts.pen import Figure
 from services.sheets.charts.plan import plan_figure
 from services.sheets.charts.planting import PlantingShape, planting_figure
@@ -15,6 +23,9 @@ from services.sheets.charts.season import (
 from services.sheets.charts.svg import as_svg
 
 __all__ = [
+    "ACCESS",
+    "DUSK",
+    "WEATHER",
     "Count",
     "DayRun",
     "Expected",

@@ -1,8 +1,9 @@
 """A crew's day as a time-and-place diagram: hours across, stops down, one line for the crew."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
 
 from reportlab.graphics.shapes import Drawing, Group
 
@@ -36,6 +37,10 @@ class Window:
     closes_at: datetime
     kind: str
 
+    def in_zone(self, zone: ZoneInfo) -> "Window":
+        """Return the same hours told in a zone."""
+        return Window(self.opens_at.astimezone(zone), self.closes_at.astimezone(zone), self.kind)
+
 
 @dataclass(frozen=True, slots=True)
 class RunStop:
@@ -47,16 +52,36 @@ class RunStop:
     ends_at: datetime
     windows: tuple[Window, ...] = ()
 
+    def in_zone(self, zone: ZoneInfo) -> "RunStop":
+        """Return the same stop told in a zone."""
+        return replace(
+            self,
+            arrives_at=self.arrives_at.astimezone(zone),
+            begins_at=self.begins_at.astimezone(zone),
+            ends_at=self.ends_at.astimezone(zone),
+            windows=tuple(window.in_zone(zone) for window in self.windows),
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class DayRun:
-    """A crew's way through a day, all times in the zone of the yard."""
+    """A crew's way through a day; what is drawn are the times as they are given."""
 
     crew: str
     yard: str
     leaves_at: datetime
     returns_at: datetime
     stops: tuple[RunStop, ...]
+
+    def in_zone(self, zone: str) -> "DayRun":
+        """Return the same way told in a zone, given by its IANA name."""
+        place = ZoneInfo(zone)
+        return replace(
+            self,
+            leaves_at=self.leaves_at.astimezone(place),
+            returns_at=self.returns_at.astimezone(place),
+            stops=tuple(stop.in_zone(place) for stop in self.stops),
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -122,7 +122,8 @@ def crew_day_page(sheets: VisitSheets) -> list[Flowable]:
     language, width = sheets.imprint.language, sheets.imprint.measure()
     _ = words_in(language)
     rows = len(sheets.day.run.stops) + 2
-    figure = day_figure(sheets.day.run, language, width, 50 + min(26, 300 / rows) * rows)
+    run = sheets.day.run.in_zone(sheets.imprint.zone)
+    figure = day_figure(run, language, width, 50 + min(26, 250 / rows) * rows)
     cautions = f"{label_caution(language)} {licence_caution(language)}"
     return [
         *_head(sheets.day, language, _),

@@ -158,15 +158,15 @@ class Leaving:
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """One stop on one page."""
+    """One stop on one page; without a product nothing is sprayed there."""
 
     place: StopPlace
     target: StopTarget
-    product: StopProduct
-    mix: Mix
-    protection: Protection
-    limits: Limits
-    leaving: Leaving
+    product: StopProduct | None = None
+    mix: Mix = Mix((), "", "", "")
+    protection: Protection = Protection(())
+    limits: Limits = Limits()
+    leaving: Leaving = Leaving("")
     findings: tuple[str, ...] = ()
 
 

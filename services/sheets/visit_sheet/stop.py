@@ -90,6 +90,8 @@ def _target(stop: Stop, _: Callable[[str], str]) -> list[Flowable]:
 
 def _product(stop: Stop, language: str, _: Callable[[str], str]) -> list[Flowable]:
     product = stop.product
+    if product is None:
+        return [Spacer(1, 1)]
     numbers = _("EPA number %(number)s · lot %(lot)s") % {
         "number": product.registration_number,
         "lot": product.lot,
@@ -189,6 +191,29 @@ def _signature(width: float, _: Callable[[str], str]) -> Table:
     return ruled([cells], [room * 0.44, 12, room * 0.28, 12, room * 0.28], line, padding=(0, 1))
 
 
+def _spraying(stop: Stop, sheets: VisitSheets, _: Callable[[str], str]) -> list[Flowable]:
+    """Return how the spray is mixed, what is worn, what is measured, and what holds after."""
+    width = sheets.imprint.measure()
+    return [
+        _tanks(stop, width, sheets.imprint.language, _),
+        _totals(stop, _),
+        *_sprayer(stop, _),
+        _work(stop, width, _),
+        measured(stop.limits, width, _),
+        Spacer(1, 4),
+        _leaving(stop, sheets, _),
+    ]
+
+
+def _working(width: float, _: Callable[[str], str]) -> list[Flowable]:
+    """Return the empty lines of a stop at which nothing is sprayed."""
+    names = (_("Start"), _("End"), _("What was done"), "", "")
+    rows = [[said(name, STRONG) if name else "", ""] for name in names]
+    lines = [("LINEBELOW", (1, 0), (1, -1), 0.8, INK), ("TOPPADDING", (0, 0), (-1, -1), 14)]
+    nothing = said(_("Nothing is sprayed at this stop."), LEAD)
+    return [nothing, Spacer(1, 8), ruled(rows, [width * 0.22, width * 0.78], lines)]
+
+
 def stop_page(stop: Stop, number: int, sheets: VisitSheets) -> list[Flowable]:
     """Return the page of one stop."""
     language, width = sheets.imprint.language, sheets.imprint.measure()
@@ -204,13 +229,7 @@ def stop_page(stop: Stop, number: int, sheets: VisitSheets) -> list[Flowable]:
         Spacer(1, 3),
         columns(what, widths),
         Spacer(1, 3),
-        _tanks(stop, width, language, _),
-        _totals(stop, _),
-        *_sprayer(stop, _),
-        _work(stop, width, _),
-        measured(stop.limits, width, _),
-        Spacer(1, 4),
-        _leaving(stop, sheets, _),
+        *(_spraying(stop, sheets, _) if stop.product else _working(width, _)),
         Spacer(1, 20),
         _signature(width, _),
         said(short_caution(language), PLAIN),

@@ -131,6 +131,19 @@ def test_a_crew_without_stops_still_gets_the_page_of_its_day(sheets, pages_of):
     assert len(pages_of(draw_visit_sheets(replace(sheets, day=day, stops=())))) == 1
 
 
+def test_the_diagram_tells_the_hours_of_the_yard(sheets, pages_of):
+    words = pages_of(draw_visit_sheets(sheets))[0].extract_text()
+
+    assert "4:30 pm – 5:00 pm" in words  # 20:30 UTC
+
+
+def test_the_day_of_ten_stops_keeps_its_page(sheets, pages_of):
+    stops = sheets.day.run.stops * 5
+    day = replace(sheets.day, run=replace(sheets.day.run, stops=stops))
+
+    assert len(pages_of(draw_visit_sheets(replace(sheets, day=day, stops=())))) == 1
+
+
 def test_the_outline_names_every_stop(sheets):
     outline = pypdf.PdfReader(io.BytesIO(draw_visit_sheets(sheets))).outline
 
