@@ -1,0 +1,109 @@
+"""The first page of a crew's paper: its day, what goes on the truck, whom to call."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+
+from django.utils.translation import gettext as _
+
+from services.charting import run_of
+from services.models import Dispatch, Technician, Visit
+from services.printing.signs import sign_name
+from services.printing.stops import labels_of, lot_name
+from services.sheets import visit_sheet as sheet
+from services.sheets.dates import number
+from treatments.models import Applicator
+from treatments.rules.protection import protection_needed
+from treatments.rules.records import posting_for
+
+
+def crew_day_of(dispatch: Dispatch) -> sheet.CrewDay:
+    """Return a crew's day, in the language that is spoken now."""
+    crew = dispatch.crew
+    truck = getattr(crew, "truck", None)
+    visits = list(dispatch.visits.all())
+    labels = [
+        facts for visit in visits if visit.rotation_week.product for facts in labels_of(visit)
+    ]
+    return sheet.CrewDay(
+        crew=crew.name,
+        day=dispatch.day,
+        people=tuple(_people(dispatch, visits)),
+        truck=truck.name if truck else "–",
+        sprayer=", ".join(each.name for each in truck.sprayers.all()) if truck else "–",
+        run=run_of(dispatch),
+        load=tuple(_load(dispatch)),
+        protection=tuple(_(item.name) for item in protection_needed(labels)) if labels else (),
+        signs=tuple(_signs(visits)),
+        water=_("%(gallons)s gal") % {"gallons": number(dispatch.water_gallons)},
+        notes=(dispatch.note,) if dispatch.note else (),
+        contacts=_contacts(dispatch, visits),
+    )
+
+
+def _people(dispatch: Dispatch, visits: Iterable[Visit]) -> Iterable[sheet.Person]:
+    places = {visit.course.property.jurisdiction for visit in visits}
+    for technician in dispatch.crew.technicians.all():
+        if technician.user.is_active:
+            yield sheet.Person(str(technician), _certificates(technician, places, dispatch))
+
+
+def _certificates(technician: Technician, places: set[str], dispatch: Dispatch) -> str:
+    applicator = getattr(technician.user, "applicator", None)
+    if applicator is None:
+        return ""
+    own = _numbers(applicator, places, dispatch)
+    if own or applicator.supervisor is None:
+        return ", ".join(own)
+    over = ", ".join(_numbers(applicator.supervisor, places, dispatch))
+    return _("under %(supervisor)s, %(numbers)s") % {
+        "supervisor": applicator.supervisor.name,
+        "numbers": over or "–",
+    }
+
+
+def _numbers(applicator: Applicator, places: set[str], dispatch: Dispatch) -> list[str]:
+    return [
+        str(each)
+        for each in applicator.certificates.all()
+        if each.jurisdiction in places and each.expires_on >= dispatch.day
+    ]
+
+
+def _load(dispatch: Dispatch) -> Iterable[sheet.LoadLine]:
+    for line in dispatch.load.all():
+        product = line.lot.product
+        yield sheet.LoadLine(
+            product=product.name,
+            registration_number=product.epa_registration_number or "–",
+            lot=lot_name(line.lot),
+            amount=f"{number(line.amount)} {product.stock_unit}",
+            expires_on=line.lot.expires_on,
+        )
+
+
+def _signs(visits: Iterable[Visit]) -> Iterable[sheet.SignLine]:
+    """Yield the signs to take, one line a kind, with the stops they are for."""
+    stops: dict[str, list[int]] = defaultdict(list)
+    for place, visit in enumerate(visits, start=1):
+        site = visit.course.property
+        posting = posting_for(site.jurisdiction, production_site=site.production_site)
+        if posting and visit.rotation_week.product:
+            stops[sign_name(posting)].append(place)
+    for name, places in stops.items():
+        listed = ", ".join(map(str, places))
+        yield sheet.SignLine(name, len(places), _("stops %(stops)s") % {"stops": listed})
+
+
+def _contacts(dispatch: Dispatch, visits: Iterable[Visit]) -> sheet.EmergencyContacts:
+    hospitals = (visit.course.property.nearest_hospital for visit in visits)
+    people = (getattr(one.user, "applicator", None) for one in dispatch.crew.technicians.all())
+    over = {
+        (person.supervisor or person).name
+        for person in people
+        if person and (person.supervisor or person.certificates.all())
+    }
+    return sheet.EmergencyContacts(
+        supervisor=", ".join(sorted(over)),
+        supervisor_phone=dispatch.crew.yard.supervisor_phone,
+        hospital="; ".join(dict.fromkeys(name for name in hospitals if name)),
+    )

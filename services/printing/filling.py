@@ -1,0 +1,136 @@
+"""The mix in words: what is measured into each tank, and in which order it is filled."""
+
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+from itertools import groupby
+
+from django.utils.translation import gettext as _
+
+from services.models import Visit
+from services.printing.mixing import Mixing, label_range
+from services.sheets import visit_sheet as sheet
+from services.sheets.dates import number
+from treatments.models import Product, Sprayer
+from treatments.rules.filling import Ingredient, NoPlaceInTank, Role, Step, filling_steps
+from treatments.rules.measuring import Portion
+from treatments.rules.tanks import Tank
+
+
+def printed_mix(visit: Visit, mixing: Mixing) -> sheet.Mix:
+    """Return the mix as the sheet shows it, in the language that is spoken now."""
+    week = visit.rotation_week
+    rate = f"{number(week.rate)} {week.basis}" if week.rate else ""
+    if not mixing.plans:
+        return sheet.Mix((), "–", "–", rate, order=(mixing.problem,))
+    return sheet.Mix(
+        tanks=tuple(_tanks(mixing)),
+        total_product=str(mixing.measured()),
+        total_water=_gal(sum((tank.water_gallons for tank in mixing.tanks()), Decimal(0))),
+        rate=rate,
+        label_rate=_label_rate(visit),
+        order=tuple(_order_of_filling(visit, mixing)),
+        sprayer_setting=_setting(mixing),
+    )
+
+
+def _tanks(mixing: Mixing) -> Iterable[sheet.Tank]:
+    for _key, alike in groupby(mixing.tanks(), key=_looks):
+        tanks = list(alike)
+        tank = tanks[0]
+        yield sheet.Tank(
+            len(tanks), str(tank.product.measured), _gal(tank.water_gallons), _tank_note(tank)
+        )
+
+
+def _looks(tank: Tank) -> tuple:
+    portions = (tank.product, *tank.adjuvants)
+    return _gal(tank.water_gallons), *(str(portion.measured) for portion in portions)
+
+
+def _tank_note(tank: Tank) -> str:
+    beside = [f"{portion.measured} {portion.name}" for portion in tank.adjuvants]
+    return " + ".join([_tool(tank.product), *beside])
+
+
+def _tool(portion: Portion) -> str:
+    name = _(portion.tool.name)
+    return name if portion.fillings == 1 else f"{portion.fillings} × {name}"
+
+
+def _gal(gallons: Decimal) -> str:
+    return _("%(gallons)s gal") % {"gallons": number(round(gallons, 2))}
+
+
+def _label_rate(visit: Visit) -> str:
+    lowest, highest = label_range(visit)
+    if highest is None:
+        return ""
+    basis = visit.rotation_week.basis
+    if lowest is None or lowest == highest:
+        return f"{number(highest)} {basis}"
+    return _("%(lowest)s to %(highest)s %(basis)s") % {
+        "lowest": number(lowest),
+        "highest": number(highest),
+        "basis": basis,
+    }
+
+
+def _order_of_filling(visit: Visit, mixing: Mixing) -> list[str]:
+    """Return the steps of filling; where the last tank takes less, both amounts stand in a step."""
+    tanks = mixing.tanks()
+    try:
+        first, last = (_steps(visit, mixing.sprayer, tank) for tank in (tanks[0], tanks[-1]))
+    except NoPlaceInTank as reason:
+        return [str(reason)]
+    return [_both(*pair) for pair in zip(first, last, strict=True)]
+
+
+def _both(first: Step, last: Step) -> str:
+    facts = {
+        name: fact
+        if str(fact) == str(last.facts[name])
+        else _("%(first)s (last tank %(last)s)") % {"first": fact, "last": last.facts[name]}
+        for name, fact in first.facts.items()
+    }
+    return Step(first.number, first.sentence, facts).say(_)
+
+
+def _steps(visit: Visit, sprayer: Sprayer, tank: Tank) -> Sequence[Step]:
+    week = visit.rotation_week
+    things = [_ingredient(week.product, tank.product)]
+    if week.adjuvant is not None:
+        things += [_ingredient(week.adjuvant, portion) for portion in tank.adjuvants]
+    return filling_steps(
+        gallons=tank.gallons,
+        water_gallons=tank.water_gallons,
+        ingredients=things,
+        has_agitator=sprayer.has_agitation,
+    )
+
+
+def _ingredient(product: Product, portion: Portion) -> Ingredient:
+    is_adjuvant = product.kind == Product.Kind.ADJUVANT
+    return Ingredient(
+        name=product.name,
+        formulation=Role.SURFACTANT if is_adjuvant else product.formulation_code,
+        measured=portion.measured,
+        mixing_rank=product.mixing_rank,
+        needs_agitation=product.needs_agitation,
+    )
+
+
+def _setting(mixing: Mixing) -> str:
+    sprayer, calibration = mixing.sprayer, mixing.calibration
+    if sprayer is None:
+        return ""
+    if calibration is None:
+        return _("%(sprayer)s, not calibrated; spray by the gallons of the label") % {
+            "sprayer": sprayer.name
+        }
+    parts = [sprayer.name, calibration.nozzle]
+    if calibration.pressure_psi is not None:
+        parts.append(_("%(pressure)s psi") % {"pressure": number(calibration.pressure_psi)})
+    output = _("%(gallons)s gal on 1,000 sq ft") % {
+        "gallons": number(calibration.gallons_per_1000_sq_ft)
+    }
+    return ", ".join([*parts, output])

@@ -1,0 +1,130 @@
+"""Application records as they are printed: what holds now, and each amendment under it."""
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.contrib.auth.models import AbstractUser
+from django.utils import translation
+from django.utils.translation import gettext as _
+
+from services.printing.imprints import imprint_for
+from services.sheets import application_record as sheet
+from treatments.models import ApplicationRecord
+from treatments.recording import Revision, fields_of, history_of
+from treatments.rules.records import rulesets_for
+
+NOWHERE = "UTC"
+
+
+def records_pdf(records: Iterable[ApplicationRecord], *, language: str, now: datetime) -> bytes:
+    """Return records as a PDF, each with its amendments; a row of amendments is printed once."""
+    rows = {row[0].record.number: row for row in map(history_of, records)}
+    zone = next((row[-1].record.time_zone for row in rows.values()), NOWHERE) or NOWHERE
+    with translation.override(language):
+        printed = tuple(printed_record(row) for row in rows.values())
+    imprint = imprint_for(language, now, zone)
+    return sheet.draw_application_records(sheet.ApplicationRecords(imprint, printed))
+
+
+def printed_record(row: list[Revision]) -> sheet.ApplicationRecord:
+    """Return a record with those that amend it, first to last, as the sheet draws them."""
+    first, current = row[0].record, row[-1].record
+    return sheet.ApplicationRecord(
+        number=str(first.number),
+        times=sheet.Times(current.done_at, first.received_at, first.captured_at),
+        values=fields_of(current) | _proof(current),
+        rule_sets=tuple(_rule_sets(current)),
+        flags=tuple(_flags(row)),
+        amendments=tuple(_amendment(revision) for revision in row[1:]),
+        void=_void(current) if current.void else None,
+    )
+
+
+def _proof(record: ApplicationRecord) -> dict[str, str]:
+    """Return what no rule asks for and the record holds all the same."""
+    return {
+        "mode_of_action": record.mode_of_action_groups,
+        "lot_number": record.lot_number,
+        "ppe_worn": record.protective_equipment,
+        "posting": _posting(record),
+        "notices": record.notices,
+        "label_version": record.label_version,
+    }
+
+
+def _posting(record: ApplicationRecord) -> str:
+    told = [record.posting]
+    if record.posted_at:
+        told.append(_("posted %(moment)s") % {"moment": _there(record, record.posted_at)})
+    if record.posted_at and record.removal_at:
+        told.append(_("stays until %(moment)s") % {"moment": _there(record, record.removal_at)})
+    return "; ".join(part for part in told if part)
+
+
+def _there(record: ApplicationRecord, moment: datetime) -> str:
+    return f"{moment.astimezone(ZoneInfo(record.time_zone)):%Y-%m-%d %H:%M}"
+
+
+def _rule_sets(record: ApplicationRecord) -> list[sheet.RuleSet]:
+    day = record.done_at.astimezone(ZoneInfo(record.time_zone)).date()
+    found = rulesets_for(
+        record.jurisdiction,
+        day,
+        restricted_use=record.restricted_use,
+        production_site=record.production_site,
+    )
+    told = [
+        sheet.RuleSet(rule.code, rule.name, rule.citation, verified=rule.mark == "read")
+        for rule in found
+    ]
+    unread = sheet.RuleSet(record.jurisdiction, record.jurisdiction, _("no rule was read"))
+    return told or [unread]
+
+
+def _flags(row: list[Revision]) -> Iterable[str]:
+    """Return what the office must look at, said once even where an amendment kept it."""
+    said = (say_flag(flag) for revision in row for flag in revision.record.flags)
+    return dict.fromkeys(said)
+
+
+def say_flag(flag: dict[str, Any]) -> str:
+    """Return the sentence of a flag in the language that is spoken now."""
+    facts = {
+        name: _(fact) if isinstance(fact, str) and fact else fact
+        for name, fact in flag.get("facts", {}).items()
+    }
+    return _(flag["sentence"]) % facts
+
+
+def _amendment(revision: Revision) -> sheet.Amendment:
+    record = revision.record
+    return sheet.Amendment(
+        number=str(record.number),
+        made_at=record.received_at,
+        author=_name(record.recorded_by),
+        reason=record.amendment_reason,
+        changes=tuple(
+            sheet.Change(
+                _(change.name), _shown(record, change.before), _shown(record, change.after)
+            )
+            for change in revision.differences
+        ),
+    )
+
+
+def _void(record: ApplicationRecord) -> sheet.Void:
+    return sheet.Void(record.amendment_reason, record.received_at, _name(record.recorded_by))
+
+
+def _name(user: AbstractUser | None) -> str:
+    return user.get_full_name() or user.get_username() if user else "–"
+
+
+def _shown(record: ApplicationRecord, value: Any) -> str:
+    if isinstance(value, bool):
+        return _("yes") if value else _("no")
+    if isinstance(value, datetime):
+        return _there(record, value)
+    return "" if value is None else str(value)
