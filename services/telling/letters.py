@@ -1,5 +1,6 @@
 """The letters that go out: who gets one, in which language, and what it says."""
 
+from collections.abc import Callable
 from importlib import import_module
 
 from django.core.mail import EmailMessage
@@ -8,7 +9,7 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from clients.models import Client, Neighbour
-from services.models import Outbox, Visit
+from services.models import Dispatch, Outbox, Technician, Visit
 from treatments.models import Business
 
 
@@ -18,8 +19,7 @@ class NobodyToTell(ValueError):
 
 def letter_for(row: Outbox) -> EmailMessage:
     """Return the mail that a row asks for; raise NobodyToTell where there is no address."""
-    write = {Outbox.Kind.CLIENT_SUMMARY: client_summary, Outbox.Kind.NOTICE: notice}[row.kind]
-    return write(**row.arguments)
+    return WRITERS[Outbox.Kind(row.kind)](**row.arguments)
 
 
 def client_summary(visit: int) -> EmailMessage:
@@ -57,6 +57,34 @@ def notice(visit: int, client: int | None = None, neighbour: int | None = None) 
             body=_notice_text(),
             facts=_facts(coming, coming.planned),
         )
+
+
+def crew_sheet(dispatch: int, technician: int) -> EmailMessage:
+    """Return the mail that brings one of a crew the sheets of a day, without gate codes."""
+    route = Dispatch.objects.select_related("crew__yard").filter(pk=dispatch).first()
+    reader = Technician.objects.select_related("user").filter(pk=technician).first()
+    if route is None or reader is None:
+        raise NobodyToTell(_("The route was recalled, or the person has left."))
+    with translation.override(reader.language):
+        facts = {"crew": route.crew.name, "day": date_format(route.day, "DATE_FORMAT")}
+        letter = _letter(
+            to=reader.user.email,
+            subject=_("Visit sheets of %(crew)s for %(day)s"),
+            body=_("The sheets of %(crew)s for %(day)s. Gate codes are shown on the day only.\n"),
+            facts=facts,
+        )
+        pdf = import_module("services.printing").visit_sheets_pdf(
+            [route], language=reader.language, now=route.made_at, with_gate_codes=False
+        )
+    letter.attach("sheets.pdf", pdf, "application/pdf")
+    return letter
+
+
+WRITERS: dict[Outbox.Kind, Callable[..., EmailMessage]] = {
+    Outbox.Kind.CLIENT_SUMMARY: client_summary,
+    Outbox.Kind.CREW_SHEET: crew_sheet,
+    Outbox.Kind.NOTICE: notice,
+}
 
 
 def _summary_text() -> str:
