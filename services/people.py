@@ -82,6 +82,17 @@ def set_role(user: AbstractUser, role: Role, *, by: AbstractUser | None) -> bool
 
 
 @transaction.atomic
+def set_password(user: AbstractUser, password: str, *, by: AbstractUser | None) -> AbstractUser:
+    """Give a person another password; whoever is signed in as that person is signed out."""
+    validate_password(password, user)
+    user.set_password(password)
+    user.save(update_fields=["password"])
+    end_sessions(user)
+    logger.info("password set", extra=_who(user, by))
+    return user
+
+
+@transaction.atomic
 def let_go(user: AbstractUser, *, by: AbstractUser | None) -> bool:
     """Close a person's sign-in and take them off their crew; what they wrote stays theirs."""
     _one_at_a_time()

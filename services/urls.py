@@ -1,5 +1,103 @@
 """The addresses of the pages of services."""
 
+from django.urls import path, register_converter
+
+from services.days import IsoDay, IsoWeek
+from services.views import (
+    beginning,
+    courses,
+    crews,
+    day,
+    holds,
+    home,
+    outgoing,
+    paper,
+    people,
+    properties,
+    spot,
+    week,
+)
+
+register_converter(IsoDay, "isoday")
+register_converter(IsoWeek, "isoweek")
+
 app_name = "services"
 
-urlpatterns = []
+weeks = [
+    path("week/", week.week, name="week"),
+    path("week/<isoweek:monday>/", week.week, name="week"),
+    path("week/<isoweek:monday>/dispatch/", week.dispatch_week, name="dispatch_week"),
+]
+days = [
+    path("day/", day.day, name="day"),
+    path("day/<isoday:day>/", day.day, name="day"),
+    path("dispatches/<int:dispatch_id>/day.svg", day.day_chart, name="day_chart"),
+    path("dispatches/<int:dispatch_id>/recall/", day.recall_dispatch, name="recall_dispatch"),
+]
+places = [
+    path("properties/<int:property_id>/", properties.property_page, name="property"),
+    path("properties/<int:property_id>/plan.svg", properties.property_plan, name="property_plan"),
+    path(
+        "plantings/<int:planting_id>/seasons/<int:pest_id>.svg",
+        properties.season_chart,
+        name="season_chart",
+    ),
+]
+courses_of_rotations = [
+    path("courses/new/", courses.new_course, name="new_course"),
+    path("courses/<int:course_id>/", courses.course, name="course"),
+    path("courses/<int:course_id>/end/", courses.end_course, name="end_course"),
+]
+visits = [
+    path("visits/<int:visit_id>/move/", courses.move_visit, name="move_visit"),
+    path("visits/<int:visit_id>/hold/", holds.hold_visit, name="hold_visit"),
+    path("holds/<int:hold_id>/lift/", holds.lift_hold, name="lift_hold"),
+]
+on_the_spot = [
+    path("visits/<int:visit_id>/", spot.visit, name="visit"),
+    path("visits/<int:visit_id>/check/", spot.check_visit, name="check_visit"),
+    path("visits/<int:visit_id>/start/", spot.start_visit, name="start_visit"),
+    path("visits/<int:visit_id>/complete/", spot.complete_visit, name="complete_visit"),
+    path("visits/<int:visit_id>/hold-here/", spot.hold_here, name="hold_here"),
+    path("visits/<int:visit_id>/lift-here/", spot.lift_here, name="lift_here"),
+]
+papers = [
+    path("dispatches/<int:dispatch_id>/sheets.pdf", paper.visit_sheets, name="visit_sheets"),
+    path("day/<isoday:day>/sheets.pdf", paper.day_sheets, name="day_sheets"),
+    path("week/<isoweek:monday>/sheets.pdf", paper.week_sheets, name="week_sheets"),
+    path("records/<int:number>/record.pdf", paper.record_pdf, name="record_pdf"),
+    path("records/records.pdf", paper.records_pdf, name="records_pdf"),
+    path("visits/<int:visit_id>/summary.pdf", paper.summary_pdf, name="summary_pdf"),
+]
+people_and_crews = [
+    path("people/", people.people, name="people"),
+    path("people/new/", people.new_person, name="new_person"),
+    path("people/<int:user_id>/edit/", people.edit_person, name="edit_person"),
+    path("people/<int:user_id>/role/", people.change_role, name="change_role"),
+    path("people/<int:user_id>/password/", people.set_password, name="set_password"),
+    path("people/<int:user_id>/let-go/", people.let_go, name="let_go"),
+    path("crews/new/", crews.edit_crew, name="new_crew"),
+    path("crews/<int:crew_id>/edit/", crews.edit_crew, name="edit_crew"),
+    path("trucks/new/", crews.edit_truck, name="new_truck"),
+    path("trucks/<int:truck_id>/edit/", crews.edit_truck, name="edit_truck"),
+    path("yards/new/", crews.edit_yard, name="new_yard"),
+    path("yards/<int:yard_id>/edit/", crews.edit_yard, name="edit_yard"),
+]
+outgoing_items = [
+    path("outgoing/", outgoing.outgoing, name="outgoing"),
+    path("outgoing/<int:outbox_id>/again/", outgoing.try_again, name="try_again"),
+]
+
+urlpatterns = [
+    path("", home.home, name="home"),
+    path("begin/", beginning.begin, name="begin"),
+    *weeks,
+    *days,
+    *places,
+    *courses_of_rotations,
+    *visits,
+    *on_the_spot,
+    *papers,
+    *people_and_crews,
+    *outgoing_items,
+]

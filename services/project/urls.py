@@ -7,11 +7,12 @@ from drf_spectacular.views import SpectacularAPIView
 
 from services.project import errors, health
 from services.project.api import router
+from services.views.sign_in import SignIn
 
 urlpatterns = [
     path("healthz", health.healthz, name="healthz"),
     path("readyz", health.readyz, name="readyz"),
-    path("accounts/login/", accounts.LoginView.as_view(), name="login"),
+    path("accounts/login/", SignIn.as_view(), name="login"),
     path("accounts/logout/", accounts.LogoutView.as_view(), name="logout"),
     path("i18n/", include("django.conf.urls.i18n")),
     path("admin/", admin.site.urls),

@@ -1,0 +1,1 @@
+"""What a person types of the schedule, of crews and of people."""

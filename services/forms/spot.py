@@ -1,0 +1,339 @@
+"""What a crew types on the spot: the air, what was used, who applied and when."""
+
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from decimal import Decimal
+from typing import Any
+from uuid import uuid4
+
+from django import forms
+from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
+
+from clients.models import Planting
+from services.completing import ApplicationReport
+from services.models import Visit
+from services.rules.local_time import HourComesTwice, HourDoesNotExist, instant_of
+from treatments.models import Applicator, Lot, Sprayer
+from treatments.rules.facts import Conditions
+
+WINDS = [
+    ("", _("not looked at")),
+    ("N", _("north")),
+    ("NE", _("northeast")),
+    ("E", _("east")),
+    ("SE", _("southeast")),
+    ("S", _("south")),
+    ("SW", _("southwest")),
+    ("W", _("west")),
+    ("NW", _("northwest")),
+    ("variable", _("changing")),
+    ("calm", _("no wind")),
+]
+HOURS_OF_TWO = [("", "–"), ("first", _("the first of the two")), ("second", _("the second"))]
+AHEAD = timedelta(minutes=2)  # by which a phone's clock may run before ours; our own choice
+
+
+def measured(label, unit, *, step, most, least=0):
+    """Return a field for what was measured, with a stepper; empty means not measured."""
+    field = forms.DecimalField(
+        label=label,
+        required=False,
+        min_value=Decimal(least),
+        max_value=Decimal(most),
+        step_size=Decimal(step),
+        max_digits=6,
+        decimal_places=1,
+    )
+    field.unit = unit
+    return field
+
+
+def amount(label, unit, initial):
+    """Return a field for what was used."""
+    field = forms.DecimalField(
+        label=label,
+        min_value=Decimal("0.001"),
+        max_digits=9,
+        decimal_places=3,
+        initial=initial,
+    )
+    field.unit = unit
+    return field
+
+
+class ConditionsForm(forms.Form):
+    """The air as it was measured on the spot."""
+
+    wind_mph = measured(_("wind"), _("mph"), step=1, most=80)
+    wind_direction = forms.ChoiceField(label=_("wind from"), choices=WINDS, required=False)
+    temperature_f = measured(_("temperature"), "°F", step=1, most=130, least=-20)
+    humidity_percent = measured(_("humidity"), "%", step=1, most=100)
+    hours_to_rain = measured(_("next rain in"), _("hours"), step=1, most=240)
+
+    def conditions(self, at: datetime) -> Conditions:
+        """Return what was measured; what could not be read counts as not measured."""
+        names = ("wind_mph", "temperature_f", "humidity_percent", "hours_to_rain")
+        read = {name: self.cleaned_data.get(name) for name in names}
+        return Conditions(
+            at=at, wind_direction=self.cleaned_data.get("wind_direction") or "", **read
+        )
+
+    def is_measured(self) -> bool:
+        """Say whether anything of the air was measured."""
+        return any(self.cleaned_data.get(name) not in (None, "") for name in AIR)
+
+
+AIR = tuple(ConditionsForm.base_fields)
+
+
+@dataclass(frozen=True, slots=True)
+class Offered:
+    """What a form begins with: whom and what the crew has, and what the plan meant to use.
+
+    used: product in the unit of the store and gallons of spray, by the planting's id
+    """
+
+    day: date
+    applicators: list[Applicator]
+    applicator: Applicator | None
+    sprayers: list[Sprayer]
+    sprayer: Sprayer | None
+    used: dict[int, tuple[Decimal, Decimal]]
+    lots: list[Lot]
+    wears: tuple[str, ...] = ()
+
+
+class WorkForm(ConditionsForm):
+    """The air, when the work was done and by whom; the same for every kind of visit.
+
+    The hours are those of the property's clocks.  An hour that the clocks skip is refused, and one
+    that they show twice is asked about.  While a form is `unfinished` it keeps what was typed and
+    finds no fault with it.
+    """
+
+    form_id = forms.UUIDField(widget=forms.HiddenInput, required=False, initial=uuid4)
+    day = forms.DateField(label=_("day"))
+    started = forms.TimeField(label=_("started"), widget=forms.TimeInput)
+    ended = forms.TimeField(label=_("ended"), widget=forms.TimeInput)
+    which_hour = forms.ChoiceField(
+        label=_("which of two"),
+        choices=HOURS_OF_TWO,
+        required=False,
+        help_text=_("The clocks go back that night and show the hour twice."),
+    )
+    note = forms.CharField(label=_("note"), widget=forms.Textarea, max_length=2000, required=False)
+    from_paper = forms.BooleanField(label=_("entered from paper"), required=False)
+
+    def __init__(
+        self,
+        *args,
+        visit: Visit,
+        offered: Offered,
+        may_be_paper: bool = False,
+        unfinished: bool = False,
+        **kwargs,
+    ):
+        super().__init__(*args, **kwargs)
+        self.is_unfinished = unfinished
+        self.visit, self.offered = visit, offered
+        self.zone = visit.course.property.zone()
+        self.asks_which_hour = False
+        self._begin(visit, offered)
+        if not may_be_paper:
+            del self.fields["from_paper"]
+
+    def _begin(self, visit: Visit, offered: Offered) -> None:
+        now = timezone.now().astimezone(self.zone)
+        started = (visit.started_at or visit.arrives_at or now).astimezone(self.zone)
+        self.fields["day"].initial = offered.day
+        self.fields["started"].initial = f"{started:%H:%M}"
+        self.fields["ended"].initial = f"{now:%H:%M}" if visit.started_at else None
+
+    def clean(self):
+        """Turn the hours of the property into instants; what is unfinished is left as typed."""
+        typed = super().clean()
+        if self.is_unfinished:
+            return typed
+        day = typed.get("day")
+        if day is None:
+            return typed
+        for name, field in (("started_at", "started"), ("done_at", "ended")):
+            if typed.get(field) is not None:
+                typed[name] = self._instant(field, day, typed[field])
+        self._refuse_odd_hours(typed)
+        return typed
+
+    def _instant(self, field: str, day: date, hour: time) -> datetime | None:
+        which = self.cleaned_data.get("which_hour")
+        first = {"first": True, "second": False}.get(which)
+        try:
+            return instant_of(day, hour, self.visit.course.property.time_zone, first=first)
+        except HourComesTwice as asked:
+            self.asks_which_hour = True
+            self.add_error("which_hour", str(asked))
+        except HourDoesNotExist as refused:
+            self.add_error(field, str(refused))
+        return None
+
+    def _refuse_odd_hours(self, typed: dict) -> None:
+        started, done = typed.get("started_at"), typed.get("done_at")
+        if started and done and done < started:
+            self.add_error("ended", _("The work ended after it started."))
+        if done and done > timezone.now() + AHEAD:
+            self.add_error("ended", _("That is later than now; type when the work really ended."))
+
+    def full_clean(self):
+        """Read what was typed; of an unfinished form nothing is asked for."""
+        super().full_clean()
+        if self.is_unfinished:
+            self._errors.clear()
+
+    def asks_hour(self) -> bool:
+        """Say whether the hour that comes twice is to be asked for."""
+        return self.asks_which_hour or bool(self.data.get("which_hour"))
+
+    def told(self) -> dict[str, Any]:
+        """Return what was done as `complete_visit` is told of it."""
+        typed = self.cleaned_data
+        return {
+            "reports": self.applications(),
+            "conditions": self.conditions(typed["started_at"]) if self.is_measured() else None,
+            "started_at": typed["started_at"],
+            "done_at": typed["done_at"],
+            "applicator": typed.get("applicator"),
+            "supervisor": typed.get("supervisor"),
+            "captured_at": timezone.now(),
+            "from_paper": bool(typed.get("from_paper")),
+            "posted_at": typed.get("posted_moment"),
+            "note": typed["note"],
+            "form_id": typed.get("form_id"),
+        }
+
+    def applications(self) -> tuple[ApplicationReport, ...]:
+        """Return what was applied: nothing."""
+        return ()
+
+
+class SprayForm(WorkForm):
+    """What was sprayed: the amounts really used on each planting, of which lot, by whom."""
+
+    lot = forms.ModelChoiceField(
+        Lot.objects.none(), label=_("lot"), required=False, empty_label=_("not in the store's book")
+    )
+    sprayer = forms.ModelChoiceField(
+        Sprayer.objects.none(), label=_("sprayer"), required=False, empty_label=_("another")
+    )
+    applicator = forms.ModelChoiceField(
+        Applicator.objects.none(), label=_("who applied"), empty_label=_("choose")
+    )
+    supervisor = forms.ModelChoiceField(
+        Applicator.objects.none(),
+        label=_("under whom"),
+        required=False,
+        empty_label=_("nobody else"),
+        help_text=_("The certified applicator, where who applied has no certificate."),
+    )
+    worn = forms.CharField(
+        label=_("protective equipment worn"),
+        widget=forms.Textarea(attrs={"rows": 2}),
+        max_length=1000,
+        required=False,
+    )
+    posted = forms.TimeField(label=_("sign put up at"), widget=forms.TimeInput, required=False)
+    incident = forms.CharField(
+        label=_("spill, drift or injury"), widget=forms.Textarea, max_length=2000, required=False
+    )
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        offered = self.offered
+        people = Applicator.objects.filter(pk__in=[each.pk for each in offered.applicators])
+        self.fields["applicator"].queryset = self.fields["supervisor"].queryset = people
+        self.fields["applicator"].initial = offered.applicator
+        self.fields["supervisor"].initial = offered.applicator and offered.applicator.supervisor
+        self.fields["worn"].initial = "; ".join(offered.wears)
+        self._offer_lots(offered)
+        self._offer_sprayers(offered)
+        self._ask_amounts(offered)
+
+    def _offer_lots(self, offered: Offered) -> None:
+        field, day = self.fields["lot"], offered.day
+        field.queryset = Lot.objects.filter(pk__in=[lot.pk for lot in offered.lots])
+        field.choices = [
+            *((lot.pk, lot_in_words(lot, day)) for lot in offered.lots),
+            ("", field.empty_label),
+        ]
+        field.initial = offered.lots[0].pk if offered.lots else None
+
+    def _offer_sprayers(self, offered: Offered) -> None:
+        field = self.fields["sprayer"]
+        field.queryset = Sprayer.objects.filter(pk__in=[each.pk for each in offered.sprayers])
+        field.initial = offered.sprayer
+
+    def _ask_amounts(self, offered: Offered) -> None:
+        unit = self.visit.rotation_week.product.stock_unit
+        for planting in self.plantings():
+            product, gallons = offered.used.get(planting.pk, (None, None))
+            label = _("product on %(planting)s") % {"planting": planting.name}
+            self.fields[f"amount_{planting.pk}"] = amount(label, unit, product)
+            label = _("spray on %(planting)s") % {"planting": planting.name}
+            self.fields[f"spray_{planting.pk}"] = amount(label, _("gal"), gallons)
+
+    def plantings(self) -> list[Planting]:
+        """Return the plantings of the visit."""
+        return list(self.visit.course.plantings.all())
+
+    def clean(self):
+        """Read the hour of the sign as well."""
+        typed = super().clean()
+        if self.is_unfinished:
+            return typed
+        if typed.get("posted") is not None and typed.get("day") is not None:
+            typed["posted_moment"] = self._instant("posted", typed["day"], typed["posted"])
+        return typed
+
+    def applications(self) -> tuple[ApplicationReport, ...]:
+        """Return what was applied on each planting."""
+        typed = self.cleaned_data
+        return tuple(
+            ApplicationReport(
+                planting=planting,
+                lot=typed["lot"],
+                product_amount=typed[f"amount_{planting.pk}"],
+                mix_gallons=typed[f"spray_{planting.pk}"],
+                sprayer=typed["sprayer"],
+                protective_equipment=typed["worn"],
+                incident=typed["incident"],
+                note=typed["note"],
+            )
+            for planting in self.plantings()
+        )
+
+    def has_amounts(self) -> bool:
+        """Say whether amounts and who applied were typed, so that labels can be asked."""
+        names = ["applicator", *self.amount_names()]
+        return all(self.cleaned_data.get(name) for name in names)
+
+    def amount_names(self) -> list[str]:
+        """Return the names of the fields of what was used, planting by planting."""
+        return [name for name in self.fields if name.startswith(("amount_", "spray_"))]
+
+    def amounts(self):
+        """Return the fields of what was used, planting by planting."""
+        return [self[name] for name in self.amount_names()]
+
+
+def lot_in_words(lot: Lot, day: date) -> str:
+    """Return a lot as it is chosen: its number, until when it is good, what is left."""
+    facts = {
+        "lot": lot.lot_number or lot.not_marked_reason,
+        "left": f"{lot.balance.normalize():f}",
+        "unit": lot.product.stock_unit,
+        "day": lot.expires_on,
+    }
+    if lot.expires_on is None:
+        return _("%(lot)s, %(left)s %(unit)s left") % facts
+    if lot.expires_on < day:
+        return _("%(lot)s, EXPIRED %(day)s, %(left)s %(unit)s left") % facts
+    return _("%(lot)s, expires %(day)s, %(left)s %(unit)s left") % facts

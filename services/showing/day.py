@@ -1,0 +1,118 @@
+"""The day of each crew: where it goes, when, with what; and what no crew takes."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+
+from django.db.models import Prefetch, QuerySet
+from django.utils.functional import Promise
+from django.utils.safestring import mark_safe
+from django.utils.translation import gettext_lazy as _
+
+from clients.access import Role, role_of
+from services.charting import draw_day
+from services.models import Dispatch, Hold, LoadLine, Visit
+from services.sheets.charts import as_svg
+from services.showing.obstacles import PREFETCHED, finding_left_out
+from treatments.rules.findings import Finding
+
+KINDS: Mapping[str, str | Promise] = {
+    "travel": _("driving"),
+    "drive": _("driving"),
+    "wait": _("waiting"),
+    "work": _("work"),
+    "lunch": _("lunch"),
+    "refill": _("back in the yard to refill"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Leg:
+    """A part of a crew's day, with the visit where it is one."""
+
+    starts: datetime
+    ends: datetime
+    words: str | Promise
+    visit: Visit | None
+    number: int | None
+    gallons: Decimal | None
+
+
+@dataclass(frozen=True, slots=True)
+class CrewDay:
+    """A crew's day as the page shows it."""
+
+    dispatch: Dispatch
+    legs: list[Leg]
+
+    def zone(self):
+        """Return the zone in which its hours are read."""
+        return self.dispatch.crew.yard.zone()
+
+    def svg(self) -> str:
+        """Return the drawing of the day, to stand within the page."""
+        return mark_safe(as_svg(draw_day(self.dispatch), f"day-{self.dispatch.pk}"))
+
+    def may_be_recalled(self) -> bool:
+        """Say whether a visit of it is still to be begun."""
+        return any(visit.state == Visit.State.NEEDS_ACTION for visit in self.dispatch.visits.all())
+
+
+@dataclass(frozen=True, slots=True)
+class WithoutCrew:
+    """A visit planned for the day that no crew has, and why."""
+
+    visit: Visit
+    reason: Finding | None
+
+    def hold(self) -> Hold | None:
+        """Return the hold that stands, or None."""
+        return self.visit.open_hold()
+
+
+def dispatches_for(user) -> QuerySet[Dispatch]:
+    """Pick the dispatches a person may see, with all that a day shows of them."""
+    visits = Visit.objects.with_all_that_is_shown().prefetch_related(*PREFETCHED)
+    loads = LoadLine.objects.select_related("lot__product").order_by("lot__product__name", "pk")
+    found = Dispatch.objects.select_related("crew__yard", "crew__truck").prefetch_related(
+        Prefetch("visits", visits.order_by("position")),
+        Prefetch("load", loads),
+        "crew__technicians__user",
+    )
+    if role_of(user) is Role.TECHNICIAN:
+        return found.filter(crew__technicians__user=user)
+    return found
+
+
+def crew_days(day: date, user) -> list[CrewDay]:
+    """Return the crews that were sent out on a day, as far as a person may see them."""
+    made = dispatches_for(user).filter(day=day).order_by("crew__name")
+    return [CrewDay(dispatch, legs_of(dispatch)) for dispatch in made]
+
+
+def legs_of(dispatch: Dispatch) -> list[Leg]:
+    """Return the parts of a crew's day in order, its stops numbered from 1."""
+    visits = {visit.pk: visit for visit in dispatch.visits.all()}
+    legs: list[Leg] = []
+    for leg in dispatch.legs:
+        visit = visits.get(leg.get("visit"))
+        number = 1 + sum(each.visit is not None for each in legs) if visit else None
+        legs.append(
+            Leg(
+                starts=datetime.fromisoformat(leg["from"]),
+                ends=datetime.fromisoformat(leg["until"]),
+                words=KINDS.get(leg["kind"], leg["kind"]),
+                visit=visit,
+                number=number,
+                gallons=Decimal(leg["gallons"]) if leg.get("gallons") else None,
+            )
+        )
+    return legs
+
+
+def without_crew(day: date, user) -> list[WithoutCrew]:
+    """Return the open visits planned for a day that no crew has, each with the reason if known."""
+    visits = Visit.objects.for_user(user).open().filter(planned=day, dispatch__isnull=True)
+    found = visits.with_all_that_is_shown().order_by("course__property__name", "pk")
+    return [WithoutCrew(visit, finding_left_out(visit)) for visit in found]

@@ -1,0 +1,108 @@
+"""What stands in the way of the visits of a week, each with the step that removes it."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from django.urls import reverse
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
+from services.courses import NoHours, spray_windows
+from services.models import Visit
+from treatments.rules.findings import Finding, Severity
+
+PREFETCHED = (
+    "course__property__access_windows",
+    "rotation_week__product__contents__ingredient",
+)
+
+# Where a person goes to remove what the code names; the rest is settled on the course's page.
+STEPS = {
+    "no-certificate": (_("Certificates"), "services:people"),
+    "no-calibration": (_("Sprayers"), "treatments:sprayers"),
+    "stock-short": (_("To the store"), "treatments:store"),
+    "stock-short-but-expired": (_("To the store"), "treatments:store"),
+}
+COURSE_STEPS = {
+    "held": _("To the hold"),
+    "in-bloom": _("Move the visit"),
+    "left-out": _("To the visit"),
+    "previous-not-done": _("To the earlier week"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Obstacle:
+    """One thing in the way of some visits, with the words and address of the next step."""
+
+    finding: Finding
+    visits: tuple[Visit, ...]
+    step: str | Promise
+    url: str
+
+    def is_notice(self) -> bool:
+        """Say whether somebody is still to be told; of that most visits have something."""
+        return "notice" in self.finding.code
+
+
+def obstacles(found: Iterable[tuple[Visit, Sequence[Finding]]], today: date) -> list[Obstacle]:
+    """Return what stands in the way of visits, given what the checks found of each.
+
+    What is said of several visits in the same words, with the same step, is said once; refusals
+    come first.  The visits are loaded with PREFETCHED.
+    """
+    said: dict[tuple[str, str], Obstacle] = {}
+    for visit, findings in found:
+        for finding in [*findings, *_hours(visit, today), *_left_out(visit)]:
+            if finding.severity is Severity.NOTE:
+                continue
+            step, url = _step(finding, visit)
+            key = (finding.say(), url)
+            others = said[key].visits if key in said else ()
+            said[key] = Obstacle(finding, (*others, visit), step, url)
+    return sorted(said.values(), key=lambda each: each.finding.severity is not Severity.REFUSAL)
+
+
+def finding_left_out(visit: Visit) -> Finding | None:
+    """Return why a dispatch left a visit without a crew, or None."""
+    if not visit.left_out or visit.dispatch_id or not visit.is_open():
+        return None
+    kept = visit.left_out
+    return Finding(
+        code=kept.get("code", "left-out"),
+        severity=Severity.WARNING,
+        sentence=kept.get("sentence", ""),
+        remedy=kept.get("remedy", ""),
+        facts=kept.get("facts", {}),
+        source=kept.get("source") or "common practice",
+    )
+
+
+def _left_out(visit: Visit) -> list[Finding]:
+    finding = finding_left_out(visit)
+    return [finding] if finding else []
+
+
+def _hours(visit: Visit, today: date) -> list[Finding]:
+    """Return why no hour of the planned day will do, unless that day has passed."""
+    day = max(visit.planned, today)
+    if visit.state != Visit.State.NEEDS_ACTION or day > visit.latest or visit.left_out:
+        return []
+    try:
+        spray_windows(visit, day)
+    except NoHours as none:
+        return [replace(none.finding, severity=Severity.WARNING)]
+    return []
+
+
+def _step(finding: Finding, visit: Visit) -> tuple[str | Promise, str]:
+    if finding.code in STEPS:
+        words, name = STEPS[finding.code]
+        return words, reverse(name)
+    if "access" in finding.code or "hours" in finding.code:
+        return _("Hours of access"), reverse("clients:access", args=[visit.course.property_id])
+    if "notice" in finding.code:
+        return _("What goes out"), reverse("services:outgoing")
+    course = reverse("services:course", args=[visit.course_id])
+    return COURSE_STEPS.get(finding.code, _("To the course")), f"{course}#visit-{visit.pk}"

@@ -1,0 +1,143 @@
+"""Crews with their people and trucks, and the certificates with what is left of them."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.contrib.auth import get_user_model
+from django.contrib.auth.models import AbstractUser
+from django.db.models import Prefetch
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from clients.access import Role
+from clients.models import AccessWindow
+from services.models import Crew, Technician, Truck, Yard
+from treatments.models import Applicator, Certificate
+from treatments.rules.table_files import read_toml
+
+
+@dataclass(frozen=True, slots=True)
+class CertificateShown:
+    """A certificate, in words how long it holds, and whether that asks for a step."""
+
+    certificate: Certificate
+    words: str
+    is_urgent: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ApplicatorShown:
+    """Who applies, with the certificates."""
+
+    applicator: Applicator
+    certificates: list[CertificateShown]
+
+
+@dataclass(frozen=True, slots=True)
+class PersonShown:
+    """Somebody with a sign-in."""
+
+    user: AbstractUser
+    name: str
+    role: str
+    technician: Technician | None
+
+
+@dataclass(frozen=True, slots=True)
+class CrewShown:
+    """A crew with the names of its weekdays and people."""
+
+    crew: Crew
+    truck: Truck | None
+    weekdays: str
+    people: list[PersonShown]
+
+
+@dataclass(frozen=True, slots=True)
+class PeopleShown:
+    """All that the page of the people shows."""
+
+    yards: list[Yard]
+    crews: list[CrewShown]
+    without_crew: list[PersonShown]
+    gone: list[PersonShown]
+    spare_trucks: list[Truck]
+    applicators: list[ApplicatorShown]
+
+
+def people_shown(today: date) -> PeopleShown:
+    """Return what the page of the people shows, in a fixed number of queries."""
+    people = _people()
+    crews = Crew.objects.select_related("yard", "truck").prefetch_related("truck__sprayers")
+    trucks = Truck.objects.filter(crew__isnull=True).prefetch_related("sprayers")
+    here = [person for person in people if person.user.is_active]
+    return PeopleShown(
+        yards=list(Yard.objects.all()),
+        crews=[_crew(crew, here) for crew in crews.order_by("retired", "name")],
+        without_crew=[person for person in here if _crew_of(person) is None],
+        gone=[person for person in people if not person.user.is_active],
+        spare_trucks=list(trucks),
+        applicators=_applicators(today),
+    )
+
+
+def expiry_in_words(expires_on: date, today: date) -> tuple[str, bool]:
+    """Return how long a certificate holds, in words, and whether it lapses within 60 days.
+
+    The steps of 60, 30 and 7 days are common practice.
+    """
+    days = (expires_on - today).days
+    if days < 0:
+        return _("lapsed"), True
+    if days == 0:
+        return _("lapses today"), True
+    steps = [step for step in read_toml("certificates")["lapse_days"] if days <= step]
+    if not steps:
+        return _("holds"), False
+    words = ngettext("lapses in %(days)s day", "lapses in %(days)s days", days)
+    return words % {"days": days}, True
+
+
+def _people() -> list[PersonShown]:
+    users = get_user_model().objects.prefetch_related(
+        "groups", Prefetch("technician", Technician.objects.select_related("crew"))
+    )
+    return [_person(user) for user in users.order_by("last_name", "first_name", "username")]
+
+
+def _person(user: AbstractUser) -> PersonShown:
+    roles = [group.name for group in user.groups.all() if group.name in Role.values]
+    return PersonShown(
+        user=user,
+        name=user.get_full_name() or user.get_username(),
+        role=str(Role(roles[0]).label) if roles else _("no role"),
+        technician=getattr(user, "technician", None),
+    )
+
+
+def _crew_of(person: PersonShown) -> Crew | None:
+    return person.technician.crew if person.technician else None
+
+
+def _crew(crew: Crew, people: list[PersonShown]) -> CrewShown:
+    names = dict(AccessWindow.Weekday.choices)
+    return CrewShown(
+        crew=crew,
+        truck=getattr(crew, "truck", None),
+        weekdays=", ".join(str(names[int(day)]) for day in sorted(crew.weekdays)),
+        people=[person for person in people if _crew_of(person) == crew],
+    )
+
+
+def _applicators(today: date) -> list[ApplicatorShown]:
+    found = Applicator.objects.select_related("supervisor").prefetch_related("certificates")
+    return [
+        ApplicatorShown(
+            each,
+            [
+                CertificateShown(held, *expiry_in_words(held.expires_on, today))
+                for held in each.certificates.all()
+            ],
+        )
+        for each in found
+    ]

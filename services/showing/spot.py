@@ -1,0 +1,198 @@
+"""What the page of a visit shows on the spot: the stop, what stands, what a form begins with."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import ROUND_DOWN, Decimal
+
+from django.utils.translation import get_language
+
+from clients.access import CERTIFIED, has_role
+from services.charting import shape_of
+from services.completing import check_before_spraying
+from services.courses import is_at_dusk
+from services.forms.spot import Offered, SprayForm
+from services.models import Crew, Hold, Visit
+from services.printing.loading import visits_for_paper
+from services.printing.mixing import Mixing, mixing_of
+from services.printing.stops import labels_of, stop_of
+from services.printing.summaries import next_visit, standing_records
+from services.printing.visit_sheets import lots_of
+from services.sheets import visit_sheet as sheet
+from services.sheets.charts import as_svg, plan_figure
+from services.showing.place import may_see_gate_code
+from treatments.models import ApplicationRecord, Applicator, Lot
+from treatments.rules.findings import Finding, Severity
+from treatments.rules.spraying import spray_verdict
+from treatments.storekeeping import stock_of
+
+AIR_NOT_GIVEN = {"wind-unknown", "temperature-unknown"}
+TENTH, THOUSANDTH = Decimal("0.1"), Decimal("0.001")
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A visit as it is shown on the spot.
+
+    day: the property's date on which it is or was to be made
+    """
+
+    visit: Visit
+    day: date
+    stop: sheet.Stop
+    mixing: Mixing | None
+    lots: list[Lot]
+    hold: Hold | None
+    may_lift: bool
+
+    def zone(self):
+        """Return the zone of the property, by which all hours are told."""
+        return self.visit.course.property.zone()
+
+    def drawing(self) -> str:
+        """Return the plantings as SVG text, narrow enough for a phone."""
+        shapes = tuple(shape_of(planting) for planting in self.visit.course.plantings.all())
+        return as_svg(plan_figure(shapes, get_language() or "en", width=340, height=150))
+
+    def is_done(self) -> bool:
+        """Say whether the visit was made."""
+        return self.visit.state == Visit.State.COMPLETED
+
+    def sprays(self) -> bool:
+        """Say whether something is applied."""
+        return self.visit.rotation_week.product is not None
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What a visit that was made has left in the book."""
+
+    records: list[ApplicationRecord]
+    upcoming: Visit | None
+    next_day: date | None
+
+
+def visits_on_the_spot(user):
+    """Pick the visits a person may see, with all that the page shows."""
+    return visits_for_paper(Visit.objects.for_user(user))
+
+
+def spot_of(visit: Visit, user, now: datetime) -> Spot:
+    """Return what the page of a visit shows to a person."""
+    place = visit.course.property
+    today = now.astimezone(place.zone()).date()
+    dispatch = visit.dispatch
+    day = dispatch.day if dispatch else today
+    crew = dispatch.crew if dispatch else None
+    sees_code = may_see_gate_code(user, place, today)
+    product = visit.rotation_week.product
+    taken = lots_of(visit, dispatch) if dispatch and product else []
+    stop = stop_of(
+        visit, day=day, crew=crew, dispatch=dispatch, lots=taken or None, with_gate_code=sees_code
+    )
+    return Spot(
+        visit=visit,
+        day=day,
+        stop=stop,
+        mixing=mixing_of(visit, crew, day) if product else None,
+        lots=lots_offered(visit, day, taken) if product else [],
+        hold=visit.open_hold(),
+        may_lift=has_role(user, CERTIFIED),
+    )
+
+
+def lots_offered(visit: Visit, day: date, on_truck: Iterable[Lot] = ()) -> list[Lot]:
+    """Return the lots of a visit's product: those on the truck first, then the first to expire.
+
+    Expired and empty ones come last; they can be named all the same, if they were used.
+    """
+    product, loaded = visit.rotation_week.product, {lot.pk for lot in on_truck}
+    lots = stock_of([product]).get(product.pk, [])
+    for lot in lots:
+        lot.product = product
+    return sorted(
+        lots,
+        key=lambda lot: (
+            lot.expires_on is not None and lot.expires_on < day,
+            lot.balance <= 0,
+            lot.pk not in loaded,
+        ),
+    )
+
+
+def offered_to(spot: Spot, user) -> Offered:
+    """Return what the form of a visit begins with for a person."""
+    mixing = spot.mixing
+    crew = spot.visit.dispatch.crew if spot.visit.dispatch else None
+    people = _applicators(crew)
+    own = getattr(user, "applicator", None)
+    return Offered(
+        day=spot.day,
+        applicators=people,
+        applicator=own or (people[0] if crew and people else None),
+        sprayers=_sprayers(crew, mixing),
+        sprayer=mixing.sprayer if mixing else None,
+        used=_used(mixing) if mixing and mixing.plans else {},
+        lots=spot.lots,
+        wears=(*spot.stop.protection.items, *spot.stop.protection.respirator[:1]),
+    )
+
+
+def _applicators(crew: Crew | None) -> list[Applicator]:
+    """Return who may have applied, the people of the crew first."""
+    members = {person.user_id for person in crew.technicians.all()} if crew else set()
+    people = Applicator.objects.select_related("supervisor").order_by("name")
+    return sorted(people, key=lambda person: person.user_id not in members)
+
+
+def _sprayers(crew: Crew | None, mixing: Mixing | None) -> list:
+    truck = getattr(crew, "truck", None)
+    if truck is not None:
+        return list(truck.sprayers.all())
+    return [mixing.sprayer] if mixing and mixing.sprayer else []
+
+
+def _used(mixing: Mixing) -> dict[int, tuple[Decimal, Decimal]]:
+    """Return what the plan measures, shared among the plantings by their spray."""
+    total = sum(mixing.gallons.values(), Decimal(0))
+    measured = mixing.measured().amount
+    return {
+        planting: (
+            (measured * gallons / total).quantize(THOUSANDTH, ROUND_DOWN).normalize(),
+            gallons.quantize(TENTH, ROUND_DOWN).normalize() or gallons,
+        )
+        for planting, gallons in mixing.gallons.items()
+    }
+
+
+def verdict_on(spot: Spot, form: SprayForm, now: datetime) -> list[Finding]:
+    """Return what stands against spraying here and now, the gravest first; nothing means go.
+
+    form: what was typed so far; the people and amounts count once they can be read
+    """
+    at_dusk = is_at_dusk(spot.visit, spot.day)
+    found = spray_verdict(form.conditions(now), labels_of(spot.visit), at_dusk=at_dusk)
+    if form.has_amounts():
+        found += _on_paper(spot, form, now)
+    once = {finding.say(): finding for finding in found}.values()
+    gravest = list(Severity)[::-1]
+    return sorted(once, key=lambda finding: gravest.index(finding.severity))
+
+
+def _on_paper(spot: Spot, form: SprayForm, now: datetime) -> list[Finding]:
+    """Return what label, lot and certificates say; the air was asked with all its numbers."""
+    found = check_before_spraying(
+        spot.visit,
+        reports=form.applications(),
+        conditions=None,
+        at=now,
+        applicator=form.cleaned_data["applicator"],
+        supervisor=form.cleaned_data["supervisor"],
+    )
+    return [finding for finding in found if finding.code not in AIR_NOT_GIVEN]
+
+
+def kept_of(visit: Visit) -> Kept:
+    """Return what a visit that was made has left: records, and when the next one is."""
+    upcoming = next_visit(visit)
+    return Kept(standing_records(visit), upcoming, upcoming.planned if upcoming else None)

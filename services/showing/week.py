@@ -1,0 +1,223 @@
+"""The week as a timetable: which course is in which week, on which days, and what is in its way."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import groupby
+
+from django.db.models import Prefetch, prefetch_related_objects
+from django.urls import reverse
+from django.utils.translation import get_language
+from django.utils.translation import gettext as _
+
+from clients.access import OFFICE, has_role
+from services import dispatching
+from services.charting import groups_of_contents
+from services.courses import Mark
+from services.models import Dispatch, Visit
+from services.sheets.dates import weekday_name
+from services.showing.obstacles import PREFETCHED, Obstacle, obstacles
+from services.showing.standing import SIGNS, standing_of
+from services.showing.words import week_of_rotation
+
+
+@dataclass(frozen=True, slots=True)
+class DayHead:
+    """A day as it stands above its column."""
+
+    day: date
+    name: str
+    number: int
+    is_today: bool
+
+
+@dataclass(frozen=True, slots=True)
+class DayCell:
+    """What stands in a row on a day."""
+
+    is_allowed: bool
+    is_first: bool
+    is_last: bool
+    mark: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A course in the week."""
+
+    visit: int
+    can_dispatch: bool
+    is_chosen: bool
+    url: str
+    client: str
+    planting: str
+    product: str
+    mode: str
+    standing: str
+    is_late: bool
+    notes: list[int]
+    days: list[DayCell]
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """The courses that are in the same week of rotations of the same length."""
+
+    heading: str
+    rows: list[Row]
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """All that the page of a week shows."""
+
+    days: list[DayHead]
+    groups: list[Group]
+    in_the_way: list[Obstacle]
+    untold: list[Obstacle]
+    dispatches: list[Dispatch]
+
+    def can_dispatch(self) -> bool:
+        """Say whether there is a row that a crew can be sent to."""
+        return any(row.can_dispatch for group in self.groups for row in group.rows)
+
+
+def week_shown(
+    monday: date, today: date, user, *, rotation_week=None, crew=None, words: str = ""
+) -> Week:
+    """Return what the page of a week shows, in a fixed number of queries.
+
+    rotation_week, crew, words: only what is in this week of its rotation, on this crew's routes,
+    or has the words in the name of client, property, planting or product
+    """
+    found = dispatching.week_of(monday, user=user, week=rotation_week, crew=crew, today=today)
+    rows = [row for group in found for row in group.rows if _stands_in(row, monday, today)]
+    rows = [row for row in rows if _has_words(row, words)]
+    visits = [row.visit for row in rows]
+    prefetch_related_objects(visits, *PREFETCHED)
+    said = obstacles(((row.visit, row.findings) for row in rows), today)
+    in_the_way = [each for each in said if not each.is_notice()]
+    days = week_days(rows, monday, today)
+    return Week(
+        days=days,
+        groups=_groups(rows, days, notes_of(in_the_way), has_role(user, OFFICE), today),
+        in_the_way=in_the_way,
+        untold=[each for each in said if each.is_notice()],
+        dispatches=dispatches(monday),
+    )
+
+
+def week_days(rows: Iterable[dispatching.WeekRow], monday: date, today: date) -> list[DayHead]:
+    """Return Monday to Saturday, and Sunday where something is planned on it."""
+    sunday = monday + timedelta(days=6)
+    length = 7 if any(row.day == sunday for row in rows) else 6
+    days = [monday + timedelta(days=place) for place in range(length)]
+    names = [weekday_name(day, get_language())[:3].capitalize() for day in days]
+    return [
+        DayHead(day, name, day.day, day == today) for day, name in zip(days, names, strict=True)
+    ]
+
+
+def notes_of(in_the_way: Iterable[Obstacle]) -> Mapping[int, list[int]]:
+    """Return the numbers of the notes in the margin by the id of the visit they speak of."""
+    notes: dict[int, list[int]] = defaultdict(list)
+    for place, obstacle in enumerate(in_the_way, start=1):
+        for visit in obstacle.visits:
+            notes[visit.pk].append(place)
+    return notes
+
+
+def dispatches(monday: date) -> list[Dispatch]:
+    """Return who was sent out in a week, day after day, with the visits of each."""
+    made = Dispatch.objects.filter(day__range=(monday, monday + timedelta(days=6)))
+    stops = Visit.objects.select_related("course__property").order_by("position")
+    found = made.select_related("crew__yard").prefetch_related(Prefetch("visits", stops))
+    return list(found.order_by("day", "crew__name"))
+
+
+def _stands_in(row: dispatching.WeekRow, monday: date, today: date) -> bool:
+    """Say whether a visit is planned in the week, or left over in the one that runs."""
+    sunday = monday + timedelta(days=6)
+    return monday <= row.day <= sunday or (row.day < monday and monday <= today <= sunday)
+
+
+def _has_words(row: dispatching.WeekRow, words: str) -> bool:
+    product = row.visit.rotation_week.product
+    names = [row.client.name, row.property.name, product.name if product else ""]
+    names += [name for each in row.plantings for name in (each.name, each.common_name)]
+    return any(words.casefold() in name.casefold() for name in names)
+
+
+def _groups(
+    rows: Iterable[dispatching.WeekRow],
+    days: list[DayHead],
+    notes: Mapping[int, list[int]],
+    may_dispatch: bool,
+    today: date,
+) -> list[Group]:
+    def turn(row: dispatching.WeekRow) -> tuple[int, int]:
+        return row.week, row.weeks
+
+    def order(row: dispatching.WeekRow) -> tuple:
+        return *turn(row), row.client.name, row.property.name, row.visit.pk
+
+    return [
+        Group(
+            week_of_rotation(*key),
+            [_row(row, days, notes.get(row.visit.pk, []), may_dispatch, today) for row in same],
+        )
+        for key, same in groupby(sorted(rows, key=order), key=turn)
+    ]
+
+
+def _row(
+    row: dispatching.WeekRow,
+    days: list[DayHead],
+    notes: list[int],
+    may_dispatch: bool,
+    today: date,
+) -> Row:
+    visit, product = row.visit, row.visit.rotation_week.product
+    can_dispatch = may_dispatch and row.mark is Mark.PLANNED
+    return Row(
+        visit=visit.pk,
+        can_dispatch=can_dispatch,
+        is_chosen=can_dispatch and not notes,
+        url=f"{reverse('services:course', args=[visit.course_id])}#visit-{visit.pk}",
+        client=row.client.name,
+        planting=_plantings(row),
+        product=product.name if product else visit.rotation_week.get_step_display(),
+        mode=_mode(product),
+        standing=standing_of(visit, today),
+        is_late=row.is_late,
+        notes=notes,
+        days=[_cell(row, head.day) for head in days],
+    )
+
+
+def _plantings(row: dispatching.WeekRow) -> str:
+    names = ", ".join(planting.name for planting in row.plantings)
+    return f"{names} ({row.property.name})" if row.property.name != row.client.name else names
+
+
+def _mode(product) -> str:
+    groups = groups_of_contents(product) if product else ""
+    if not groups:
+        return _("no group") if product else _("no product")
+    return _("group %(group)s") % {"group": groups}
+
+
+def _cell(row: dispatching.WeekRow, day: date) -> DayCell:
+    sign = SIGNS[row.mark] if row.day == day else ""
+    first, last = day == row.earliest, day == row.latest
+    named = {
+        "planned": _("planned"),
+        "dispatched": _("dispatched"),
+        "held": _("held"),
+        "kept": _("done"),
+    }
+    words = [_("earliest day")] * first + [_("latest day")] * last
+    words += [named[sign]] if sign else []
+    return DayCell(row.earliest <= day <= row.latest, first, last, sign, ", ".join(words))

@@ -1,0 +1,69 @@
+"""The day: where each crew goes, when and with what."""
+
+from datetime import timedelta
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import ngettext
+from django.views.decorators.cache import cache_control
+from django.views.decorators.http import require_http_methods, require_safe
+
+from clients.access import CREW, OFFICE, allow, has_role
+from services import dispatching
+from services.charting import draw_day
+from services.models import Dispatch
+from services.sheets.charts import as_svg
+from services.showing.day import crew_days, dispatches_for, without_crew
+
+ONE = timedelta(days=1)
+
+
+@require_safe
+@allow(CREW)
+def day(request, day=None):
+    """Show the day of each crew; a technician sees that of the own crew."""
+    today = dispatching.today_at_yard()
+    day = day or today
+    shown = {
+        "day": day,
+        "today": today,
+        "before": day - ONE,
+        "after": day + ONE,
+        "monday": day - timedelta(days=day.weekday()),
+        "crew_days": crew_days(day, request.user),
+        "without_crew": without_crew(day, request.user),
+        "may_dispatch": has_role(request.user, OFFICE),
+    }
+    return render(request, "services/day.html", shown)
+
+
+@require_safe
+@allow(CREW)
+@cache_control(private=True, max_age=60)
+def day_chart(request, dispatch_id):
+    """Draw a crew's day by itself."""
+    dispatch = get_object_or_404(dispatches_for(request.user), pk=dispatch_id)
+    return svg(draw_day(dispatch))
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@allow(OFFICE)
+def recall_dispatch(request, dispatch_id):
+    """Ask whether a crew's day is to be taken back, and take it back."""
+    dispatch = get_object_or_404(Dispatch.objects.select_related("crew"), pk=dispatch_id)
+    if request.method != "POST":
+        return render(request, "services/recall_dispatch.html", {"dispatch": dispatch})
+    day, recalled = dispatch.day, dispatching.recall(dispatch, by=request.user)
+    words = ngettext(
+        "%(count)s visit was taken back and has no crew now.",
+        "%(count)s visits were taken back and have no crew now.",
+        len(recalled),
+    )
+    messages.success(request, words % {"count": len(recalled)})
+    return redirect("services:day", day)
+
+
+def svg(figure):
+    """Answer with a drawing as an image of its own."""
+    return HttpResponse(as_svg(figure), content_type="image/svg+xml")

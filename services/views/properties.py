@@ -1,0 +1,54 @@
+"""A property: what is minded there, what grows there, what was applied and what comes."""
+
+from django.http import Http404
+from django.shortcuts import get_object_or_404, render
+from django.views.decorators.cache import cache_control
+from django.views.decorators.http import require_safe
+
+from clients.access import CREW, STAFF, allow, has_role
+from clients.models import Planting, Property
+from services.charting import draw_plan, draw_season
+from services.dispatching import today_at_yard
+from services.showing.place import may_see_gate_code, one_season, place_shown
+from services.views.day import svg
+from treatments.models import Pest
+
+
+@require_safe
+@allow(CREW)
+def property_page(request, property_id):
+    """Show a property."""
+    found = Property.objects.for_user(request.user).select_related("client")
+    found = found.prefetch_related("access_windows", "neighbours")
+    place = get_object_or_404(found, pk=property_id)
+    today = today_at_yard()
+    shown = {
+        "place": place,
+        "shown": place_shown(place, today),
+        "sees_gate_code": may_see_gate_code(request.user, place, today),
+        "is_staff": has_role(request.user, STAFF),
+    }
+    return render(request, "services/property.html", shown)
+
+
+@require_safe
+@allow(CREW)
+@cache_control(private=True, max_age=60)
+def property_plan(request, property_id):
+    """Draw the plantings of a property by themselves."""
+    place = get_object_or_404(Property.objects.for_user(request.user), pk=property_id)
+    plantings = list(place.plantings.all())
+    if not plantings:
+        raise Http404
+    return svg(draw_plan(plantings))
+
+
+@require_safe
+@allow(CREW)
+@cache_control(private=True, max_age=60)
+def season_chart(request, planting_id, pest_id):
+    """Draw the year of a pest on a planting by itself."""
+    plantings = Planting.objects.for_user(request.user).select_related("property")
+    planting = get_object_or_404(plantings, pk=planting_id)
+    pest = get_object_or_404(Pest, pk=pest_id)
+    return svg(draw_season(one_season(planting, pest, today_at_yard())))

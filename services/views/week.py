@@ -1,0 +1,78 @@
+"""The week: which courses are in which week, what must go out, what stands in its way."""
+
+from datetime import timedelta
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+from django.views.decorators.http import require_POST, require_safe
+
+from clients.access import OFFICE, STAFF, allow
+from services import dispatching
+from services.forms.week import WeekSift
+from services.models import Course
+from services.showing.beginning import first_steps
+from services.showing.week import week_shown
+
+WEEK = timedelta(weeks=1)
+
+
+@require_safe
+@allow(STAFF)
+def week(request, monday=None):
+    """Show a week as a timetable; a book without courses shows what to do first."""
+    today = dispatching.today_at_yard()
+    monday = monday or today - timedelta(days=today.weekday())
+    sift = WeekSift(request.GET or None)
+    shown = week_shown(monday, today, request.user, **sift.sift())
+    days = {"monday": monday, "saturday": monday + timedelta(days=5)}
+    ways = {"before": monday - WEEK, "after": monday + WEEK, "today": today}
+    is_new = not shown.groups and not Course.objects.exists()
+    steps = first_steps() if is_new else []
+    context = {"week": shown, "sift": sift, "steps": steps, **days, **ways}
+    return render(request, "services/week.html", context)
+
+
+@require_POST
+@allow(OFFICE)
+def dispatch_week(request, monday):
+    """Give the chosen rows to crews, each on its day, and say what came of it."""
+    chosen = [
+        int(key) for key in request.POST.getlist("visit") if key.isdecimal() and len(key) < 10
+    ]
+    if not chosen:
+        messages.warning(request, _("No row was chosen."))
+        return redirect("services:week", monday)
+    try:
+        plans = dispatching.dispatch_week(
+            monday=monday, visit_ids=chosen, by=request.user, now=timezone.now()
+        )
+    except ValidationError as refusal:
+        messages.error(request, " ".join(refusal.messages))
+    else:
+        tell(request, plans, set(chosen))
+    return redirect("services:week", monday)
+
+
+def tell(request, plans, chosen):
+    """Say how many of the chosen visits have a crew, and how many were left out."""
+    made = [visit.pk for plan in plans for each in plan.dispatches for visit in each.visits.all()]
+    sent = len(chosen.intersection(made))
+    left = len({each.visit.pk for plan in plans for each in plan.left_out})
+    if sent:
+        words = ngettext(
+            "%(count)s visit has a crew; who goes where stands below the table.",
+            "%(count)s visits have a crew; who goes where stands below the table.",
+            sent,
+        )
+        messages.success(request, words % {"count": sent})
+    if left:
+        words = ngettext(
+            "%(count)s visit was left out; the reason stands in the margin.",
+            "%(count)s visits were left out; the reasons stand in the margin.",
+            left,
+        )
+        messages.warning(request, words % {"count": left})
