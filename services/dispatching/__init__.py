@@ -4,7 +4,6 @@ from services.dispatching.days import (
     DayPlan,
     LeftOutVisit,
     dispatch_day,
-    dispatch_week,
     dispatches_of,
 )
 from services.dispatching.facts import dispatch_facts
@@ -13,6 +12,7 @@ from services.dispatching.reading import today_at_yard
 from services.dispatching.recalling import recall
 from services.dispatching.store import reserved_amounts
 from services.dispatching.week import WeekGroup, WeekRow, week_of
+from services.dispatching.weeks import dispatch_week
 
 __all__ = [
     "DayPlan",

@@ -1,9 +1,9 @@
 """Hands out a day or a week: who goes where, in what order, with what on the truck."""
 
-from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
+from functools import partial
 
 from django.contrib.auth.models import AbstractUser
 from django.core.exceptions import ValidationError
@@ -60,35 +60,34 @@ def dispatch_day(
     chosen = [visit.pk for visit in visits]
     if not _asks_for_more(day, chosen):
         return DayPlan(day, dispatches_of(day), (), is_changed=False)
+    return _handed_out(partial(draft_day, day, chosen, now), by, now)
+
+
+def place_on(day: date, visit: Visit, *, by: AbstractUser | None, now: datetime) -> DayPlan | None:
+    """Give a visit to a crew of a day where it has room; else return None and write nothing."""
+
+    def draft_of() -> Draft | None:
+        draft = draft_day(day, [visit.pk], now)
+        return None if visit.pk in draft.left_out else draft
+
+    return _handed_out(draft_of, by, now)
+
+
+def _handed_out(
+    draft_of: Callable[[], Draft | None], by: AbstractUser | None, now: datetime
+) -> DayPlan | None:
+    """Write a draft, drafted again where visits or the store changed meanwhile."""
     for _try in range(TRIES):
-        draft = draft_day(day, chosen, now)
-        written = _written(draft, by, now)
-        if written is not None:
-            return _as_it_stands(draft, is_changed=written)
+        draft = draft_of()
+        if draft is None:
+            return None
+        is_changed = _written(draft, by, now)
+        if is_changed is not None:
+            return _as_it_stands(draft, is_changed=is_changed)
     raise ValidationError(
         _("Visits or the store kept changing while the day was planned. Dispatch it again."),
         code="changed_meanwhile",
     )
-
-
-def dispatch_week(
-    *, monday: date, visit_ids: Sequence[int], by: AbstractUser | None, now: datetime
-) -> list[DayPlan]:
-    """Give the chosen visits to crews, each on the day it is planned for in the week.
-
-    A visit planned before today, which is late or was missed, goes today.
-    """
-    sunday, today = monday + timedelta(days=6), today_at_yard(now)
-    by_day: dict[date, list[Visit]] = defaultdict(list)
-    for visit in Visit.objects.filter(pk__in=visit_ids).select_related("dispatch"):
-        day = visit.dispatch.day if visit.dispatch else max(visit.planned, today)
-        if monday <= day <= sunday:
-            by_day[day].append(visit)
-    return [
-        dispatch_day(day=day, visits=by_day[day], by=by, now=now)
-        for day in sorted(by_day)
-        if day >= today
-    ]
 
 
 def dispatches_of(day: date) -> tuple[Dispatch, ...]:

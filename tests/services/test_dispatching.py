@@ -369,6 +369,54 @@ def test_a_week_dispatched_twice_is_dispatched_once(visits, town_hall, crew, sto
     assert snapshot() == before
 
 
+def test_a_visit_that_has_no_room_on_its_day_goes_on_another_of_its_days(
+    visits, crew, stock, library, owner
+):
+    library.access_windows.create(weekday=2, opens=time(8), closes=time(12))
+
+    plans = dispatch_week(monday=MONDAY, visit_ids=[visits[0].pk], by=owner, now=DAWN)
+    before = snapshot()
+    again = dispatch_week(monday=MONDAY, visit_ids=[visits[0].pk], by=owner, now=DAWN)
+
+    assert first_visits().get().dispatch.day == date(2026, 7, 8)
+    assert [left for plan in plans for left in plan.left_out] == []
+    assert (snapshot(), [plan.is_changed for plan in again]) == (before, [False])
+
+
+def test_a_visit_that_has_room_on_none_of_its_days_keeps_its_reason(
+    visits, crew, stock, library, owner
+):
+    library.access_windows.create(weekday=5, opens=time(8), closes=time(12))
+
+    plans = dispatch_week(monday=MONDAY, visit_ids=[visits[0].pk], by=owner, now=DAWN)
+    before = snapshot()
+    dispatch_week(monday=MONDAY, visit_ids=[visits[0].pk], by=owner, now=DAWN)
+
+    assert snapshot() == before
+    assert [left.visit for plan in plans for left in plan.left_out] == [visits[0]]
+    assert first_visits().get().left_out["code"] == "no-access-that-day"
+
+
+def test_a_visit_planned_for_the_week_after_may_go_on_a_day_it_has_in_this(
+    visits, crew, stock, owner
+):
+    Visit.objects.filter(pk=visits[0].pk).update(
+        earliest=date(2026, 7, 10), planned=date(2026, 7, 13), latest=date(2026, 7, 14)
+    )
+
+    dispatch_week(monday=MONDAY, visit_ids=[visits[0].pk], by=owner, now=DAWN)
+
+    assert first_visits().get().dispatch.day == date(2026, 7, 11)
+
+
+def test_a_late_visit_goes_today(visits, crew, stock, owner):
+    now = DAWN + timedelta(days=14)
+
+    dispatch_week(monday=date(2026, 7, 20), visit_ids=[visits[0].pk], by=owner, now=now)
+
+    assert first_visits().get().dispatch.day == date(2026, 7, 20)
+
+
 def test_the_facts_of_a_day_are_plain(visits, town_hall, crew, stock, owner):
     visits[0].holds.create(reason="wind", set_at=DAWN)
 
