@@ -11,6 +11,7 @@ from django.conf import settings as project_settings
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import Group
 from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from clients.access import Role
 from clients.models import Client, Planting, Property
@@ -90,6 +91,18 @@ def person(name, role):
     user = get_user_model().objects.create_user(name, password="one long password to test with")
     user.groups.add(Group.objects.get_or_create(name=role)[0])
     return user
+
+
+@pytest.fixture
+def count_queries(client):
+    """Count the queries of a page, to see that more rows do not make more of them."""
+
+    def count(address, **query):
+        with CaptureQueriesContext(connection) as seen:
+            assert client.get(address, query).status_code == 200
+        return len(seen)
+
+    return count
 
 
 @pytest.fixture
