@@ -51,7 +51,7 @@ def check_before_spraying(
 def _of_report(report: ApplicationReport, visit: Visit, told: VisitReport) -> list[Finding]:
     stated = stated_of(report, visit, told)
     record = ApplicationRecord(**copied_columns(stated) | stated_columns(stated, told.done_at))
-    left = report.lot and report.lot.left() - report.product_amount
+    left = report.lot.left() - report.product_amount if report.lot else None
     return [
         *check_label(record, told.done_at),
         *check_air(record),

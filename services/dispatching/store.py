@@ -36,8 +36,8 @@ def free_stock(
     beside: the dispatches whose own load counts as free, as they are planned anew
     kept: what is held back of lots all the same, by their ids
     """
-    lots = Lot.objects.filter(product__name__in=set(products)).select_related("product")
-    lots = list(lots.with_balance().first_expiry_first())
+    of_products = Lot.objects.filter(product__name__in=set(products)).select_related("product")
+    lots = list(of_products.with_balance().first_expiry_first())
     held_back = _held_back(today, frozenset(beside))
     facts = []
     for lot in lots:
