@@ -14,8 +14,9 @@ def imprint_for(language: str, printed_at: datetime, zone: str) -> Imprint:
     business = Business.of_this_book()
     with translation.override(language):
         licence = _("business licence %(number)s") % {"number": business.licence_number}
+        name = _("%(business)s (invented for a demonstration)") % {"business": business.name}
     return Imprint(
-        business=business.name or "Duskbook",
+        business=name if business.invented else business.name or "Duskbook",
         licence=licence if business.licence_number else "",
         printed_at=printed_at,
         phone=business.phone,

@@ -13,7 +13,12 @@ from services.models import Visit
 from services.printing.imprints import imprint_for
 from services.printing.places import unverified_name
 from services.sheets.charts import Season
-from services.sheets.client_summary import ClientSummary, DoneLine, draw_client_summary
+from services.sheets.client_summary import (
+    ClientSummary,
+    DoneLine,
+    draw_client_summaries,
+    draw_client_summary,
+)
 from services.sheets.dates import long_day, number
 from treatments.models import ApplicationRecord
 from treatments.recording import current_of
@@ -35,6 +40,19 @@ def summary_pdf(visit: Visit, *, language: str | None = None, now: datetime | No
     spoken = language or visit.course.property.client.language
     with translation.override(spoken):
         return draw_client_summary(summary_of(visit, now))
+
+
+def summaries_pdf(visits: Iterable[Visit], *, language: str, now: datetime) -> bytes:
+    """Return the letters of visits that were made, each in its client's language.
+
+    language: of the feet of the pages
+    """
+    letters = []
+    for visit in visits:
+        with translation.override(visit.course.property.client.language):
+            letters.append(summary_of(visit, now))
+    zone = letters[0].imprint.zone if letters else "UTC"
+    return draw_client_summaries(letters, imprint_for(language, now, zone))
 
 
 def summary_of(visit: Visit, now: datetime | None = None) -> ClientSummary:

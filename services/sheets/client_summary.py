@@ -1,10 +1,10 @@
 """The client's letter: when it is safe, what was done and why, what comes."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from reportlab.platypus import Flowable, Spacer, Table
+from reportlab.platypus import Flowable, PageBreak, Spacer, Table
 
 from services.sheets.application_record.facts import LogHead
 from services.sheets.cautions import client_caution, unverified_caution
@@ -193,11 +193,28 @@ def _close(summary: ClientSummary, _: Callable[[str], str]) -> list[Flowable]:
 
 def draw_client_summary(summary: ClientSummary) -> bytes:
     """Return the letter as a PDF; the same summary always gives the same bytes."""
+    return bind(_letter(summary), summary.imprint, _title(summary))
+
+
+def draw_client_summaries(summaries: Sequence[ClientSummary], imprint: Imprint) -> bytes:
+    """Return letters one after the other as a PDF, each in its own language."""
+    story: list[Flowable] = []
+    for summary in summaries:
+        story += [PageBreak()] if story else []
+        story += _letter(summary)
+    return bind(story, imprint, words_in(imprint.language)("Letters to clients"))
+
+
+def _title(summary: ClientSummary) -> str:
+    _ = words_in(summary.imprint.language)
+    return _("What we did at %(address)s") % {"address": summary.address}
+
+
+def _letter(summary: ClientSummary) -> list[Flowable]:
     width = summary.imprint.measure()
     _ = words_in(summary.imprint.language)
-    title = _("What we did at %(address)s") % {"address": summary.address}
-    story = [
-        Section(title),
+    return [
+        Section(_title(summary)),
         _letterhead(summary, width),
         Spacer(1, 10),
         _keep_off(summary, width, _),
@@ -211,4 +228,3 @@ def draw_client_summary(summary: ClientSummary) -> bytes:
         Spacer(1, 12),
         *_close(summary, _),
     ]
-    return bind(story, summary.imprint, title)
