@@ -96,6 +96,8 @@ def legs_of(dispatch: Dispatch) -> list[Leg]:
     visits = {visit.pk: visit for visit in dispatch.visits.all()}
     legs: list[Leg] = []
     for leg in dispatch.legs:
+        if datetime.fromisoformat(leg["from"]) >= dispatch.returns_at:
+            break
         visit = visits.get(leg.get("visit"))
         number = 1 + sum(each.visit is not None for each in legs) if visit else None
         legs.append(

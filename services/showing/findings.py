@@ -7,7 +7,7 @@ from datetime import date
 from clients.models import Planting
 from treatments.checking import check_course
 from treatments.models import Rotation
-from treatments.rules.findings import Finding, refuses
+from treatments.rules.findings import Finding, Severity, refuses
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,21 +39,27 @@ def look_at(
     """Return what the rules say of a rotation on each planting, and on all of them together."""
     if len(plantings) == 1:
         found = check_course(rotation, plantings, first_day, today)
-        return Look([Said(plantings[0], found)])
+        return Look([Said(plantings[0], _worst_first(found))])
     together = check_course(rotation, plantings, first_day, today)
     shared = [finding for finding in together if "planting" not in finding.facts]
     each = [
         Said(planting, _own(check_course(rotation, [planting], first_day, today), shared))
         for planting in plantings
     ]
-    return Look([Said(None, shared), *(said for said in each if said.findings)])
+    return Look([Said(None, _worst_first(shared)), *(said for said in each if said.findings)])
 
 
 def _own(findings: Sequence[Finding], shared: Sequence[Finding]) -> list[Finding]:
     """Return the findings of one planting that are not said of all; the store is asked once."""
     said = {finding.say() for finding in shared}
-    return [
+    own = [
         finding
         for finding in findings
         if finding.say() not in said and not finding.code.startswith(("stock", "lot"))
     ]
+    return _worst_first(own)
+
+
+def _worst_first(findings: Sequence[Finding]) -> list[Finding]:
+    worst = [Severity.REFUSAL, Severity.WARNING, Severity.NOTE]
+    return sorted(findings, key=lambda finding: worst.index(finding.severity))

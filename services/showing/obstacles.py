@@ -1,16 +1,21 @@
 """What stands in the way of the visits of a week, each with the step that removes it."""
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
 from django.urls import reverse
 from django.utils.functional import Promise
+from django.utils.translation import get_language
 from django.utils.translation import gettext_lazy as _
 
 from services.courses import NoHours, spray_windows
 from services.models import Visit
+from services.sheets.dates import short_day
 from treatments.rules.findings import Finding, Severity
+
+ISO_DAY = re.compile(r"(?P<day>\d{4}-\d\d-\d\d)(?P<hour> \d\d:\d\d)?")
 
 PREFETCHED = (
     "course__property__access_windows",
@@ -54,13 +59,11 @@ def obstacles(found: Iterable[tuple[Visit, Sequence[Finding]]], today: date) -> 
     """
     said: dict[tuple[str, str], Obstacle] = {}
     for visit, findings in found:
-        for finding in [*findings, *_hours(visit, today), *_left_out(visit)]:
-            if finding.severity is Severity.NOTE:
-                continue
+        for finding in _once([*findings, *_hours(visit, today), *_left_out(visit)]):
             step, url = _step(finding, visit)
             key = (finding.say(), url)
             others = said[key].visits if key in said else ()
-            said[key] = Obstacle(finding, (*others, visit), step, url)
+            said[key] = Obstacle(with_days_in_words(finding), (*others, visit), step, url)
     return sorted(said.values(), key=lambda each: each.finding.severity is not Severity.REFUSAL)
 
 
@@ -77,6 +80,25 @@ def finding_left_out(visit: Visit) -> Finding | None:
         facts=kept.get("facts", {}),
         source=kept.get("source") or "common practice",
     )
+
+
+def with_days_in_words(finding: Finding) -> Finding:
+    """Return a finding whose days, kept as in ISO 8601, read as on the rest of the page."""
+    words = {name: _in_words(fact) for name, fact in finding.facts.items()}
+    return replace(finding, facts=words)
+
+
+def _in_words(fact: object) -> object:
+    if isinstance(fact, str) and (day := ISO_DAY.fullmatch(fact)):
+        name = short_day(date.fromisoformat(day["day"]), get_language())
+        return f"{name}{day['hour'] or ''}"
+    return short_day(fact, get_language()) if isinstance(fact, date) else fact
+
+
+def _once(findings: Iterable[Finding]) -> Iterable[Finding]:
+    """Return what binds, each sentence once: a dispatch repeats what the checks had said."""
+    binding = [finding for finding in findings if finding.severity is not Severity.NOTE]
+    return {finding.say(): finding for finding in reversed(binding)}.values()
 
 
 def _left_out(visit: Visit) -> list[Finding]:

@@ -12,9 +12,10 @@ from services.charting import shape_of
 from services.completing import check_before_spraying
 from services.courses import is_at_dusk
 from services.forms.spot import Offered, SprayForm
-from services.models import Crew, Hold, Visit
+from services.models import Crew, Hold, Outbox, Visit
 from services.printing.loading import visits_for_paper
 from services.printing.mixing import Mixing, mixing_of
+from services.printing.signs import sign_says
 from services.printing.stops import labels_of, stop_of
 from services.printing.summaries import next_visit, standing_records
 from services.printing.visit_sheets import lots_of
@@ -23,6 +24,7 @@ from services.sheets.charts import as_svg, plan_figure
 from services.showing.place import may_see_gate_code
 from treatments.models import ApplicationRecord, Applicator, Lot
 from treatments.rules.findings import Finding, Severity
+from treatments.rules.records import posting_for
 from treatments.rules.spraying import spray_verdict
 from treatments.storekeeping import stock_of
 
@@ -54,6 +56,12 @@ class Spot:
         shapes = tuple(shape_of(planting) for planting in self.visit.course.plantings.all())
         return as_svg(plan_figure(shapes, get_language() or "en", width=340, height=150))
 
+    def sign_says(self) -> list[str]:
+        """Return what the rule of the place asks to stand on the sign."""
+        place = self.visit.course.property
+        posting = posting_for(place.jurisdiction, production_site=place.production_site)
+        return sign_says(posting) if posting and self.sprays() else []
+
     def is_done(self) -> bool:
         """Say whether the visit was made."""
         return self.visit.state == Visit.State.COMPLETED
@@ -69,7 +77,7 @@ class Kept:
 
     records: list[ApplicationRecord]
     upcoming: Visit | None
-    next_day: date | None
+    summary_goes: bool
 
 
 def visits_on_the_spot(user):
@@ -193,6 +201,6 @@ def _on_paper(spot: Spot, form: SprayForm, now: datetime) -> list[Finding]:
 
 
 def kept_of(visit: Visit) -> Kept:
-    """Return what a visit that was made has left: records, and when the next one is."""
-    upcoming = next_visit(visit)
-    return Kept(standing_records(visit), upcoming, upcoming.planned if upcoming else None)
+    """Return what a visit that was made has left: records, when the next one is, and the letter."""
+    letters = Outbox.objects.filter(kind=Outbox.Kind.CLIENT_SUMMARY, arguments__visit=visit.pk)
+    return Kept(standing_records(visit), next_visit(visit), letters.exists())

@@ -2,6 +2,7 @@
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied, ValidationError
+from django.db.models import Q
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -34,7 +35,11 @@ def new_course(request):
             return redirect("services:course", begun[0].pk)
     if look:
         form.note_looked_at()
-    context = {"look": look, "is_narrowed": offered is not plantings}
+    context = {
+        "look": look,
+        "words": request.GET.get("words", ""),
+        "is_narrowed": bool(request.GET),
+    }
     answer = entry(request, form, "services/new_course.html", **context)
     answer.status_code = 422 if look and look.refuses() else answer.status_code
     return answer
@@ -93,9 +98,18 @@ def _courses():
 
 
 def _asked_for(plantings, request):
-    """Offer the plantings of one property, where the address asks for it."""
-    place = request.GET.get("property", "")
-    return plantings.filter(property=int(place)) if _is_key(place) else plantings
+    """Offer the plantings of one property, or those in whose names words occur."""
+    place, words = request.GET.get("property", ""), request.GET.get("words", "").strip()
+    if _is_key(place):
+        plantings = plantings.filter(property=int(place))
+    if words:
+        plantings = plantings.filter(
+            Q(name__icontains=words)
+            | Q(common_name__icontains=words)
+            | Q(property__name__icontains=words)
+            | Q(property__client__name__icontains=words)
+        )
+    return plantings
 
 
 def _begun(request):

@@ -9,7 +9,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_http_methods, require_safe
 
-from clients.access import CREW, OFFICE, allow, has_role
+from clients.access import CREW, OFFICE, STAFF, allow, has_role
 from services import dispatching
 from services.charting import draw_day
 from services.models import Dispatch
@@ -33,6 +33,7 @@ def day(request, day=None):
         "monday": day - timedelta(days=day.weekday()),
         "crew_days": crew_days(day, request.user),
         "without_crew": without_crew(day, request.user),
+        "is_staff": has_role(request.user, STAFF),
         "may_dispatch": has_role(request.user, OFFICE),
     }
     return render(request, "services/day.html", shown)
