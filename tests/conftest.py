@@ -12,6 +12,7 @@ from django.contrib.auth import get_user_model
 from django.contrib.auth.models import Group
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from rest_framework.test import APIClient
 
 from clients.access import Role
 from clients.models import Client, Planting, Property
@@ -91,6 +92,12 @@ def person(name, role):
     user = get_user_model().objects.create_user(name, password="one long password to test with")
     user.groups.add(Group.objects.get_or_create(name=role)[0])
     return user
+
+
+@pytest.fixture
+def api():
+    """A program that speaks to the API; `api.force_authenticate(user)` says for whom."""
+    return APIClient()
 
 
 @pytest.fixture

@@ -1,0 +1,123 @@
+"""Lots, the ledger and counts through the API."""
+
+import pytest
+
+from clients.access import Reach
+from treatments.models import Lot, ScoutingCount, StockEntry
+
+DELIVERY = {"lot_number": "S-7", "received_on": "2026-07-01", "amount": "64"}
+COUNT = {"scouted_at": "2026-07-01T14:00:00Z", "leaves_looked_at": 20, "leaves_infested": 12}
+
+
+def test_a_lot_comes_with_what_is_left(api, dispatcher, soap_lot):
+    api.force_authenticate(dispatcher)
+
+    answer = api.get("/api/v1/lots/")
+
+    assert answer.data["results"][0]["balance"] == "128.000"
+
+
+def test_a_delivery_makes_a_lot_and_more_of_it_is_added(api, dispatcher, soap):
+    api.force_authenticate(dispatcher)
+
+    first = api.post("/api/v1/lots/", {**DELIVERY, "product": soap.pk})
+    again = api.post("/api/v1/lots/", {**DELIVERY, "product": soap.pk})
+
+    assert (first.status_code, again.status_code) == (201, 201)
+    assert again.data["balance"] == "128.000"
+    assert Lot.objects.count() == 1
+
+
+def test_a_lot_without_a_number_says_why(api, dispatcher, soap):
+    api.force_authenticate(dispatcher)
+
+    answer = api.post("/api/v1/lots/", {**DELIVERY, "product": soap.pk, "lot_number": ""})
+
+    assert answer.status_code == 400
+    assert "say why it is not marked" in str(answer.data)
+
+
+def test_many_lots_ask_as_often_as_one(api, dispatcher, soap, django_assert_max_num_queries):
+    api.force_authenticate(dispatcher)
+    for number in range(4):
+        api.post("/api/v1/lots/", {**DELIVERY, "product": soap.pk, "lot_number": f"S-{number}"})
+
+    with django_assert_max_num_queries(3):  # role, count, lots
+        assert api.get("/api/v1/lots/").data["count"] == 4
+
+
+@pytest.mark.parametrize(
+    ("kind", "amount", "left"),
+    [("counted", "100", 100), ("disposed", "8", 120), ("returned", "4", 132)],
+)
+def test_what_happens_to_a_lot_stands_in_the_ledger(api, dispatcher, soap_lot, kind, amount, left):
+    api.force_authenticate(dispatcher)
+    move = {"lot": soap_lot.pk, "kind": kind, "amount": amount, "note": "on the shelf"}
+
+    answer = api.post("/api/v1/stock-entries/", move)
+
+    assert answer.status_code == 201
+    assert answer.data["kind"] == kind
+    assert soap_lot.left() == left
+
+
+def test_an_application_is_not_entered_by_hand(api, dispatcher, soap_lot):
+    api.force_authenticate(dispatcher)
+
+    answer = api.post(
+        "/api/v1/stock-entries/", {"lot": soap_lot.pk, "kind": "applied", "amount": "1"}
+    )
+
+    assert answer.status_code == 400
+
+
+def test_more_than_a_lot_holds_is_not_disposed_of(api, dispatcher, soap_lot):
+    api.force_authenticate(dispatcher)
+    move = {"lot": soap_lot.pk, "kind": "disposed", "amount": "129", "note": "poured away"}
+
+    answer = api.post("/api/v1/stock-entries/", move)
+
+    assert answer.status_code == 400
+    assert "less than 129" in str(answer.data)
+    assert StockEntry.objects.count() == 1
+
+
+def test_a_line_of_the_ledger_is_not_changed(api, owner, soap_lot):
+    api.force_authenticate(owner)
+    line = soap_lot.entries.get()
+
+    assert api.patch(f"/api/v1/stock-entries/{line.pk}/", {"amount": "1"}).status_code == 405
+    assert api.delete(f"/api/v1/stock-entries/{line.pk}/").status_code == 405
+
+
+def test_a_count_is_kept_once_however_often_it_is_sent(api, dispatcher, rose_bed, spider_mite):
+    api.force_authenticate(dispatcher)
+    count = {**COUNT, "planting": rose_bed.pk, "pest": spider_mite.pk, "adults": 100}
+
+    first = api.post("/api/v1/counts/", count)
+    again = api.post("/api/v1/counts/", count)
+
+    assert first.data["motiles_per_leaf"] == 5
+    assert again.data["id"] == first.data["id"]
+    assert ScoutingCount.objects.get().scouted_by == dispatcher
+
+
+def test_a_technician_counts_only_within_reach(api, technician, rose_bed, spider_mite, monkeypatch):
+    api.force_authenticate(technician)
+    count = {**COUNT, "planting": rose_bed.pk, "pest": spider_mite.pk}
+    assert api.post("/api/v1/counts/", count).status_code == 400
+
+    monkeypatch.setattr(Reach, "properties_of", lambda user: [rose_bed.property_id])
+
+    assert api.post("/api/v1/counts/", count).status_code == 201
+    assert api.get("/api/v1/counts/").data["count"] == 1
+
+
+def test_more_infested_leaves_than_leaves_are_refused(api, dispatcher, rose_bed, spider_mite):
+    api.force_authenticate(dispatcher)
+    count = {**COUNT, "planting": rose_bed.pk, "pest": spider_mite.pk, "leaves_infested": 21}
+
+    answer = api.post("/api/v1/counts/", count)
+
+    assert answer.status_code == 400
+    assert not ScoutingCount.objects.exists()
