@@ -21,7 +21,7 @@ class KeepingForm(forms.ModelForm):
             return keep(self.instance, version=self.cleaned_data["read_version"])
         except Stale as stale:
             lines = differences(self.instance, stale.current, self.changed_data_fields())
-            self.add_error(None, [*stale.messages, *lines])
+            self.add_error(None, [stale, *lines])
             self.data = self.data.copy()
             self.data[self.add_prefix("read_version")] = stale.current.version
             return None

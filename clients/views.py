@@ -20,7 +20,7 @@ def properties(request):
     """Show the register of properties, by name or as far as words match."""
     words = request.GET.get("words", "").strip()
     found = Property.objects.for_user(request.user).select_related("client")
-    found = found.annotate(number_of_plantings=Count("plantings"))
+    found = found.annotate(number_of_plantings=Count("plantings")).order_by("name", "pk")
     if words:
         found = found.filter(
             Q(name__icontains=words) | Q(client__name__icontains=words) | Q(street__icontains=words)

@@ -50,7 +50,7 @@ class LotViewSet(AddedViewSet):
 
     readers = STAFF
     writers = STAFF
-    queryset = Lot.objects.with_balance()
+    queryset = Lot.objects.with_balance().first_expiry_first()
     serializer_class = LotSerializer
 
 
