@@ -87,22 +87,33 @@ def check_application(
     application: PlannedApplication, planting: PlantingFacts | None = None
 ) -> list[Finding]:
     """Return what one application says by itself; its findings have no week yet."""
-    product = application.product
-    findings = check_amount(application) + check_water_ph(product, application.water_ph)
     if planting is None:
-        return findings
+        return _of_the_product(application)
+    return check_any_day(application, planting) + check_that_day(application, planting)
+
+
+def check_any_day(application: PlannedApplication, planting: PlantingFacts) -> list[Finding]:
+    """Return what one application says on a planting whatever its day is."""
+    product = application.product
     return [
-        *findings,
+        *_of_the_product(application),
         *check_site(application, planting),
         *check_rate(application, planting.plant_group),
         *check_organic(product, planting),
-        *check_preharvest(application, planting),
         *check_distances(product, planting),
         *check_sensitive_plants(product, planting),
         *check_drought(product, planting),
         *check_spreader(application, planting),
-        *check_pollinators(application, planting),
     ]
+
+
+def check_that_day(application: PlannedApplication, planting: PlantingFacts) -> list[Finding]:
+    """Return what one application says on a planting because of its day or hour."""
+    return check_preharvest(application, planting) + check_pollinators(application, planting)
+
+
+def _of_the_product(application: PlannedApplication) -> list[Finding]:
+    return check_amount(application) + check_water_ph(application.product, application.water_ph)
 
 
 def _labels_read(applications: Iterable[PlannedApplication]) -> list[Finding]:
