@@ -1,7 +1,7 @@
 """Keeps rotations: only without a refusal, and with a reason for each warning."""
 
 from collections.abc import Mapping, Sequence
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -55,17 +55,21 @@ def keep_rotation(
     version: int | None = None,
     note: str = "",
     today: date | None = None,
+    at: datetime | None = None,
 ) -> Rotation:
     """Keep a rotation with its weeks, new or in place of what `rotation` was.
 
     weeks: not kept yet, numbered from 1
     reasons: why a warning is accepted, by `finding_key`
+    at: when it is composed, if not at this moment
     version: of the rotation when it was opened; another one since means somebody changed it
 
     Raise FindingsStand with code "refused" or "reason_missing", ValidationError with code
     "in_use" or "stale", or what the columns say.
     """
-    kept = _taken_over(rotation, version) if rotation else Rotation(composed_by=by)
+    at = at or timezone.now()
+    new = Rotation(composed_by=by, composed_at=at)
+    kept = _taken_over(rotation, version) if rotation else new
     kept.name, kept.pest, kept.plant_group, kept.note = name, pest, plant_group, note
     _clean(kept, weeks)
     findings = check_weeks(
@@ -79,7 +83,7 @@ def keep_rotation(
     accepted = accepted_with(findings, reasons or {})
     kept.save()
     _replace_weeks(kept, weeks)
-    _replace_warnings(kept, accepted, by)
+    _replace_warnings(kept, accepted, by, at)
     return kept
 
 
@@ -184,7 +188,9 @@ def _columns(week: RotationWeek) -> dict[str, Any]:
     return {column: getattr(week, column) for column in WEEK_COLUMNS}
 
 
-def _replace_warnings(rotation: Rotation, accepted: Sequence[tuple[Finding, str]], by: Any) -> None:
+def _replace_warnings(
+    rotation: Rotation, accepted: Sequence[tuple[Finding, str]], by: Any, at: datetime
+) -> None:
     rotation.accepted_warnings.all().delete()
     AcceptedWarning.objects.bulk_create(
         AcceptedWarning(
@@ -194,6 +200,7 @@ def _replace_warnings(rotation: Rotation, accepted: Sequence[tuple[Finding, str]
             sentence=finding.say(),
             reason=reason,
             accepted_by=by,
+            accepted_at=at,
         )
         for finding, reason in accepted
     )

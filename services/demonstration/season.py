@@ -1,0 +1,168 @@
+"""Lets a spring and a summer pass, day after day, through the same actions that the pages call."""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+from typing import Any
+
+from services.courses import end_course, put_on
+from services.demonstration.counts import count_before
+from services.demonstration.places import planting_of
+from services.demonstration.reading import Days, moment, read
+from services.demonstration.store import first_arrival, keep_store
+from services.demonstration.visits import make_visit
+from services.models import Course, Visit
+from treatments.models import Rotation
+from treatments.recording import amend_application
+
+GROUPS = {  # of season.toml: the day from which they count, and how their courses come out
+    "past": ("monday", Course.Outcome.WORKED),
+    "failed": ("monday", Course.Outcome.FAILED),
+    "third_week": ("monday", Course.Outcome.OPEN),
+    "first_week": ("today", Course.Outcome.OPEN),
+    "second_week": ("today", Course.Outcome.OPEN),
+    "fifth_week": ("today", Course.Outcome.OPEN),
+    "late": ("today", Course.Outcome.OPEN),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedCourse:
+    """A course of the season as the data tells it."""
+
+    rotation: str
+    place: str
+    plantings: tuple[str, ...]
+    first_day: date
+    counts: tuple[float, ...]
+    outcome: str
+    group: str
+
+
+@dataclass(slots=True)
+class Season:
+    """The season while it passes: who keeps the book, and the courses that were put on."""
+
+    days: Days
+    by: Any
+    rotations: Mapping[str, Rotation]
+    courses: dict[int, PlannedCourse]
+
+    def pass_days(self, each: Callable[[date], None]) -> None:
+        """Let the days pass until the Monday that is dispatched; `each` is called after one."""
+        for day in season_days(self.days):
+            self.pass_day(day)
+            each(day)
+
+    def pass_day(self, day: date) -> None:
+        """Keep the store, put courses on, make the visits and amend what was wrong, on a day."""
+        keep_store(day, self.days, self.by)
+        for course in planned_courses(self.days):
+            if course.first_day == day:
+                self.begin(course, day)
+        for visit in self._due(day):
+            self.make(visit)
+        self._amend(day)
+
+    def make_dispatched(self, day: date) -> None:
+        """Make what crews were sent to on a day."""
+        for visit in self._due(day):
+            if visit.dispatch is not None:
+                self.make(visit)
+
+    def begin(self, course: PlannedCourse, day: date) -> None:
+        """Put a course on, on the day it begins or today when that is still to come."""
+        begun = put_on(
+            rotation=self.rotations[course.rotation],
+            plantings=[planting_of(course.place, name) for name in course.plantings],
+            first_day=course.first_day,
+            by=self.by,
+            today=day,
+            at=moment(day, 6),
+        )
+        self.courses |= {each.pk: course for each in begun}
+
+    def make(self, visit: Visit) -> None:
+        """Count and make a visit, and end its course when it was the last."""
+        told = self.courses[visit.course_id]
+        if visit.week <= len(told.counts):
+            count_before(visit, told.counts[visit.week - 1], self.by)
+        make_visit(visit)
+        if visit.week == len(visit.course.rotation.weeks.all()) and told.outcome:
+            self._end(visit, told)
+
+    def _end(self, visit: Visit, told: PlannedCourse) -> None:
+        season = read("season")
+        has_failed = told.outcome == Course.Outcome.FAILED
+        end_course(
+            visit.course,
+            outcome=told.outcome,
+            by=self.by,
+            at=moment(visit.planned, 18),
+            note=season["failed_note"] if has_failed else season["worked_note"],
+        )
+
+    def _due(self, day: date) -> Iterator[Visit]:
+        """Yield the visits planned for a day that are made on it, with what is asked of them."""
+        visits = Visit.objects.filter(planned=day, state=Visit.State.NEEDS_ACTION)
+        for visit in visits.with_all_that_is_shown().order_by("arrives_at", "pk"):
+            if not self._is_missed(visit):
+                yield visit
+
+    def _is_missed(self, visit: Visit) -> bool:
+        """Say whether a visit is not made: held, left without a crew, or forgotten."""
+        if visit.open_hold() or visit.left_out:
+            return True
+        group = self.courses[visit.course_id].group
+        return group == "late" and visit.week >= read("season")["late_from_week"]
+
+    def _amend(self, day: date) -> None:
+        for row in read("season")["amendments"]:
+            made = Visit.objects.filter(
+                course__property__name=row["property"],
+                course__plantings__name=row["planting"],
+                rotation_week__week=row["week"],
+                planned=day - timedelta(days=1),
+                state=Visit.State.COMPLETED,
+            )
+            for visit in made:
+                amend(visit, row, day, self.by)
+
+
+def amend(visit: Visit, row: Mapping[str, Any], day: date, by: Any) -> None:
+    """Amend the record of a visit the day after, as the data says what was wrong."""
+    record = visit.records.get()
+    changes: dict[str, Any] = {}
+    if "wind_mph" in row:
+        changes["wind_mph"] = Decimal(row["wind_mph"])
+    if "plants" in row:
+        changes["plants"] = row["plants"]
+    if "minutes_later" in row:
+        changes["done_at"] = record.done_at + timedelta(minutes=row["minutes_later"])
+    at = moment(day, 8, 15)
+    amend_application(record, reason=row["reason"], by=by, captured_at=at, now=at, **changes)
+
+
+def planned_courses(days: Days) -> Iterable[PlannedCourse]:
+    """Return the courses of the season with their first days."""
+    season = read("season")
+    return [
+        PlannedCourse(
+            rotation=rotation,
+            place=place,
+            plantings=tuple(plantings),
+            first_day=days.from_monday(offset) if base == "monday" else days.from_today(offset),
+            counts=tuple(counts),
+            outcome=outcome,
+            group=group,
+        )
+        for group, (base, outcome) in GROUPS.items()
+        for rotation, place, plantings, offset, counts in season[group]
+    ]
+
+
+def season_days(days: Days) -> list[date]:
+    """Return the days that pass before the Monday, from the first lot that came."""
+    first = first_arrival(days)
+    return [first + timedelta(days=number) for number in range((days.monday - first).days)]
