@@ -4,7 +4,11 @@ from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
 import pytest
+import time_machine
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
+from clients.models import Client, Property
 from services.models import Course, Dispatch, Technician, Visit
 from treatments.models import ActiveIngredient, LabelRate, Lot, Product, Rotation, StockEntry
 
@@ -122,3 +126,44 @@ def oil_lot(oil, dispatcher):
         entered_by=dispatcher,
     )
     return lot
+
+
+@pytest.fixture
+def on_monday():
+    """Stop the clock on Monday, 6 July 2026, at ten in the morning in the yard."""
+    with time_machine.travel(datetime(2026, 7, 6, 14, tzinfo=UTC), tick=False):
+        yield FIRST_DAY
+
+
+@pytest.fixture
+def second_course(course):
+    """The same rotation on the rose bed of another client, from the same day."""
+    town = Client.objects.create(name="Town of Nowhere", wants_notice=False)
+    hall = Property.objects.get(pk=course.property_id)
+    hall.pk, hall.name, hall.client = None, "Town hall", town
+    hall.save(force_insert=True)
+    bed = course.plantings.get()
+    bed.pk, bed.property = None, hall
+    bed.save(force_insert=True)
+    twin = Course.objects.create(
+        property=hall, rotation=course.rotation, first_day=FIRST_DAY, started_by=course.started_by
+    )
+    twin.plantings.add(bed)
+    for visit in course.visits.all():
+        visit.pk, visit.course = None, twin
+        visit.save(force_insert=True)
+    return twin
+
+
+@pytest.fixture
+def queries_of(client, owner):
+    """Return how many queries the owner's look at a page takes, once signed in."""
+
+    def count(address):
+        client.force_login(owner)
+        client.get(address)
+        with CaptureQueriesContext(connection) as seen:
+            assert client.get(address).status_code == 200
+        return len(seen)
+
+    return count
