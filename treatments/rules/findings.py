@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from decimal import Decimal
 from enum import StrEnum
 from types import MappingProxyType
 
@@ -19,12 +20,16 @@ def gettext_noop(sentence: str) -> Marked:
 
 
 def plainly(fact: object) -> object:
-    """Return a moment without seconds and zone, as ISO 8601 with a space; anything else as it is.
+    """Return a moment without seconds and zone, an amount without needless zeros, else the fact.
 
-    >>> plainly(datetime(2026, 5, 4, 18, 30))
-    '2026-05-04 18:30'
+    A moment is written as ISO 8601 writes it, with a space.
+
+    >>> plainly(datetime(2026, 5, 4, 18, 30)), plainly(Decimal("10.000"))
+    ('2026-05-04 18:30', '10')
     """
-    return f"{fact:%Y-%m-%d %H:%M}" if isinstance(fact, datetime) else fact
+    if isinstance(fact, datetime):
+        return f"{fact:%Y-%m-%d %H:%M}"
+    return f"{fact.normalize():f}" if isinstance(fact, Decimal) else fact
 
 
 def filled(

@@ -8,7 +8,7 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from treatments.rules.findings import Severity
+from treatments.rules.findings import Severity, plainly
 
 register = template.Library()
 
@@ -23,10 +23,10 @@ SOURCE_WORDS = {"label": _("the label"), "common practice": _("common practice")
 
 
 def told(fact):
-    """Return a date or a moment as the reader's language writes it; anything else as it is."""
+    """Return a date or a moment as the reader's language writes it, an amount without zeros."""
     if isinstance(fact, datetime):
         return date_format(fact, "DATETIME_FORMAT")
-    return date_format(fact, "DATE_FORMAT") if isinstance(fact, date) else fact
+    return date_format(fact, "DATE_FORMAT") if isinstance(fact, date) else plainly(fact)
 
 
 @register.filter
