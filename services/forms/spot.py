@@ -1,6 +1,7 @@
 """What a crew types on the spot: the air, what was used, who applied and when."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
@@ -31,6 +32,7 @@ WINDS = [
     ("calm", _("no wind")),
 ]
 HOURS_OF_TWO = [("", "–"), ("first", _("the first of the two")), ("second", _("the second"))]
+SHORT = forms.Textarea(attrs={"rows": 2})
 AHEAD = timedelta(minutes=2)  # by which a phone's clock may run before ours; our own choice
 
 
@@ -49,7 +51,7 @@ def measured(label, unit, *, step, most, least=0):
     return field
 
 
-def amount(label, unit, initial):
+def amount(label, unit, initial, hint=""):
     """Return a field for what was used."""
     field = forms.DecimalField(
         label=label,
@@ -59,6 +61,7 @@ def amount(label, unit, initial):
         initial=initial,
     )
     field.unit = unit
+    field.help_text = hint
     return field
 
 
@@ -92,6 +95,8 @@ class Offered:
     """What a form begins with: whom and what the crew has, and what the plan meant to use.
 
     used: product in the unit of the store and gallons of spray, by the planting's id
+    measures: the same product as the crew measures it
+    limits: of the air, in words, by the name of the field
     """
 
     day: date
@@ -102,6 +107,8 @@ class Offered:
     used: dict[int, tuple[Decimal, Decimal]]
     lots: list[Lot]
     wears: tuple[str, ...] = ()
+    measures: Mapping[int, str] = field(default_factory=dict)
+    limits: Mapping[str, str] = field(default_factory=dict)
 
 
 class WorkForm(ConditionsForm):
@@ -122,7 +129,7 @@ class WorkForm(ConditionsForm):
         required=False,
         help_text=_("The clocks go back that night and show the hour twice."),
     )
-    note = forms.CharField(label=_("note"), widget=forms.Textarea, max_length=2000, required=False)
+    note = forms.CharField(label=_("note"), widget=SHORT, max_length=2000, required=False)
     from_paper = forms.BooleanField(label=_("entered from paper"), required=False)
 
     def __init__(
@@ -146,6 +153,8 @@ class WorkForm(ConditionsForm):
     def _begin(self, visit: Visit, offered: Offered) -> None:
         now = timezone.now().astimezone(self.zone)
         started = (visit.started_at or visit.arrives_at or now).astimezone(self.zone)
+        for name, limit in offered.limits.items():
+            self.fields[name].help_text = limit
         self.fields["day"].initial = offered.day
         self.fields["started"].initial = f"{started:%H:%M}"
         self.fields["ended"].initial = f"{now:%H:%M}" if visit.started_at else None
@@ -158,13 +167,13 @@ class WorkForm(ConditionsForm):
         day = typed.get("day")
         if day is None:
             return typed
-        for name, field in (("started_at", "started"), ("done_at", "ended")):
-            if typed.get(field) is not None:
-                typed[name] = self._instant(field, day, typed[field])
+        for name, hour in (("started_at", "started"), ("done_at", "ended")):
+            if typed.get(hour) is not None:
+                typed[name] = self._instant(hour, day, typed[hour])
         self._refuse_odd_hours(typed)
         return typed
 
-    def _instant(self, field: str, day: date, hour: time) -> datetime | None:
+    def _instant(self, name: str, day: date, hour: time) -> datetime | None:
         which = self.cleaned_data.get("which_hour")
         first = {"first": True, "second": False}.get(which)
         try:
@@ -173,7 +182,7 @@ class WorkForm(ConditionsForm):
             self.asks_which_hour = True
             self.add_error("which_hour", str(asked))
         except HourDoesNotExist as refused:
-            self.add_error(field, str(refused))
+            self.add_error(name, str(refused))
         return None
 
     def _refuse_odd_hours(self, typed: dict) -> None:
@@ -236,13 +245,13 @@ class SprayForm(WorkForm):
     )
     worn = forms.CharField(
         label=_("protective equipment worn"),
-        widget=forms.Textarea(attrs={"rows": 2}),
+        widget=SHORT,
         max_length=1000,
         required=False,
     )
     posted = forms.TimeField(label=_("sign put up at"), widget=forms.TimeInput, required=False)
     incident = forms.CharField(
-        label=_("spill, drift or injury"), widget=forms.Textarea, max_length=2000, required=False
+        label=_("spill, drift or injury"), widget=SHORT, max_length=2000, required=False
     )
 
     def __init__(self, *args, **kwargs):
@@ -258,25 +267,26 @@ class SprayForm(WorkForm):
         self._ask_amounts(offered)
 
     def _offer_lots(self, offered: Offered) -> None:
-        field, day = self.fields["lot"], offered.day
-        field.queryset = Lot.objects.filter(pk__in=[lot.pk for lot in offered.lots])
-        field.choices = [
+        chosen, day = self.fields["lot"], offered.day
+        chosen.queryset = Lot.objects.filter(pk__in=[lot.pk for lot in offered.lots])
+        chosen.choices = [
             *((lot.pk, lot_in_words(lot, day)) for lot in offered.lots),
-            ("", field.empty_label),
+            ("", chosen.empty_label),
         ]
-        field.initial = offered.lots[0].pk if offered.lots else None
+        chosen.initial = offered.lots[0].pk if offered.lots else None
 
     def _offer_sprayers(self, offered: Offered) -> None:
-        field = self.fields["sprayer"]
-        field.queryset = Sprayer.objects.filter(pk__in=[each.pk for each in offered.sprayers])
-        field.initial = offered.sprayer
+        chosen = self.fields["sprayer"]
+        chosen.queryset = Sprayer.objects.filter(pk__in=[each.pk for each in offered.sprayers])
+        chosen.initial = offered.sprayer
 
     def _ask_amounts(self, offered: Offered) -> None:
         unit = self.visit.rotation_week.product.stock_unit
         for planting in self.plantings():
             product, gallons = offered.used.get(planting.pk, (None, None))
             label = _("product on %(planting)s") % {"planting": planting.name}
-            self.fields[f"amount_{planting.pk}"] = amount(label, unit, product)
+            hint = offered.measures.get(planting.pk, "")
+            self.fields[f"amount_{planting.pk}"] = amount(label, unit, product, hint)
             label = _("spray on %(planting)s") % {"planting": planting.name}
             self.fields[f"spray_{planting.pk}"] = amount(label, _("gal"), gallons)
 

@@ -15,6 +15,8 @@ from treatments.rules.filling import Ingredient, NoPlaceInTank, Role, Step, fill
 from treatments.rules.measuring import Portion
 from treatments.rules.tanks import Tank
 
+SAID_IN_HEADINGS = 2  # the first steps, to read the label and to dress, head the lists
+
 
 def printed_mix(visit: Visit, mixing: Mixing) -> sheet.Mix:
     """Return the mix as the sheet shows it, in the language that is spoken now."""
@@ -82,7 +84,8 @@ def _order_of_filling(visit: Visit, mixing: Mixing) -> list[str]:
         first, last = (_steps(visit, mixing.sprayer, tank) for tank in (tanks[0], tanks[-1]))
     except NoPlaceInTank as reason:
         return [str(reason)]
-    return [_both(*pair) for pair in zip(first, last, strict=True)]
+    steps = list(zip(first, last, strict=True))[SAID_IN_HEADINGS:]
+    return [_both(*pair) for pair in steps]
 
 
 def _both(first: Step, last: Step) -> str:

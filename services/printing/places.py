@@ -55,7 +55,9 @@ def unverified_name(place: Property) -> str:
 def minded(visit: Visit, day: date) -> Iterable[str]:
     """Yield what must be minded at a stop: the place, what blooms, who was to be told."""
     place = visit.course.property
-    yield from _around(place)
+    around = " ".join(_around(place))
+    if around:
+        yield around
     if place.production_site:
         yield _("Production site: the Worker Protection Standard applies.")
     for planting in visit.course.plantings.all():

@@ -7,26 +7,24 @@ from treatments.rules.records import Posting, ruleset_of
 
 
 def posting_in_words(jurisdiction: str, posting: Posting | None) -> str:
-    """Return what is to be posted; where no rule was found, that is said."""
+    """Return which sign is put up, when and where; where no rule was found, that is said."""
     if posting is None:
         known = ruleset_of(jurisdiction)
         name = known.name if known else jurisdiction
         return _("No rule for a sign was found for %(place)s.") % {"place": name}
-    parts = [_sign(posting)]
+    parts = [_("Sign %(sign)s.") % {"sign": sign_name(posting)}]
     if posting.when:
         parts.append(_("Put up: %(when)s.") % {"when": posting.when})
     if posting.placement:
         parts.append(_("Where: %(where)s.") % {"where": posting.placement})
-    if posting.mount:
-        parts.append(_("How: %(how)s.") % {"how": posting.mount})
     if posting.keep_up_rule and posting.keep_up_hours is None:
         parts.append(_("Stays: %(rule)s.") % {"rule": posting.keep_up_rule})
     return " ".join(parts)
 
 
-def _sign(posting: Posting) -> str:
-    words = "; ".join(posting.contents) or posting.citation
-    return _("Sign (%(citation)s): %(words)s.") % {"citation": posting.citation, "words": words}
+def sign_says(posting: Posting) -> list[str]:
+    """Return what the rule asks to stand on the sign, and how it is set up."""
+    return [*posting.contents, *([posting.mount] if posting.mount else [])]
 
 
 def sign_name(posting: Posting) -> str:

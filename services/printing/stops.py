@@ -1,6 +1,6 @@
 """A stop as the crew reads it, on paper and on the phone alike."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
@@ -118,7 +118,7 @@ def lot_name(lot: Lot) -> str:
 def protection_of(facts: list[ProductFacts]) -> sheet.Protection:
     """Return what is worn for all products of the stop, and the parts of the respirator."""
     return sheet.Protection(
-        items=tuple(_(item.name) for item in protection_needed(facts)),
+        items=tuple(_(item.name) for item in protection_needed(facts) if item.place != "breath"),
         respirator=tuple(
             sentence
             for finding in describe_respirator(respirator_needed(facts))
@@ -135,7 +135,7 @@ def limits_of(visit: Visit, facts: list[ProductFacts]) -> sheet.Limits:
         wind=_wind(facts),
         direction=_away_from(visit),
         temperature=_temperature(facts),
-        humidity=_("dries slowly above 90 (common practice)") if damp else "",
+        humidity=_("slow to dry above 90") if damp else "",
         rain=_("%(hours)s dry hours after") % {"hours": number(max(rain))} if rain else "",
     )
 
@@ -152,11 +152,11 @@ def _away_from(visit: Visit) -> str:
     sensitive = [
         (place.open_water, _("water")),
         (place.bees, _("hives")),
-        (place.kitchen_garden, _("kitchen garden")),
+        (place.kitchen_garden, _("garden")),
         (bool(place.neighbours.all()), _("neighbors")),
     ]
     words = ", ".join(word for is_there, word in sensitive if is_there)
-    return _("blowing away from: %(what)s") % {"what": words} if words else ""
+    return _("away from: %(what)s") % {"what": words} if words else ""
 
 
 def _temperature(facts: list[ProductFacts]) -> str:
@@ -205,10 +205,16 @@ def reentry_in_words(visit: Visit, facts: list[ProductFacts], ends_at: datetime 
     shown = day_and_clock(until, get_language() or "en") if until else None
     findings = check_reentry(pesticides, done)
     return " ".join(
-        replace(each, facts={**each.facts, "until": shown}).say(_)
+        replace(each, facts=_as_read(each.facts, shown)).say(_)
         for each in findings
         if each.code != "reentry-unnamed" or not until
     )
+
+
+def _as_read(facts: Mapping[str, object], until: str | None) -> dict[str, object]:
+    hours = facts.get("hours")
+    read = {"until": until, "hours": number(hours) if isinstance(hours, Decimal) else hours}
+    return {**facts, **read}
 
 
 def _without_an_end(facts: list[ProductFacts]) -> str:

@@ -6,6 +6,7 @@ from datetime import date, datetime
 from decimal import ROUND_DOWN, Decimal
 
 from django.utils.translation import get_language
+from django.utils.translation import gettext as _
 
 from clients.access import CERTIFIED, has_role
 from services.charting import shape_of
@@ -26,9 +27,10 @@ from treatments.models import ApplicationRecord, Applicator, Lot
 from treatments.rules.findings import Finding, Severity
 from treatments.rules.records import posting_for
 from treatments.rules.spraying import spray_verdict
+from treatments.rules.units import Measure
 from treatments.storekeeping import stock_of
 
-AIR_NOT_GIVEN = {"wind-unknown", "temperature-unknown"}
+AIR_NOT_GIVEN = {"wind-unknown", "temperature-unknown", "rain-unknown"}
 TENTH, THOUSANDTH = Decimal("0.1"), Decimal("0.001")
 
 
@@ -54,7 +56,7 @@ class Spot:
     def drawing(self) -> str:
         """Return the plantings as SVG text, narrow enough for a phone."""
         shapes = tuple(shape_of(planting) for planting in self.visit.course.plantings.all())
-        return as_svg(plan_figure(shapes, get_language() or "en", width=340, height=150))
+        return as_svg(plan_figure(shapes, get_language() or "en", width=220, height=110))
 
     def sign_says(self) -> list[str]:
         """Return what the rule of the place asks to stand on the sign."""
@@ -142,6 +144,8 @@ def offered_to(spot: Spot, user) -> Offered:
         sprayer=mixing.sprayer if mixing else None,
         used=_used(mixing) if mixing and mixing.plans else {},
         lots=spot.lots,
+        measures=_measures(mixing) if mixing and mixing.plans else {},
+        limits=_limits(spot.stop.limits) if spot.sprays() else {},
         wears=(*spot.stop.protection.items, *spot.stop.protection.respirator[:1]),
     )
 
@@ -170,6 +174,26 @@ def _used(mixing: Mixing) -> dict[int, tuple[Decimal, Decimal]]:
             gallons.quantize(TENTH, ROUND_DOWN).normalize() or gallons,
         )
         for planting, gallons in mixing.gallons.items()
+    }
+
+
+def _measures(mixing: Mixing) -> dict[int, str]:
+    """Return what was planned for each planting in the unit in which it is measured."""
+    unit = mixing.tanks()[0].product.measured.unit
+    store = mixing.measured().unit
+    return {
+        planting: _("planned: %(measure)s") % {"measure": Measure(product, store).to(unit)}
+        for planting, (product, _gallons) in _used(mixing).items()
+    }
+
+
+def _limits(limits: sheet.Limits) -> dict[str, str]:
+    return {
+        "wind_mph": limits.wind,
+        "wind_direction": limits.direction,
+        "temperature_f": limits.temperature,
+        "humidity_percent": limits.humidity,
+        "hours_to_rain": limits.rain,
     }
 
 

@@ -147,6 +147,7 @@ def shown(request, spot, form, *, status=200, **others):
         "stop": spot.stop,
         "form": form,
         "hold_form": HoldForm(prefix="hold"),
+        "verdict": None,
         "kept": kept_of(spot.visit) if spot.is_done() else None,
         **others,
     }

@@ -154,18 +154,18 @@ def _sprayer(stop: Stop, _: Callable[[str], str]) -> list[Flowable]:
 
 def _work(stop: Stop, width: float, _: Callable[[str], str]) -> Table:
     """Return the order of filling beside what is worn."""
-    widths = [width * part for part in (0.44, 0.32, 0.24)]
-    respirator = stop.protection.respirator or (_("none asked by the label"),)
-    lists = [
-        (_("Fill in this order"), stop.mix.order, True),
-        (_("Wear"), stop.protection.items, False),
-        (_("Respirator"), respirator, False),
+    half = width / 2
+    respirator = stop.protection.respirator or (_("No respirator is asked by the label."),)
+    filling = [
+        said(_("Fill in this order, the label read"), HEADING),
+        listed(stop.mix.order, PLAIN, half - 8, numbered=True),
     ]
-    cells: list[list[Flowable]] = [
-        [said(head, HEADING), listed(items, PLAIN, wide - 8, numbered)]
-        for (head, items, numbered), wide in zip(lists, widths, strict=True)
+    worn = [
+        said(_("Wear before opening a container"), HEADING),
+        listed(stop.protection.items, PLAIN, half - 8),
+        *(said(sentence, PLAIN) for sentence in respirator),
     ]
-    return columns(cells, widths)
+    return columns([filling, worn], [half, half])
 
 
 def _leaving(stop: Stop, sheets: VisitSheets, _: Callable[[str], str]) -> Table:
@@ -230,7 +230,7 @@ def stop_page(stop: Stop, number: int, sheets: VisitSheets) -> list[Flowable]:
         columns(what, widths),
         Spacer(1, 3),
         *(_spraying(stop, sheets, _) if stop.product else _working(width, _)),
-        Spacer(1, 20),
+        Spacer(1, 14),
         _signature(width, _),
         said(short_caution(language), PLAIN),
     ]
