@@ -59,7 +59,7 @@ def dispatch_week_three(days: Days, by: Any) -> list[DayPlan]:
 
 
 def make_week(season: Season, each: Callable[[date], None]) -> date:
-    """Make what was dispatched until yesterday, or Monday's visits on a Monday; return the last day."""
+    """Make what was dispatched until yesterday, on a Monday that day's; return the last day."""
     days = season.days
     if days.today == days.monday:
         season.make_dispatched(days.monday)

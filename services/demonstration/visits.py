@@ -15,7 +15,7 @@ from services.dispatching.stops import work_leg
 from services.dispatching.takes import label_gallons
 from services.models import Crew, Visit
 from treatments.gathering import treated_area_of
-from treatments.models import Applicator, ApplicationRecord, Product
+from treatments.models import ApplicationRecord, Applicator, Product
 from treatments.preparing import sprayer_that_fits
 from treatments.rules.facts import Conditions
 from treatments.rules.mixing import product_for_batch

@@ -2,7 +2,7 @@
 
 import logging
 from contextlib import contextmanager
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 from django.conf import settings
@@ -10,7 +10,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from services.demonstration import loading, papers
 from services.demonstration.progress import Progress
-from services.demonstration.reading import Days, read
+from services.demonstration.reading import ZONE, Days, read
 from services.project import serving
 
 
@@ -33,7 +33,7 @@ class Command(BaseCommand):
         parser.add_argument("--once", action="store_true", help="do all but serve, and end")
         parser.add_argument("--out", type=Path, help="the folder for the papers")
         parser.add_argument(
-            "--today", type=date.fromisoformat, default=date.today(), help="such as 2027-05-12"
+            "--today", type=date.fromisoformat, help="the day it plays on, such as 2027-05-12"
         )
         parser.add_argument("--host", default="127.0.0.1", help="the address to listen on")
         parser.add_argument("--port", default=8000, type=int, help="the port to listen on")
@@ -47,9 +47,11 @@ class Command(BaseCommand):
         if is_loaded:
             self.say_again()
         else:
-            self.load(today)
+            self.load(today or datetime.now(ZONE).date())
         self.write_papers(out or settings.PAPER_ROOT / "demo")
-        if not once:
+        if once:
+            self.say(f"`python3 manage.py demo` serves it at http://{host}:{port}/.")
+        else:
             self.serve(host, port)
 
     def load(self, today):
