@@ -4,7 +4,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from services.models import Crew
-from services.showing.words import in_words
+from services.words import in_words
 
 WEEKS = range(1, 27)
 

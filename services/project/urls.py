@@ -7,7 +7,7 @@ from drf_spectacular.views import SpectacularAPIView
 
 from services.project import errors, health
 from services.project.api import router
-from services.views.sign_in import SignIn
+from services.project.sign_in import SignIn
 
 urlpatterns = [
     path("healthz", health.healthz, name="healthz"),

@@ -19,7 +19,7 @@ from services.models import Dispatch, Visit
 from services.sheets.dates import weekday_name
 from services.showing.obstacles import PREFETCHED, Obstacle, obstacles
 from services.showing.standing import SIGNS, standing_of
-from services.showing.words import week_of_rotation
+from services.words import week_of_rotation
 
 
 @dataclass(frozen=True, slots=True)
