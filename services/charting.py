@@ -100,7 +100,7 @@ def season_of(
     ]
     counted = [count for count in counted if count.day >= since]
     treated = [each for each in _treatments(records, visits) if each.day >= since]
-    days = [each.day for each in [*counted, *treated]] or [today]
+    days = [count.day for count in counted] + [each.day for each in treated] or [today]
     first, last = (
         min(days) - timedelta(days=MARGIN_DAYS),
         max(days) + timedelta(days=MARGIN_DAYS),

@@ -36,6 +36,9 @@ class FirstStep:
 
 def first_steps() -> list[FirstStep]:
     """Return the steps before the first course, and the course itself."""
-    steps = [FirstStep(words, reverse(name), kind.objects.exists()) for words, name, kind in STEPS]
+    steps = [
+        FirstStep(words, reverse(name), kind._default_manager.exists())
+        for words, name, kind in STEPS
+    ]
     course = FirstStep(_("Put the rotation on plantings."), reverse("services:new_course"), False)
     return [*steps, course]

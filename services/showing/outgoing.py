@@ -28,8 +28,8 @@ def waiting_and_failed() -> tuple[list[Outgoing], list[Outgoing]]:
 def with_reasons(rows: Iterable[Outbox]) -> list[Outgoing]:
     """Return rows with their visits and readers, in three queries."""
     rows = list(rows)
-    visits = Visit.objects.select_related("course__property__client", "course__rotation")
-    visits = visits.select_related("rotation_week").in_bulk(_named("visit", rows))
+    places = Visit.objects.select_related("course__property__client")
+    visits = places.in_bulk(_named("visit", rows))
     clients = Client.objects.in_bulk(_named("client", rows))
     neighbours = Neighbour.objects.in_bulk(_named("neighbour", rows))
     return [_outgoing(row, visits, clients, neighbours) for row in rows]

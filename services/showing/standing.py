@@ -42,7 +42,7 @@ def standing_of(visit: Visit, today: date) -> str:
 
 
 def _dispatched(visit: Visit, facts: Mapping[str, str]) -> str:
-    facts = {**facts, "crew": visit.dispatch.crew}
+    facts = {**facts, "crew": str(visit.dispatch.crew) if visit.dispatch else ""}
     if visit.arrives_at is None:
         return _("%(crew)s, %(day)s") % facts
     arrives = visit.arrives_at.astimezone(visit.course.property.zone())

@@ -7,7 +7,10 @@ from django.views.decorators.http import require_safe
 
 from clients.access import Role, role_of
 
-BEGINS_WITH = {Role.TECHNICIAN: "services:day", Role.INSPECTOR: "treatments:records"}
+BEGINS_WITH: dict[Role | None, str] = {
+    Role.TECHNICIAN: "services:day",
+    Role.INSPECTOR: "treatments:records",
+}
 
 
 @require_safe

@@ -23,9 +23,14 @@ def outgoing(request):
     failed, waiting = waiting_and_failed()
     gone = Outbox.objects.filter(done_at__isnull=False).order_by("-done_at", "-pk")
     page = Paginator(gone, ROWS).get_page(request.GET.get("page"))
-    page.object_list = with_reasons(page.object_list)
-    shown = {"failed": failed, "waiting": waiting, "page": page, "zone": yard_zone()}
-    shown["is_office"] = has_role(request.user, OFFICE)
+    shown = {
+        "failed": failed,
+        "waiting": waiting,
+        "page": page,
+        "gone": with_reasons(page.object_list),
+        "zone": yard_zone(),
+        "is_office": has_role(request.user, OFFICE),
+    }
     return render(request, "services/outgoing.html", shown)
 
 

@@ -42,7 +42,7 @@ def test_what_waits_and_what_has_gone_stand_apart(client, owner, failed, visits,
 
     assert [each.row.dedupe_key for each in context["failed"]] == ["first"]
     assert [each.row.dedupe_key for each in context["waiting"]] == ["waits"]
-    assert [each.row.dedupe_key for each in context["page"].object_list] == ["gone"]
+    assert [each.row.dedupe_key for each in context["gone"]] == ["gone"]
 
 
 def test_another_try_makes_it_wait_again(client, dispatcher, failed):
