@@ -10,6 +10,8 @@ from services.views import (
     day,
     holds,
     home,
+    letter,
+    links,
     outgoing,
     paper,
     people,
@@ -69,6 +71,19 @@ papers = [
     path("records/records.pdf", paper.records_pdf, name="records_pdf"),
     path("visits/<int:visit_id>/summary.pdf", paper.summary_pdf, name="summary_pdf"),
 ]
+clients_pages = [
+    path("c/<str:token>", letter.open_link, name="open_link"),
+    path("client/", letter.client_page, name="client_page"),
+    path("client/visits/<int:visit_id>.pdf", letter.client_summary, name="client_summary"),
+    path(
+        "client/seasons/<int:planting_id>/<int:pest_id>.svg",
+        letter.client_season,
+        name="client_season",
+    ),
+    path("clients/<int:client_id>/links/", links.links, name="links"),
+    path("clients/<int:client_id>/links/make/", links.make_link, name="make_link"),
+    path("links/<int:link_id>/revoke/", links.revoke_link, name="revoke_link"),
+]
 people_and_crews = [
     path("people/", people.people, name="people"),
     path("people/new/", people.new_person, name="new_person"),
@@ -98,6 +113,7 @@ urlpatterns = [
     *visits,
     *on_the_spot,
     *papers,
+    *clients_pages,
     *people_and_crews,
     *outgoing_items,
 ]

@@ -20,7 +20,7 @@ from services.sheets.client_summary import (
     draw_client_summary,
 )
 from services.sheets.dates import long_day, number
-from treatments.models import ApplicationRecord
+from treatments.models import ApplicationRecord, Pest
 from treatments.recording import current_of
 
 STAGE_WORDS = {
@@ -247,3 +247,20 @@ def _coming(visit: Visit) -> list[Visit]:
 
 def _day(visit: Visit, moment: datetime) -> date:
     return moment.astimezone(visit.course.property.zone()).date()
+
+
+def season_of_client(planting: Planting, pest: Pest, now: datetime) -> Season | None:
+    """Return the season of a planting as a client sees it, or None where nothing was counted."""
+    counts = list(planting.counts.filter(pest=pest, scouted_at__lte=now).order_by("scouted_at"))
+    if not counts:
+        return None
+    coming = Visit.objects.open().filter(course__plantings=planting, course__rotation__pest=pest)
+    coming = coming.select_related("rotation_week__product")
+    return season_of(
+        planting,
+        pest,
+        counts=counts,
+        records=_applied_until(planting, now),
+        visits=list(coming.prefetch_related("rotation_week__product__contents__ingredient")),
+        today=now.astimezone(planting.property.zone()).date(),
+    )

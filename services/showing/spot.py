@@ -139,7 +139,7 @@ def offered_to(spot: Spot, user) -> Offered:
     return Offered(
         day=spot.day,
         applicators=people,
-        applicator=own or (people[0] if crew and people else None),
+        applicator=own,
         sprayers=_sprayers(crew, mixing),
         sprayer=mixing.sprayer if mixing else None,
         used=_used(mixing) if mixing and mixing.plans else {},

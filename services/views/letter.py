@@ -1,0 +1,158 @@
+"""The client's page behind a link: when it is safe, what was done, what comes.
+
+A link is exchanged for a short signed cookie at once, so that it stands in no address that is
+passed on.  Nothing here changes anything, for scanners of mail follow every link.
+"""
+
+from datetime import timedelta
+from functools import wraps
+
+from django.conf import settings
+from django.core.cache import cache
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone, translation
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_safe
+
+from clients.models import Planting
+from services.models import ClientLink, Visit
+from services.printing.summaries import season_of_client
+from services.project.errors import tell
+from services.project.proxies import sender_of
+from services.sheets.charts import as_svg, season_figure
+from services.showing.letter import letter_to
+from services.telling import LinkEnded, LinkUnknown, client_of
+from services.views.paper import summary_paper
+from treatments.models import Business, Pest
+
+COOKIE = "__Host-client" if settings.HTTPS else "client"
+SALT = "client's page"
+OPEN_FOR = timedelta(minutes=30)
+MOST_TRIES = 30  # a minute and address
+HEADERS = {
+    "Referrer-Policy": "no-referrer",
+    "Cache-Control": "private, no-store",
+    "X-Robots-Tag": "noindex, nofollow",
+}
+
+
+def unseen(view):
+    """Keep an answer out of caches, search engines and the referrers of other sites."""
+
+    @wraps(view)
+    def guarded(request, *args, **kwargs):
+        if not may_try(request):
+            answer = too_many(request)
+        else:
+            answer = view(request, *args, **kwargs)
+        for name, value in HEADERS.items():
+            answer[name] = value
+        return answer
+
+    return guarded
+
+
+def may_try(request):
+    """Count the requests of an address in this minute, and say whether there are not too many."""
+    key = f"client-page-{sender_of(request)}-{timezone.now():%H%M}"
+    cache.add(key, 0, 120)
+    return cache.incr(key) <= MOST_TRIES
+
+
+def too_many(request):
+    """Answer somebody who asks more often than a person does."""
+    answer = tell(request, 429, _("That was too often."), _("Wait a minute, then try again."))
+    answer["Retry-After"] = "60"
+    return answer
+
+
+def for_client(view):
+    """Hand a page the client whose link was opened a short while ago, in the client's language."""
+
+    @require_safe
+    @unseen
+    @wraps(view)
+    def guarded(request, *args, **kwargs):
+        link = link_opened(request)
+        if link is None:
+            sentence = _("This page is open for half an hour after you follow your link.")
+            return tell(request, 404, sentence, _("Follow the link in your letter again."))
+        if not link.is_open_at(timezone.now()):
+            return ended(request)
+        with translation.override(link.client.language):
+            return view(request, link.client, *args, **kwargs)
+
+    return guarded
+
+
+def link_opened(request):
+    """Return the link that the cookie of this browser stands for, or None."""
+    number = request.get_signed_cookie(COOKIE, default=None, salt=SALT, max_age=OPEN_FOR)
+    if number is None:
+        return None
+    return ClientLink.objects.select_related("client").filter(pk=number).first()
+
+
+def ended(request):
+    """Answer for a link that has run out, with nothing but whom to ask."""
+    business = Business.of_this_book()
+    sentence = _("This link has ended. Ask %(business)s for another: %(phone)s.") % {
+        "business": business.name,
+        "phone": business.phone or "–",
+    }
+    return render(request, "services/link_ended.html", {"sentence": sentence}, status=410)
+
+
+@require_safe
+@unseen
+def open_link(request, token):
+    """Exchange a link for a cookie, and go on to an address without the token."""
+    now = timezone.now()
+    try:
+        client_of(token, now)
+    except LinkUnknown as unknown:
+        raise Http404 from unknown
+    except LinkEnded:
+        return ended(request)
+    link = ClientLink.objects.get(digest=ClientLink.digest_of(token))
+    answer = redirect("services:client_page")
+    answer.set_signed_cookie(
+        COOKIE,
+        link.pk,
+        salt=SALT,
+        max_age=OPEN_FOR,
+        path="/",
+        secure=settings.HTTPS,
+        httponly=True,
+        samesite="Lax",
+    )
+    return answer
+
+
+@for_client
+def client_page(request, client):
+    """Show a client, like a letter, what was done and what comes."""
+    letter = letter_to(client, timezone.now())
+    return render(request, "services/client_page.html", {"client": client, "letter": letter})
+
+
+@for_client
+def client_summary(request, client, visit_id):
+    """Hand a client the summary of a visit as a PDF."""
+    visits = Visit.objects.filter(
+        course__property__client=client, state=Visit.State.COMPLETED
+    ).with_all_that_is_shown()
+    return summary_paper(get_object_or_404(visits, pk=visit_id))
+
+
+@for_client
+def client_season(request, client, planting_id, pest_id):
+    """Draw the counts of a client's planting by themselves."""
+    plantings = Planting.objects.filter(property__client=client).select_related("property")
+    planting = get_object_or_404(plantings, pk=planting_id)
+    season = season_of_client(planting, get_object_or_404(Pest, pk=pest_id), timezone.now())
+    if season is None:
+        raise Http404
+    drawing = as_svg(season_figure(season, client.language))
+    return HttpResponse(drawing, content_type="image/svg+xml")
