@@ -29,6 +29,7 @@ weeks = [
     path("week/", week.week, name="week"),
     path("week/<isoweek:monday>/", week.week, name="week"),
     path("week/<isoweek:monday>/dispatch/", week.dispatch_week, name="dispatch_week"),
+    path("week/<isoweek:monday>/notices/", week.send_notices, name="send_notices"),
 ]
 days = [
     path("day/", day.day, name="day"),

@@ -48,7 +48,7 @@ class Obstacle:
 
     def is_notice(self) -> bool:
         """Say whether somebody is still to be told; of that most visits have something."""
-        return "notice" in self.finding.code
+        return _is_notice(self.finding)
 
 
 def obstacles(found: Iterable[tuple[Visit, Sequence[Finding]]], today: date) -> list[Obstacle]:
@@ -59,7 +59,7 @@ def obstacles(found: Iterable[tuple[Visit, Sequence[Finding]]], today: date) -> 
     """
     said: dict[tuple[str, str], Obstacle] = {}
     for visit, findings in found:
-        for finding in _once([*findings, *_hours(visit, today), *_left_out(visit)]):
+        for finding in _once([*_to_heed(visit, findings, today), *_left_out(visit)]):
             step, url = _step(finding, visit)
             key = (finding.say(), url)
             others = said[key].visits if key in said else ()
@@ -99,6 +99,17 @@ def _once(findings: Iterable[Finding]) -> Iterable[Finding]:
     """Return what binds, each sentence once: a dispatch repeats what the checks had said."""
     binding = [finding for finding in findings if finding.severity is not Severity.NOTE]
     return {finding.say(): finding for finding in reversed(binding)}.values()
+
+
+def _to_heed(visit: Visit, findings: Iterable[Finding], today: date) -> list[Finding]:
+    """Return what was found; of a visit that is held or left over nobody is told yet."""
+    is_coming = visit.open_hold() is None and visit.planned >= today
+    found = [finding for finding in findings if is_coming or not _is_notice(finding)]
+    return [*found, *_hours(visit, today)]
+
+
+def _is_notice(finding: Finding) -> bool:
+    return "notice" in finding.code
 
 
 def _left_out(visit: Visit) -> list[Finding]:

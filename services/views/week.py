@@ -10,8 +10,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST, require_safe
 
-from clients.access import OFFICE, STAFF, allow
-from services import dispatching
+from clients.access import OFFICE, STAFF, allow, has_role
+from services import dispatching, telling
 from services.forms.week import WeekSift
 from services.models import Course
 from services.showing.beginning import first_steps
@@ -32,7 +32,8 @@ def week(request, monday=None):
     ways = {"before": monday - WEEK, "after": monday + WEEK, "today": today}
     is_new = not shown.groups and not Course.objects.exists()
     steps = first_steps() if is_new else []
-    context = {"week": shown, "sift": sift, "steps": steps, **days, **ways}
+    is_office = has_role(request.user, OFFICE)
+    context = {"week": shown, "sift": sift, "steps": steps, "is_office": is_office, **days, **ways}
     return render(request, "services/week.html", context)
 
 
@@ -55,6 +56,23 @@ def dispatch_week(request, monday):
     else:
         tell(request, plans, set(chosen))
     return redirect("services:week", monday)
+
+
+@require_POST
+@allow(OFFICE)
+def send_notices(request, monday):
+    """Let a notice go out to everybody who is still to be told of a visit of the week."""
+    now = timezone.now()
+    shown = week_shown(monday, dispatching.today_at_yard(now), request.user)
+    visits = {visit for each in shown.untold for visit in each.visits}
+    rows = [row for visit in visits for row in telling.queue_notices(visit, now=now)]
+    words = ngettext(
+        "%(count)s notice goes out, as early as the rules allow.",
+        "%(count)s notices go out, each as early as the rules allow.",
+        len(rows),
+    )
+    messages.success(request, words % {"count": len(rows)})
+    return redirect("services:outgoing")
 
 
 def tell(request, plans, chosen):

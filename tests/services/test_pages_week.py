@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from services import dispatching
 from services.holding import hold_visit
-from services.models import Dispatch, Visit
+from services.models import Dispatch, Outbox, Visit
 from services.showing.week import week_shown
 
 THIS_WEEK = "/week/2026-W28/"
@@ -221,6 +221,33 @@ def test_the_week_takes_as_many_queries_for_two_courses_as_for_one(
     request.getfixturevalue("second_course")
 
     assert queries_of("/week/") == first
+
+
+def test_notices_go_out_to_those_who_are_still_to_be_told(
+    client, dispatcher, visits, reading_society, on_monday
+):
+    client.force_login(dispatcher)
+    address = reverse("services:send_notices", args=[visits[1].planned])
+    client.post(address)
+    client.post(address)
+    notice = Outbox.objects.get()
+
+    assert "Send the notices" in client.get("/week/2026-W29/").content.decode()
+    assert notice.arguments == {"visit": visits[1].pk, "client": reading_society.pk}
+
+
+def test_of_a_held_visit_nobody_is_told(client, dispatcher, owner, visits, on_monday):
+    hold_visit(visits[1], reason="rain", by=owner, at=datetime(2026, 7, 6, 13, tzinfo=UTC))
+    client.force_login(dispatcher)
+    client.post(reverse("services:send_notices", args=[visits[1].planned]))
+
+    assert not Outbox.objects.exists()
+
+
+def test_only_the_office_sends_notices(client, applicator, visits, on_monday):
+    client.force_login(applicator.user)
+
+    assert client.post(reverse("services:send_notices", args=[on_monday])).status_code == 403
 
 
 def test_a_new_book_is_told_what_to_do_first(client, owner, business, on_monday):
