@@ -56,7 +56,7 @@ def allow(roles: frozenset[Role]) -> Callable:
                 raise PermissionDenied
             return view(request, *args, **kwargs)
 
-        guarded.allowed_roles = roles
+        guarded.allowed_roles = roles  # type: ignore[attr-defined]
         return guarded
 
     return guard

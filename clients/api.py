@@ -1,5 +1,7 @@
 """What clients offer to programs."""
 
+from typing import Any
+
 from rest_framework import mixins, serializers, status, viewsets
 from rest_framework.exceptions import APIException
 from rest_framework.response import Response
@@ -45,7 +47,8 @@ class KeepingSerializer(serializers.ModelSerializer):
     """Checks what was sent by the model's own rules, and keeps it."""
 
     def create(self, validated_data):
-        return keep(self.Meta.model(**validated_data))
+        kind: Any = self.Meta.model
+        return keep(kind(**validated_data))
 
     def update(self, instance, validated_data):
         for name, value in validated_data.items():
@@ -162,7 +165,8 @@ class KeptViewSet(
     writers = STAFF
 
     def get_queryset(self):
-        return super().get_queryset().for_user(self.request.user)
+        found: Any = super().get_queryset()
+        return found.for_user(self.request.user)
 
     def retrieve(self, request, *args, **kwargs):
         thing = self.get_object()

@@ -1,5 +1,7 @@
 """What a person types of clients, properties and plantings."""
 
+from typing import Any
+
 from django import forms
 
 from clients.keeping import Stale, differences, keep
@@ -22,8 +24,9 @@ class KeepingForm(forms.ModelForm):
         except Stale as stale:
             lines = differences(self.instance, stale.current, self.changed_data_fields())
             self.add_error(None, [stale, *lines])
-            self.data = self.data.copy()
-            self.data[self.add_prefix("read_version")] = stale.current.version
+            sent: Any = self.data.copy()  # type: ignore[attr-defined]
+            sent[self.add_prefix("read_version")] = stale.current.version
+            self.data = sent
             return None
 
     def changed_data_fields(self):

@@ -1,5 +1,7 @@
 """What the API's serializers and viewsets of treatments share."""
 
+from typing import Any
+
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import mixins, serializers, viewsets
@@ -14,7 +16,8 @@ class CleanSerializer(serializers.ModelSerializer):
     """Checks what was sent by the model's own rules before it is saved."""
 
     def create(self, validated_data):
-        return self._saved(self.Meta.model(**validated_data))
+        kind: Any = self.Meta.model
+        return self._saved(kind(**validated_data))
 
     def update(self, instance, validated_data):
         for name, value in validated_data.items():

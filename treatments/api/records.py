@@ -1,5 +1,7 @@
 """Application records: read, listed, amended by a second one; never changed or removed."""
 
+from typing import Any
+
 from django.utils.translation import gettext as _
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import mixins, serializers, status
@@ -19,8 +21,8 @@ COLUMNS = [field.name for field in ApplicationRecord._meta.concrete_fields if fi
 class ApplicationRecordSerializer(serializers.ModelSerializer):
     """A record as it was kept, with its clock and what it lacks."""
 
-    amended_by = serializers.SlugRelatedField(slug_field="number", read_only=True)
-    amends = serializers.SlugRelatedField(slug_field="number", read_only=True)
+    amended_by: Any = serializers.SlugRelatedField(slug_field="number", read_only=True)
+    amends: Any = serializers.SlugRelatedField(slug_field="number", read_only=True)
     flags = serializers.ListField(child=serializers.DictField(), read_only=True)
     due_at = serializers.SerializerMethodField()
     missing = serializers.SerializerMethodField()

@@ -27,7 +27,7 @@ class FindingSerializer(serializers.Serializer):
     week = serializers.IntegerField(allow_null=True)
     sentence = serializers.CharField()
     remedy = serializers.CharField()
-    source = serializers.CharField()
+    source = serializers.CharField()  # type: ignore[assignment]
 
 
 def told_finding(finding: Finding) -> dict:

@@ -1,5 +1,7 @@
 """Counts of scouting."""
 
+from typing import Any
+
 from rest_framework import serializers
 
 from clients.access import CREW
@@ -35,7 +37,7 @@ class ScoutingCountSerializer(serializers.ModelSerializer):
             "infested_share",
         ]
         read_only_fields = ["scouted_by"]
-        validators = []  # the action knows a count that was told before
+        validators: list[Any] = []  # the action knows a count that was told before
 
     def create(self, validated_data):
         return record_count(scouted_by=self.context["request"].user, **validated_data)

@@ -1,6 +1,7 @@
 """Lots of the store, and the lines of its ledger."""
 
 from decimal import Decimal
+from typing import Any
 
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers, status
@@ -38,7 +39,7 @@ class LotSerializer(serializers.ModelSerializer):
         ]
         read_only_fields = ["opened_on"]
         extra_kwargs = {"lot_number": {"required": False}}
-        validators = []  # more of a lot that is known is added to it
+        validators: list[Any] = []  # more of a lot that is known is added to it
 
     def create(self, validated_data):
         lot = receive_lot(by=self.context["request"].user, **validated_data)

@@ -1,6 +1,7 @@
 """What a person types to find a record, to amend one, and to declare one void."""
 
 from datetime import date, datetime, time, timedelta
+from typing import Any
 from uuid import uuid4
 from zoneinfo import ZoneInfo
 
@@ -45,7 +46,8 @@ class SiftForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.records = records
         places = records.order_by("jurisdiction").values_list("jurisdiction", flat=True).distinct()
-        self.fields["jurisdiction"].choices = [("", _("any")), *((each, each) for each in places)]
+        choice: Any = self.fields["jurisdiction"]
+        choice.choices = [("", _("any")), *((each, each) for each in places)]
 
     def found(self):
         """Return the records that fit; with something unreadable among the words, all of them."""
@@ -94,7 +96,7 @@ class ReasonForm(forms.Form):
         label=_("reason"),
         min_length=SHORTEST_REASON,
         max_length=900,
-        widget=forms.Textarea,
+        widget=forms.Textarea(attrs={"rows": 3}),
         help_text=_("In ten signs or more; it stands beside the record for good."),
     )
 
@@ -158,10 +160,14 @@ class AmendForm(forms.ModelForm):
             "worker_protection_exchange",
             "note",
         ]
+        widgets = {
+            name: forms.Textarea(attrs={"rows": 3}) for name in ("notices", "incident", "note")
+        }
 
     def __init__(self, *args, needs_approval=False, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["lot"].queryset = Lot.objects.select_related("product")
+        choice: Any = self.fields["lot"]
+        choice.queryset = Lot.objects.select_related("product")
         for name in TIMES:
             # A picker has no seconds, so that a stored second would look like a change.
             moment = getattr(self.instance, name)
@@ -170,7 +176,8 @@ class AmendForm(forms.ModelForm):
             del self.fields["approved_by"]
 
     def clean(self):
-        typed = super().clean()
+        super().clean()
+        typed = self.cleaned_data
         lot, product = typed.get("lot"), typed.get("product")
         if lot and product and lot.product_id != product.pk:
             self.add_error("lot", _("This lot is of another product."))

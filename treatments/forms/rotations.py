@@ -1,6 +1,7 @@
 """What a person types of a rotation: what it is for, and each of its weeks."""
 
 from functools import cached_property
+from typing import Any
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
@@ -60,7 +61,8 @@ class RotationForm(forms.Form):
     def __init__(self, *args, user, **kwargs):
         super().__init__(*args, **kwargs)
         seen = Planting.objects.for_user(user).select_related("property")
-        self.fields["plantings"].queryset = seen
+        choice: Any = self.fields["plantings"]
+        choice.queryset = seen
 
 
 class WeekForm(forms.Form):
@@ -89,17 +91,19 @@ class WeekForm(forms.Form):
     def __init__(self, *args, catalogue: Catalogue, **kwargs):
         super().__init__(*args, **kwargs)
         for name, kind in (("product", "pesticide"), ("adjuvant", "adjuvant")):
-            self.fields[name].choices = catalogue.choices(kind)
-            self.fields[name].coerce = catalogue.products.get
+            choice: Any = self.fields[name]
+            choice.choices = catalogue.choices(kind)
+            choice.coerce = catalogue.products.get
 
     def clean(self):
-        typed = super().clean()
+        super().clean()
+        typed = self.cleaned_data
         if typed.get("step") == RotationWeek.Step.SPRAY:
             for name in ("product", "rate", "basis"):
                 if not typed.get(name) and name not in self.errors:
                     self.add_error(name, _("A spray has a product and a rate."))
-        days = [typed.get(name) for name in STRIDE]
-        if None not in days and days != sorted(days):
+        days = [typed[name] for name in STRIDE if name in typed]
+        if days != sorted(days):
             self.add_error("planned_days", _("Earliest, planned and latest day follow on."))
         return typed
 

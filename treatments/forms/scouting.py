@@ -1,5 +1,7 @@
 """What a person types after looking at the leaves of a planting."""
 
+from typing import Any
+
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
@@ -17,13 +19,15 @@ class CountForm(forms.ModelForm):
     class Meta:
         model = ScoutingCount
         fields = ["pest", "scouted_at", *COUNTED, "note"]
+        widgets = {"note": forms.Textarea(attrs={"rows": 3})}
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["scouted_at"].initial = timezone.now
         for name in COUNTED:
-            self.fields[name].step_size = 1
-            self.fields[name].widget.attrs["step"] = 1
+            field: Any = self.fields[name]
+            field.step_size = 1
+            field.widget.attrs["step"] = 1
 
     def clean_scouted_at(self):
         """Keep the minute: the picker sends no seconds, so that the same count is known again."""

@@ -1,6 +1,8 @@
 """What a person types when something enters or leaves the store."""
 
+from collections.abc import Callable
 from decimal import Decimal
+from typing import Any
 
 from django import forms
 from django.utils import timezone
@@ -11,6 +13,7 @@ from treatments.models import Product
 from treatments.storekeeping import count_lot, dispose, receive_lot, return_to_store
 
 SMALLEST = Decimal("0.001")
+AMOUNTS = {"amount", "counted"}
 
 
 def amount_field(label, **options):
@@ -49,14 +52,14 @@ class ReceiveForm(OnceForm):
 class LotForm(OnceForm):
     """Something that happens to a lot; the unit stands beside what is typed."""
 
-    action = None
+    action: Callable[..., Any]
 
     def __init__(self, *args, lot, **kwargs):
         super().__init__(*args, **kwargs)
         self.lot = lot
-        for field in self.fields.values():
-            if isinstance(field, forms.DecimalField):
-                field.unit = lot.product.get_stock_unit_display()
+        for name in AMOUNTS & set(self.fields):
+            field: Any = self.fields[name]
+            field.unit = lot.product.get_stock_unit_display()
 
     def enter(self, by):
         """Write the line of the ledger; return it, True if it stood there already."""

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Any
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -78,8 +79,8 @@ def _amount(product: Product, name: str) -> Fact:
 
 def _title(name: str) -> str:
     """Return what a column is called, without the unit that follows the number on the page."""
-    title = str(Product._meta.get_field(name).verbose_name)
-    return title.partition(" (")[0].capitalize()
+    column: Any = Product._meta.get_field(name)
+    return str(column.verbose_name).partition(" (")[0].capitalize()
 
 
 def _contents(product: Product) -> Iterator[str]:

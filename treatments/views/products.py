@@ -77,7 +77,7 @@ def kept(form, contents, rates) -> bool:
 def glossary(request, kind):
     """Show the pests or the active ingredients of the book."""
     model, _form = KINDS[kind]
-    context = {"kind": kind, "things": model.objects.all(), **rights(request)}
+    context = {"kind": kind, "things": model._default_manager.all(), **rights(request)}
     return render(request, f"treatments/{kind}.html", context)
 
 

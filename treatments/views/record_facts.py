@@ -4,8 +4,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
+from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import AbstractUser
 from django.utils.formats import date_format
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
@@ -96,7 +97,8 @@ def _fact(
 def _label(name: str) -> str:
     if name in FIELDS:
         return _(FIELDS[name])
-    return str(ApplicationRecord._meta.get_field(name).verbose_name)
+    column: Any = ApplicationRecord._meta.get_field(name)
+    return str(column.verbose_name)
 
 
 def _in_field(record: ApplicationRecord, name: str, told: dict[str, str]) -> str:
@@ -116,7 +118,7 @@ def shown(record: ApplicationRecord, value: object) -> str:
         return _("yes") if value else _("no")
     if isinstance(value, datetime):
         return moment(record, value)
-    if isinstance(value, AbstractBaseUser):
+    if isinstance(value, AbstractUser):
         return value.get_full_name() or value.get_username()
     if isinstance(value, Decimal):
         return f"{value.normalize():f}"

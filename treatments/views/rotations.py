@@ -29,10 +29,17 @@ def rotations(request):
     found = Rotation.objects.select_related("pest", "composed_by")
     found = found.prefetch_related("weeks__product__contents__ingredient")
     context = {
-        "rows": [(each, modes_of(each)) for each in found.order_by("retired", "name")],
+        "rows": [
+            (each, site_of(each), modes_of(each)) for each in found.order_by("retired", "name")
+        ],
         "may_compose": has_role(request.user, CERTIFIED),
     }
     return render(request, "treatments/rotations.html", context)
+
+
+def site_of(rotation):
+    """Return the site of a rotation as labels name it, in the language of the page."""
+    return dict(PlantGroup.choices).get(rotation.plant_group, rotation.plant_group)
 
 
 def modes_of(rotation):
@@ -53,7 +60,7 @@ def rotation(request, rotation_id):
     findings = check_course(rotation, [], first_day, today)
     context = {
         "rotation": rotation,
-        "site": dict(PlantGroup.choices).get(rotation.plant_group, rotation.plant_group),
+        "site": site_of(rotation),
         "weeks": turns_of(rotation.weeks.all(), first_day, findings, dated=is_dated),
         "findings": by_week(findings).get(None, []),
         "courses": rotation.courses.all(),
