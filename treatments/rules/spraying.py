@@ -3,7 +3,8 @@
 The label's limits come first.  Where it is silent, 3 to 8 mph is the range advised
 [PES-DRIFT] and 10 mph the stop of common practice.  Still air at dusk and dawn means an
 inversion may hold the spray near the ground [CANOLA-INVERSION]: unknown is never calm, and calm
-is never good.
+is never good.  Where temperature and humidity are known, Delta T tells how long drops last
+[SPRAYERS101].
 """
 
 from collections.abc import Mapping, Sequence
@@ -13,6 +14,16 @@ from types import MappingProxyType
 from treatments.rules.compatibility import check_heat
 from treatments.rules.facts import Conditions, ProductFacts
 from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.psychrometrics import (
+    CAREFUL_C,
+    LEAST_C,
+    MOST_C,
+    DeltaTBand,
+    delta_t_band,
+    delta_t_c,
+    is_borderline,
+    station_hpa,
+)
 
 WIND_ABOVE_LABEL = gettext_noop("Wind %(wind)s mph is above the label's %(limit)s: hold.")
 WIND_HIGH = gettext_noop("Wind %(wind)s mph is above %(limit)s, and the label is silent: hold.")
@@ -42,23 +53,45 @@ RAIN_UNKNOWN = gettext_noop(
 )
 AFTER_RAIN = gettext_noop("Treat after the rain.")
 LOOK_AT_FORECAST = gettext_noop("Look at the forecast before mixing.")
+DELTA_T_LOW = gettext_noop(
+    "Delta T %(delta_t)s °C is below %(limit)s: drops last long and drift, and leaves dry slowly."
+)
+DELTA_T_MARGINAL = gettext_noop(
+    "Delta T %(delta_t)s °C is above %(limit)s: use coarser drops and more water."
+)
+DELTA_T_HIGH = gettext_noop(
+    "Delta T %(delta_t)s °C is above %(limit)s: drops dry before they land: hold."
+)
+DELTA_T_BORDERLINE = gettext_noop(
+    "Delta T %(delta_t)s °C is too near the limit of %(limit)s to pass or fail by it."
+)
+DRIER_HOUR = gettext_noop("Wait for drier air or a breeze.")
+COOLER_HOUR = gettext_noop("Choose a cooler, damper hour.")
+LOOK_AT_AIR = gettext_noop("Look at smoke, dew and leaves before the first spray.")
 
 WIND_LEAST_MPH = Decimal(3)  # [PES-DRIFT]
 WIND_ADVISED_MPH = Decimal(8)  # [PES-DRIFT]
 WIND_STOP_MPH = Decimal(10)  # common practice where the label is silent
 DRY_HOURS = Decimal(6)  # common practice where the label is silent
+FROST_F, HOTTEST_F = Decimal(32), Decimal(130)  # no Delta T is told beyond them
 
 
 def spray_verdict(
-    conditions: Conditions, products: Sequence[ProductFacts], *, at_dusk: bool = False
+    conditions: Conditions,
+    products: Sequence[ProductFacts],
+    *,
+    at_dusk: bool = False,
+    elevation_ft: float = 0,
 ) -> list[Finding]:
     """Return what stands against spraying these products in this air; nothing means go.
 
     conditions: measured on the spot, or forecast; None is unknown, never calm or dry
     products: all that is applied at the stop; the strictest label holds
     at_dusk: whether it is the hour when the air grows still
+    elevation_ft: of the place, in feet above the sea, for Delta T
     """
     findings = _wind(conditions.wind_mph, products, at_dusk)
+    findings += _delta_t(conditions, elevation_ft)
     for product in products:
         findings += _temperature(conditions, product)
         findings += _rain(conditions.hours_to_rain, product)
@@ -112,6 +145,41 @@ def _wind_high(wind: Decimal, label_speaks: bool) -> list[Finding]:
             code, Severity.WARNING, sentence, WAIT_FOR_LESS, source, {"wind": wind, "limit": limit}
         )
     ]
+
+
+DELTA_T_SAYS = {
+    DeltaTBand.LOW: ("delta-t-low", DELTA_T_LOW, DRIER_HOUR, LEAST_C),
+    DeltaTBand.MARGINAL: ("delta-t-marginal", DELTA_T_MARGINAL, COOLER_HOUR, MOST_C),
+    DeltaTBand.HIGH: ("delta-t-high", DELTA_T_HIGH, COOLER_HOUR, CAREFUL_C),
+}
+
+
+def _delta_t(conditions: Conditions, elevation_ft: float) -> list[Finding]:
+    temperature, humidity = conditions.temperature_f, conditions.humidity_percent
+    if temperature is None or not humidity or not FROST_F <= temperature <= HOTTEST_F:
+        return []
+    celsius = (float(temperature) - 32) / 1.8
+    delta_t = delta_t_c(celsius, float(humidity), station_hpa(elevation_ft))
+    facts: dict[str, object] = {"delta_t": f"{delta_t:.1f}"}
+    if is_borderline(delta_t):
+        facts["limit"] = f"{min((LEAST_C, MOST_C, CAREFUL_C), key=lambda x: abs(x - delta_t)):g}"
+        return [_borderline(facts)]
+    if (band := delta_t_band(delta_t)) is DeltaTBand.IDEAL:
+        return []
+    code, sentence, remedy, limit = DELTA_T_SAYS[band]
+    facts["limit"] = f"{limit:g}"
+    return [_finding(code, Severity.WARNING, sentence, remedy, "SPRAYERS101", facts)]
+
+
+def _borderline(facts: Mapping[str, object]) -> Finding:
+    return _finding(
+        "delta-t-borderline",
+        Severity.NOTE,
+        DELTA_T_BORDERLINE,
+        LOOK_AT_AIR,
+        "SPRAYERS101",
+        facts,
+    )
 
 
 def _temperature(conditions: Conditions, product: ProductFacts) -> list[Finding]:
