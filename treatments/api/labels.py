@@ -102,8 +102,6 @@ class ProductSerializer(KeepingSerializer):
         fields = [
             "id",
             *ProductForm.Meta.fields,
-            "separation_days",
-            "plants_excluded",
             "contents",
             "rates",
             "version",

@@ -15,6 +15,7 @@ EQUIPMENT = dict(Product._meta.get_field("protective_equipment").codes)
 # Limits of the label with their units, in the order in which a label names them.
 LIMITS = [
     ("minimum_interval_days", gettext_lazy("days")),
+    ("separation_days", gettext_lazy("days")),
     ("maximum_applications_per_year", ""),
     ("preharvest_days", gettext_lazy("days")),
     ("wind_maximum_mph", "mph"),
