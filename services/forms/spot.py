@@ -223,6 +223,10 @@ class WorkForm(ConditionsForm):
         """Return what was applied: nothing."""
         return ()
 
+    def has_amounts(self) -> bool:
+        """Say whether amounts and who applied were typed: there are none."""
+        return False
+
 
 class SprayForm(WorkForm):
     """What was sprayed: the amounts really used on each planting, of which lot, by whom."""

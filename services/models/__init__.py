@@ -4,6 +4,7 @@ from services.models.courses import Course, Hold, Visit
 from services.models.crews import Crew, Technician, Truck, Yard
 from services.models.dispatches import Dispatch, LoadLine
 from services.models.outbox import ClientLink, Outbox
+from services.models.replies import Reply
 
 __all__ = [
     "ClientLink",
@@ -13,6 +14,7 @@ __all__ = [
     "Hold",
     "LoadLine",
     "Outbox",
+    "Reply",
     "Technician",
     "Truck",
     "Visit",

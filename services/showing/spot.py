@@ -10,27 +10,22 @@ from django.utils.translation import gettext as _
 
 from clients.access import CERTIFIED, has_role
 from services.charting import shape_of
-from services.completing import check_before_spraying
-from services.courses import is_at_dusk
-from services.forms.spot import Offered, SprayForm
+from services.forms.spot import Offered
 from services.models import Crew, Hold, Outbox, Visit
 from services.printing.loading import visits_for_paper
 from services.printing.mixing import Mixing, mixing_of
 from services.printing.signs import sign_says
-from services.printing.stops import labels_of, stop_of
+from services.printing.stops import stop_of
 from services.printing.summaries import next_visit, standing_records
 from services.printing.visit_sheets import lots_of
 from services.sheets import visit_sheet as sheet
 from services.sheets.charts import as_svg, plan_figure
 from services.showing.place import may_see_gate_code
 from treatments.models import ApplicationRecord, Applicator, Lot
-from treatments.rules.findings import Finding, Severity
 from treatments.rules.records import posting_for
-from treatments.rules.spraying import spray_verdict
 from treatments.rules.units import Measure
 from treatments.storekeeping import stock_of
 
-AIR_NOT_GIVEN = {"wind-unknown", "temperature-unknown", "rain-unknown"}
 TENTH, THOUSANDTH = Decimal("0.1"), Decimal("0.001")
 
 
@@ -195,33 +190,6 @@ def _limits(limits: sheet.Limits) -> dict[str, str]:
         "humidity_percent": limits.humidity,
         "hours_to_rain": limits.rain,
     }
-
-
-def verdict_on(spot: Spot, form: SprayForm, now: datetime) -> list[Finding]:
-    """Return what stands against spraying here and now, the gravest first; nothing means go.
-
-    form: what was typed so far; the people and amounts count once they can be read
-    """
-    at_dusk = is_at_dusk(spot.visit, spot.day)
-    found = spray_verdict(form.conditions(now), labels_of(spot.visit), at_dusk=at_dusk)
-    if form.has_amounts():
-        found += _on_paper(spot, form, now)
-    once = {finding.say(): finding for finding in found}.values()
-    gravest = list(Severity)[::-1]
-    return sorted(once, key=lambda finding: gravest.index(finding.severity))
-
-
-def _on_paper(spot: Spot, form: SprayForm, now: datetime) -> list[Finding]:
-    """Return what label, lot and certificates say; the air was asked with all its numbers."""
-    found = check_before_spraying(
-        spot.visit,
-        reports=form.applications(),
-        conditions=None,
-        at=now,
-        applicator=form.cleaned_data["applicator"],
-        supervisor=form.cleaned_data["supervisor"],
-    )
-    return [finding for finding in found if finding.code not in AIR_NOT_GIVEN]
 
 
 def kept_of(visit: Visit) -> Kept:

@@ -12,7 +12,8 @@ from clients.access import CERTIFIED, CREW, Role, allow, has_role, role_of
 from services import completing, holding
 from services.forms.courses import HoldForm
 from services.forms.spot import SprayForm, WorkForm
-from services.showing.spot import kept_of, offered_to, spot_of, verdict_on, visits_on_the_spot
+from services.showing.spot import kept_of, offered_to, spot_of, visits_on_the_spot
+from services.showing.verdict import verdict_on
 
 private = cache_control(private=True, no_store=True)
 MAY_ENTER_PAPER = frozenset({Role.OWNER, Role.OFFICE})
@@ -34,10 +35,20 @@ def check_visit(request, visit_id):
     """Say whether air, label and certificate let the crew spray now; nothing is kept."""
     spot = spot_for(request, visit_id)
     form = form_of(spot, request.user, request.POST, unfinished=True)
-    found = verdict_on(spot, form, timezone.now()) if form.is_valid() and spot.sprays() else []
+    found = verdict_on(spot.visit, **asked_of(form)) if form.is_valid() else []
     if request.htmx:
         return render(request, "services/_verdict.html", {"verdict": found})
     return shown(request, spot, form, verdict=found)
+
+
+def asked_of(form):
+    """Return what is asked before spraying; people and amounts count once they can be read."""
+    now = timezone.now()
+    asked = {"conditions": form.conditions(now), "at": now}
+    if not form.has_amounts():
+        return asked
+    people = {name: form.cleaned_data[name] for name in ("applicator", "supervisor")}
+    return asked | people | {"reports": form.applications()}
 
 
 @require_POST

@@ -1,3 +1,0 @@
-"""What services offer to programs."""
-
-ROUTES = []

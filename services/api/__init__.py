@@ -1,0 +1,20 @@
+"""What services offer to programs."""
+
+from services.api.courses import CourseViewSet
+from services.api.crews import CrewViewSet, TechnicianViewSet, TruckViewSet, YardViewSet
+from services.api.dispatches import DispatchViewSet
+from services.api.outbox import OutboxViewSet
+from services.api.visits import VisitViewSet
+from services.api.weeks import WeekViewSet
+
+ROUTES = [
+    ("yards", YardViewSet),
+    ("crews", CrewViewSet),
+    ("trucks", TruckViewSet),
+    ("technicians", TechnicianViewSet),
+    ("courses", CourseViewSet),
+    ("visits", VisitViewSet),
+    ("dispatches", DispatchViewSet),
+    ("outbox", OutboxViewSet),
+    ("week", WeekViewSet),
+]
