@@ -1,0 +1,114 @@
+"""Asks HiGHS for the best plan, and takes only what it has proven."""
+
+from collections.abc import Iterator, Sequence
+
+import highspy
+import numpy as np
+
+from treatments.rules.composing.families import EVERY_FAMILY
+from treatments.rules.composing.models import Matrix, Model, Numbers
+
+SECONDS = 20.0
+STATUS = highspy.HighsModelStatus
+PROVEN = {STATUS.kOptimal}
+# No cost is below zero, so that what is unbounded or infeasible is infeasible.
+DISPROVEN = {STATUS.kInfeasible, STATUS.kUnboundedOrInfeasible}
+
+
+class ProofMissing(ValueError):
+    """The best plan was not proven in the time given; the sentence says what to do."""
+
+
+class Search:
+    """One model before the solver; each plan found can be forbidden, and the next one asked for."""
+
+    def __init__(self, model: Model, seconds: float = SECONDS) -> None:
+        self._candidates = len(model.candidates)
+        self._kept, costs, matrix = model.part()
+        self._solver = _solver(seconds)
+        self._solver.passModel(program(costs, matrix, self._binaries()))
+
+    def _binaries(self) -> int:
+        return int(np.searchsorted(self._kept, self._candidates))
+
+    def best(self) -> list[int] | None:
+        """Return the columns of the best plan that is not forbidden, or None when none is left.
+
+        Raise ProofMissing when the solver does not prove one or the other.
+        """
+        if not _is_solved(self._solver):
+            return None
+        values = np.array(self._solver.getSolution().col_value[: self._binaries()])
+        return [int(column) for column in self._kept[np.flatnonzero(values > 0.5)]]
+
+    def forbid(self, columns: Sequence[int]) -> None:
+        """Forbid a plan: another one leaves one of its columns or takes one more."""
+        places = np.arange(self._binaries(), dtype=np.int32)
+        weights = np.where(np.isin(self._kept[: len(places)], columns), 1.0, -1.0)
+        self._solver.addRow(-highspy.kHighsInf, len(columns) - 1.0, len(places), places, weights)
+
+
+def is_possible(model: Model, active: int = EVERY_FAMILY, seconds: float = SECONDS) -> bool:
+    """Say whether some plan keeps the families whose bits are active.
+
+    Raise ProofMissing when the solver proves neither.
+    """
+    kept, costs, matrix = model.part(active)
+    solver = _solver(seconds)
+    binaries = int(np.searchsorted(kept, len(model.candidates)))
+    solver.passModel(program(np.zeros(len(costs)), matrix, binaries))
+    return _is_solved(solver)
+
+
+def _is_solved(solver: highspy.Highs) -> bool:
+    """Run the solver: True for a proven best plan, False for proof that there is none."""
+    solver.run()
+    status = solver.getModelStatus()
+    if status in PROVEN:
+        return True
+    if status in DISPROVEN:
+        return False
+    raise ProofMissing(
+        "The best plan was not proven in the time given. Ask for fewer weeks or products."
+    )
+
+
+def program(costs: Numbers, matrix: Matrix, binaries: int) -> highspy.HighsLp:
+    """Return costs and rows as the solver takes them; the first columns are yes or no.
+
+    A model without columns gets one that stays 0: the solver answers nothing to an empty one.
+    """
+    linear = highspy.HighsLp()
+    others = max(len(costs) - binaries, 0 if binaries else 1)
+    linear.num_col_, linear.num_row_ = binaries + others, len(matrix.lower)
+    linear.col_cost_ = costs if len(costs) else np.zeros(1)
+    linear.col_lower_ = np.zeros(binaries + others)
+    linear.col_upper_ = np.array([1.0] * binaries + [highspy.kHighsInf] * others)
+    linear.row_lower_, linear.row_upper_ = matrix.lower, matrix.upper
+    linear.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+    linear.a_matrix_.start_ = matrix.starts
+    linear.a_matrix_.index_ = matrix.columns
+    linear.a_matrix_.value_ = matrix.weights
+    kinds = highspy.HighsVarType
+    linear.integrality_ = [kinds.kInteger] * binaries + [kinds.kContinuous] * others
+    return linear
+
+
+def _solver(seconds: float) -> highspy.Highs:
+    solver = highspy.Highs()
+    for option, value in (
+        ("output_flag", False),
+        ("threads", 1),
+        ("mip_rel_gap", 0.0),
+        ("mip_abs_gap", 1e-7),
+        ("time_limit", seconds),
+    ):
+        solver.setOptionValue(option, value)
+    return solver
+
+
+def plans_in_order(search: Search) -> Iterator[list[int]]:
+    """Yield plans, the best first, each forbidden once it was given."""
+    while (columns := search.best()) is not None:
+        yield columns
+        search.forbid(columns)
