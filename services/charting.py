@@ -157,15 +157,24 @@ def _treatments(
     records: Iterable[ApplicationRecord], visits: Iterable[Visit]
 ) -> Iterable[Treatment]:
     applied = [
-        Treatment(local_day(record), record.product_name, record.mode_of_action_groups)
+        Treatment(local_day(record), record.product_name, in_square(record.mode_of_action_groups))
         for record in records
     ]
     planned = [
-        Treatment(visit.planned, product.name, groups_of_contents(product), applied=False)
+        Treatment(visit.planned, product.name, in_square(groups_of_contents(product)), False)
         for visit in visits
         if (product := visit.rotation_week.product)
     ]
     return sorted([*applied, *planned], key=lambda each: each.day)
+
+
+def in_square(groups: str) -> str:
+    """Return modes of action as short as the mark on the drawing: the first, and + for more.
+
+    The name of the scheme is left out; the table beside the drawing has it.
+    """
+    first, *others = groups.split(" + ")
+    return first.removeprefix("FRAC ") + ("+" if others else "")
 
 
 def groups_of_contents(product) -> str:
@@ -186,11 +195,14 @@ def _bloom(planting: Planting, first: date, last: date) -> Iterable[Span]:
 
 
 def _kept_off(records: Iterable[ApplicationRecord], first: date) -> Iterable[Span]:
-    """Return the days of keeping off; only the first is named, or the names would overlap."""
+    """Return the days of keeping off; only the first is named, or the names would overlap.
+
+    Hours that end on the day itself are too few to be drawn.
+    """
     name = _("keep off")
     for record in records:
-        if record.reentry_at and local_day(record) >= first:
-            ends = record.reentry_at.astimezone(ZoneInfo(record.time_zone)).date()
+        ends = record.reentry_at and record.reentry_at.astimezone(ZoneInfo(record.time_zone)).date()
+        if ends and ends > local_day(record) >= first:
             yield Span(local_day(record), ends, name)
             name = ""
 

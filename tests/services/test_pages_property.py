@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 import pytest
 from django.urls import reverse
 
-from services.charting import season_of, shape_of
+from services.charting import in_square, season_of, shape_of
 from services.models import Dispatch, Visit
 from services.showing.place import place_shown
 from treatments.models import ScoutingCount
@@ -111,6 +111,23 @@ def test_a_treatment_stands_with_its_band_of_keeping_off(stated, counted, spider
     # done at 18:40 on Monday; 12 hours later is Tuesday morning
     assert [(each.product, each.applied) for each in drawn.treatments] == [("Quiet Soap", True)]
     assert (band.first, band.last) == (MONDAY, MONDAY + timedelta(days=1))
+
+
+@pytest.mark.parametrize(
+    ("groups", "shown"),
+    [("", ""), ("10A", "10A"), ("UNM + FRAC NC", "UNM+"), ("FRAC M2", "M2")],
+)
+def test_a_mode_of_action_fits_into_its_square(groups, shown):
+    assert in_square(groups) == shown
+
+
+def test_keeping_off_for_some_hours_of_the_day_is_no_band(stated, counted, soap, spider_mite):
+    soap.reentry_hours = Decimal(4)
+    soap.save()
+    record_application(**stated)  # done at 18:40, so until 22:40 of the same day
+    drawn = season(counted, spider_mite, records=list(counted.applications.all()))
+
+    assert not drawn.spans
 
 
 def test_what_is_planned_is_drawn_open(visits, counted, spider_mite):
