@@ -40,6 +40,7 @@ from treatments.rules.units import (
     exact_convert,
 )
 
+THOUSANDTH = Decimal("0.001")
 NOWHERE_NEAR = Decimal("Infinity")  # the property says that there is none
 
 INGREDIENT_COLUMNS = [
@@ -176,7 +177,9 @@ def _distance(is_there: bool, feet: int | None) -> Decimal | None:
 
 def lot_facts(lot: Lot) -> LotFacts:
     """Return a lot that was loaded with its balance; one without a number goes by its id."""
-    return LotFacts(lot.product.name, lot.lot_number or f"({lot.pk})", lot.balance, lot.expires_on)
+    # SQLite adds decimals as floats, and tells more places than the ledger has.
+    left = lot.balance.quantize(THOUSANDTH)
+    return LotFacts(lot.product.name, lot.lot_number or f"({lot.pk})", left, lot.expires_on)
 
 
 def certificate_facts(certificate: Certificate) -> CertificateFacts:

@@ -23,7 +23,7 @@ def count_before(visit: Visit, per_leaf: float, by: Any) -> None:
 
 def _count(visit: Visit, planting: Planting, per_leaf: float, by: Any) -> None:
     pest = visit.course.rotation.pest
-    stages = spread(pest, round(per_leaf * LEAVES))
+    stages: dict[str, Any] = dict(spread(pest, round(per_leaf * LEAVES)))
     record_count(
         planting=planting,
         pest=pest,

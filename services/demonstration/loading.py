@@ -80,7 +80,7 @@ def load(today: date, step: Step) -> Loaded:
 def _play(days: Days, loaded: Loaded, step: Step) -> None:
     owner = get_user_model().objects.get(username=read("people")["people"][0]["username"])
     first_day = season_days(days)[0]
-    season = Season(days, owner, compose_all(first_day, owner), {})
+    season = Season(days, owner, compose_all(first_day, owner))
     step("rotations")
     season.pass_days(lambda day: step(f"{day:%d %B %Y}"))
     enter_emails()

@@ -79,5 +79,5 @@ def begin_todays(season: Season) -> None:
 
 def dispatched_monday() -> date:
     """Return the Monday of the week that the main job dispatched."""
-    day = Dispatch.objects.order_by("made_at", "day").values_list("day", flat=True).first()
+    day = Dispatch.objects.earliest("made_at", "day").day
     return day - timedelta(days=day.weekday())

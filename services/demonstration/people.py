@@ -37,9 +37,9 @@ def new_password() -> str:
 
 
 def _sign_up(row: dict[str, Any], password: str | None) -> Any:
-    named = {name: row[name] for name in ("username", "first_name", "last_name")}
+    named: dict[str, Any] = {name: row[name] for name in ("username", "first_name", "last_name")}
     named["email"] = f"{row['username']}@towpath.example.com"
-    if row["role"] == Role.OWNER:
+    if row["role"] == Role.OWNER and password:
         return first_owner(**named, password=password)
     return add_person(
         **named,

@@ -1,7 +1,7 @@
 """Lets a spring and a summer pass, day after day, through the same actions that the pages call."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
@@ -11,7 +11,7 @@ from services.demonstration.counts import count_before
 from services.demonstration.places import planting_of
 from services.demonstration.reading import Days, moment, read
 from services.demonstration.store import first_arrival, keep_store
-from services.demonstration.visits import make_visit
+from services.demonstration.visits import hours_of, make_visit
 from services.models import Course, Visit
 from treatments.models import Rotation
 from treatments.recording import amend_application
@@ -36,7 +36,7 @@ class PlannedCourse:
     plantings: tuple[str, ...]
     first_day: date
     counts: tuple[float, ...]
-    outcome: str
+    outcome: Course.Outcome
     group: str
 
 
@@ -47,7 +47,8 @@ class Season:
     days: Days
     by: Any
     rotations: Mapping[str, Rotation]
-    courses: dict[int, PlannedCourse]
+    courses: dict[int, PlannedCourse] = field(default_factory=dict)
+    to_amend: list[tuple[Visit, Mapping[str, Any]]] = field(default_factory=list)
 
     def pass_days(self, each: Callable[[date], None]) -> None:
         """Let the days pass until the Monday that is dispatched; `each` is called after one."""
@@ -61,9 +62,11 @@ class Season:
         for course in planned_courses(self.days):
             if course.first_day == day:
                 self.begin(course, day)
+        for visit, row in self.to_amend:
+            amend(visit, row, day, self.by)
+        self.to_amend.clear()
         for visit in self._due(day):
             self.make(visit)
-        self._amend(day)
 
     def make_dispatched(self, day: date) -> None:
         """Make what crews were sent to on a day."""
@@ -89,6 +92,7 @@ class Season:
         if visit.week <= len(told.counts):
             count_before(visit, told.counts[visit.week - 1], self.by)
         make_visit(visit)
+        self.to_amend += [(visit, row) for row in read("season")["amendments"] if is_of(visit, row)]
         if visit.week == len(visit.course.rotation.weeks.all()) and told.outcome:
             self._end(visit, told)
 
@@ -103,12 +107,11 @@ class Season:
             note=season["failed_note"] if has_failed else season["worked_note"],
         )
 
-    def _due(self, day: date) -> Iterator[Visit]:
-        """Yield the visits planned for a day that are made on it, with what is asked of them."""
+    def _due(self, day: date) -> list[Visit]:
+        """Return the visits planned for a day that are made on it, in the order of their hours."""
         visits = Visit.objects.filter(planned=day, state=Visit.State.NEEDS_ACTION)
-        for visit in visits.with_all_that_is_shown().order_by("arrives_at", "pk"):
-            if not self._is_missed(visit):
-                yield visit
+        made = [each for each in visits.with_all_that_is_shown() if not self._is_missed(each)]
+        return sorted(made, key=lambda visit: (hours_of(visit)[1], visit.pk))
 
     def _is_missed(self, visit: Visit) -> bool:
         """Say whether a visit is not made: held, left without a crew, or forgotten."""
@@ -117,17 +120,12 @@ class Season:
         group = self.courses[visit.course_id].group
         return group == "late" and visit.week >= read("season")["late_from_week"]
 
-    def _amend(self, day: date) -> None:
-        for row in read("season")["amendments"]:
-            made = Visit.objects.filter(
-                course__property__name=row["property"],
-                course__plantings__name=row["planting"],
-                rotation_week__week=row["week"],
-                planned=day - timedelta(days=1),
-                state=Visit.State.COMPLETED,
-            )
-            for visit in made:
-                amend(visit, row, day, self.by)
+
+def is_of(visit: Visit, row: Mapping[str, Any]) -> bool:
+    """Say whether an amendment of the data is of a visit."""
+    names = [planting.name for planting in visit.course.plantings.all()]
+    asked = (row["property"], [row["planting"]], row["week"])
+    return asked == (visit.course.property.name, names, visit.week)
 
 
 def amend(visit: Visit, row: Mapping[str, Any], day: date, by: Any) -> None:

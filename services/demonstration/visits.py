@@ -28,12 +28,12 @@ WINDS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 # Degrees Fahrenheit while crews are out, January to December: common practice on the river.
 USUAL_F = (44, 45, 50, 58, 66, 74, 79, 78, 71, 61, 52, 45)
 TALL_FT = 14
+LABEL_SILENT = Decimal(5)  # gallons on 1,000 sq ft where the label gives none; common practice
 
 
 def make_visit(visit: Visit) -> list[ApplicationRecord]:
     """Begin and complete a visit at its hour, or at a likely one of its planned day."""
-    chance = Random(f"{SEED} {visit.course.property.name} {visit.planned}")  # noqa: S311
-    begins, done = _hours(visit, chance)
+    begins, done = hours_of(visit)
     crew = visit.dispatch.crew if visit.dispatch else _likely_crew(visit)
     applicator = Applicator.objects.filter(
         user__technician__crew=crew, supervisor__isnull=True
@@ -46,7 +46,7 @@ def make_visit(visit: Visit) -> list[ApplicationRecord]:
         done_at=done,
         by=applicator.user,
         applicator=applicator,
-        conditions=_air(begins, chance),
+        conditions=_air(visit, begins),
         captured_at=done + timedelta(minutes=4),
         posted_at=done if visit.rotation_week.product else None,
         form_id=uuid5(NAMESPACE_OID, f"demonstration {visit.pk}"),
@@ -54,11 +54,12 @@ def make_visit(visit: Visit) -> list[ApplicationRecord]:
     )
 
 
-def _hours(visit: Visit, chance: Random) -> tuple[datetime, datetime]:
+def hours_of(visit: Visit) -> tuple[datetime, datetime]:
     """Return when a visit begins and ends: as its crew was told, or at a likely hour of its day."""
     if visit.dispatch and (leg := work_leg(visit.dispatch, visit)):
         begins, ends = (datetime.fromisoformat(leg[end]) for end in ("from", "until"))
         return begins, ends
+    chance = _chance(visit, "hour")
     opens, closes = spray_window(visit, visit.planned)
     wanted = moment(visit.planned, chance.randrange(8, 14), chance.randrange(0, 60, 5))
     begins = wanted if opens <= wanted <= closes - WORKING else opens + timedelta(minutes=2)
@@ -76,7 +77,13 @@ def _likely_crew(visit: Visit) -> Crew:
     return Crew.objects.get(name=name)
 
 
-def _air(at: datetime, chance: Random) -> Conditions:
+def _chance(visit: Visit, what: str) -> Random:
+    """Return chance that falls the same way each time the demonstration is loaded."""
+    return Random(f"{SEED} {what} {visit.course.property.name} {visit.planned}")  # noqa: S311
+
+
+def _air(visit: Visit, at: datetime) -> Conditions:
+    chance = _chance(visit, "air")
     return Conditions(
         at=at,
         wind_mph=Decimal(chance.randrange(30, 75)) / 10,
@@ -87,18 +94,21 @@ def _air(at: datetime, chance: Random) -> Conditions:
 
 
 def _reports(visit: Visit, crew: Crew) -> list[ApplicationReport]:
-    if visit.rotation_week.product is None:
+    product = visit.rotation_week.product
+    if product is None:
         return []
-    return [_report(visit, planting, crew) for planting in visit.course.plantings.all()]
+    plantings = visit.course.plantings.all()
+    return [_report(visit, product, planting, crew) for planting in plantings]
 
 
-def _report(visit: Visit, planting: Planting, crew: Crew) -> ApplicationReport:
+def _report(visit: Visit, product: Product, planting: Planting, crew: Crew) -> ApplicationReport:
     week = visit.rotation_week
-    product = week.product
     gallons = label_gallons(product, visit.course.rotation.pest_id, planting.plant_group)
     # Nobody mixes hundredths of a gallon, and what is rounded up stays within the label's spray.
-    mix = (treated_area_of(planting) / 1000 * gallons).quantize(Decimal("0.1"), ROUND_UP)
-    used = product_for_batch(week.rate, Basis(week.basis), gallons=mix)
+    mix = (treated_area_of(planting) / 1000 * (gallons or LABEL_SILENT)).quantize(
+        Decimal("0.1"), ROUND_UP
+    )
+    used = product_for_batch(week.rate or 0, Basis(week.basis), gallons=mix)
     amount = used.to(Unit(product.stock_unit)).amount.quantize(Decimal("0.001"), ROUND_DOWN)
     return ApplicationReport(
         planting=planting,

@@ -9,6 +9,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
 from services.demonstration import loading, papers
+from services.demonstration.main_job import dispatched_monday
 from services.demonstration.progress import Progress
 from services.demonstration.reading import ZONE, Days, read
 from services.project import serving
@@ -48,6 +49,7 @@ class Command(BaseCommand):
             self.say_again()
         else:
             self.load(today or datetime.now(ZONE).date())
+        self.say_week()
         self.write_papers(out or settings.PAPER_ROOT / "demo")
         if once:
             self.say(f"`python3 manage.py demo` serves it at http://{host}:{port}/.")
@@ -86,6 +88,19 @@ class Command(BaseCommand):
             "Its passwords were shown when it was loaded; a new one is set with "
             "`python3 manage.py changepassword NAME`."
         )
+
+    def say_week(self):
+        """Show how the dispatched week came out, and why some visits have no crew."""
+        plans = list(papers.plans_of(dispatched_monday()))
+        routes = [dispatch for plan in plans for dispatch in plan.dispatches]
+        visits = sum(len(dispatch.visits.all()) for dispatch in routes)
+        left_out = [each for plan in plans for each in plan.left_out]
+        self.say(
+            f"Week three, dispatched for the week of {dispatched_monday():%d %B %Y}: {visits} visits on "
+            f"{len(routes)} routes, {len(left_out)} without a crew."
+        )
+        for each in left_out:
+            self.say(f"  {each.visit.course.property.name}: {each.reason.say()}")
 
     def write_papers(self, folder):
         """Write the papers and say where they lie."""
