@@ -2,20 +2,22 @@
 
 from dataclasses import dataclass
 
+from django.contrib.auth.models import AnonymousUser
 from django.urls import NoReverseMatch, reverse
 from django.utils.functional import SimpleLazyObject
 from django.utils.translation import gettext_lazy as _
 
+from clients.access import CREW, EVERYONE, STAFF, has_role
 from treatments.models import Business
 
 PLACES = [
-    ("services:week", _("Week")),
-    ("services:day", _("Day")),
-    ("clients:properties", _("Properties")),
-    ("treatments:rotations", _("Rotations")),
-    ("treatments:store", _("Store")),
-    ("treatments:records", _("Records")),
-    ("services:people", _("People")),
+    ("services:week", _("Week"), STAFF),
+    ("services:day", _("Day"), CREW),
+    ("clients:properties", _("Properties"), STAFF),
+    ("treatments:rotations", _("Rotations"), STAFF),
+    ("treatments:store", _("Store"), STAFF),
+    ("treatments:records", _("Records"), EVERYONE),
+    ("services:people", _("People"), STAFF),
 ]
 
 
@@ -37,8 +39,11 @@ def frame(request):
 
 
 def places_for(request):
-    """Return the places that have an address; the one the page lies in is current."""
-    known = [(url, word) for name, word in PLACES if (url := _address(name))]
+    """Return the places that a person's role opens; the one the page lies in is current."""
+    # A request refused before it was known whose it is has no user.
+    user = getattr(request, "user", AnonymousUser())
+    open_to = [(name, word) for name, word, roles in PLACES if has_role(user, roles)]
+    known = [(url, word) for name, word in open_to if (url := _address(name))]
     within = [url for url, _word in known if _lies_in(request.path, url)]
     nearest = max(within, key=len, default="")
     return [Place(url, word, url == nearest) for url, word in known]

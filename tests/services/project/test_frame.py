@@ -4,19 +4,13 @@ import re
 from pathlib import Path
 
 import pytest
+from django.contrib.auth.models import AnonymousUser
 from django.template.loader import render_to_string
 
 from services.project import frame
 
 PROJECT = Path(frame.__file__).parent
 ADDRESSES = {"services:week": "/", "services:day": "/day/", "clients:properties": "/properties/"}
-
-
-@pytest.fixture(autouse=True)
-def files_as_they_are(settings):
-    """Pages name the static files without the stamp that only collecting them gives."""
-    plain = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
-    settings.STORAGES = {**settings.STORAGES, "staticfiles": plain}
 
 
 @pytest.fixture
@@ -29,21 +23,36 @@ def three_places(monkeypatch):
     ("path", "current"),
     [("/", "Week"), ("/day/", "Day"), ("/properties/7/", "Properties"), ("/accounts/login/", None)],
 )
-def test_the_place_a_page_lies_in_is_marked(rf, three_places, path, current):
-    places = frame.places_for(rf.get(path))
+def test_the_place_a_page_lies_in_is_marked(rf, three_places, owner, path, current):
+    places = frame.places_for(asked(rf, path, owner))
 
     assert [place.word for place in places if place.is_current] == ([current] if current else [])
 
 
-def test_a_place_without_an_address_is_left_out(rf, three_places):
-    assert [place.word for place in frame.places_for(rf.get("/"))] == ["Week", "Day", "Properties"]
+def test_a_place_without_an_address_is_left_out(rf, three_places, owner):
+    places = frame.places_for(asked(rf, "/", owner))
+
+    assert [place.word for place in places] == ["Week", "Day", "Properties"]
+
+
+def test_a_technician_is_offered_only_the_places_that_open(rf, technician):
+    places = frame.places_for(asked(rf, "/day/", technician))
+
+    assert [place.word for place in places] == ["Day", "Records"]
+
+
+def test_a_stranger_is_offered_no_place(rf):
+    assert frame.places_for(asked(rf, "/accounts/login/", AnonymousUser())) == []
+
+
+def asked(rf, path, user):
+    request = rf.get(path)
+    request.user = user
+    return request
 
 
 def test_the_frame_offers_the_other_language_and_the_way_out(rf, business, owner):
-    request = rf.get("/day/")
-    request.user = owner
-
-    page = render_to_string("base.html", request=request)
+    page = render_to_string("base.html", request=asked(rf, "/day/", owner))
 
     assert "Willow Ferry Gardens (invented)" in page
     assert 'value="es" lang="es">Español</button>' in page
