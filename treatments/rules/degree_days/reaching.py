@@ -81,7 +81,7 @@ def generation_days(
     for each in days:
         if since is None or each.day >= since:
             gathered += each.heat
-        if gathered >= generation_heat * (len(complete) + 1):
+        while gathered >= generation_heat * (len(complete) + 1):
             complete.append(each.day)
     return tuple(complete)
 

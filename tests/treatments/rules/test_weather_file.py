@@ -1,0 +1,89 @@
+"""Daily temperatures from a table: what is read, and how each wrong cell is told."""
+
+from datetime import date
+
+import pytest
+
+from treatments.rules.degree_days import Scale
+from treatments.rules.weather_file import MOST_ROWS, read_weather
+
+HEAD = "date,min,max,unit,kind\n"
+
+
+def faults_of(row):
+    return [(fault.row, fault.column) for fault in read_weather(HEAD + row + "\n").faults]
+
+
+def test_a_good_table_is_read_in_the_order_of_its_days():
+    table = read_weather(HEAD + "2026-05-02,48,71,F,forecast\n2026-05-01,46,70,F,\n")
+
+    assert [(day.day, day.forecast) for day in table.days] == [
+        (date(2026, 5, 1), False),
+        (date(2026, 5, 2), True),
+    ]
+    assert (table.days[0].scale, table.faults) == (Scale.FAHRENHEIT, ())
+
+
+def test_columns_stand_in_any_order_and_others_are_passed_over():
+    (day,) = read_weather("\ufeffRain, MAX ,Unit,Date,min\n0,21,°c,2026-05-01,9\n").days
+
+    assert (day.minimum, day.maximum, day.scale) == (9, 21, Scale.CELSIUS)
+
+
+@pytest.mark.parametrize(
+    ("row", "column"),
+    [
+        ("05/01/2026,9,21,C,", "date"),
+        ("2026-05-01,,21,C,", "min"),
+        ("2026-05-01,9,nan,C,", "max"),
+        ('2026-05-01,9,"21,5",C,', "max"),
+        ("2026-05-01,9,21,,", "unit"),
+        ("2026-05-01,9,21,K,", "unit"),
+        ("2026-05-01,9,21,C,guessed", "kind"),
+        ("2026-05-01,50,71,C,", "max"),  # Fahrenheit under the name of Celsius
+        ("2026-05-01,21,20.9,C,", "max"),
+        ("2026-05-01,9", "unit"),
+    ],
+)
+def test_a_wrong_cell_is_told_by_row_and_column(row, column):
+    assert faults_of(row) == [(2, column)]
+
+
+@pytest.mark.parametrize(("highest", "told"), [("60", []), ("60.1", [(2, "max")])])
+def test_no_air_is_hotter_than_sixty_degrees(highest, told):
+    assert faults_of(f"2026-05-01,9,{highest},C,") == told
+
+
+def test_a_flat_day_is_no_fault():
+    assert faults_of("2026-05-01,9,9,C,") == []
+
+
+def test_a_day_told_twice_names_the_first_row():
+    table = read_weather(HEAD + "2026-05-01,9,21,C,\n\n2026-05-01,9,22,C,\n")
+
+    assert [fault.say() for fault in table.faults] == ["2026-05-01 stands in row 2 already."]
+    assert table.days[0].maximum == 21
+
+
+def test_what_reads_well_is_returned_beside_the_faults():
+    table = read_weather(HEAD + "x,9,21,C,\n2026-05-02,9,21,C,\n")
+
+    assert (len(table.days), len(table.faults)) == (1, 1)
+
+
+@pytest.mark.parametrize("text", ["", "date,min,unit\n2026-05-01,9,C\n"])
+def test_a_missing_column_is_told_once(text):
+    table = read_weather(text)
+
+    assert "max" in [fault.column for fault in table.faults]
+    assert {fault.row for fault in table.faults} == {1}
+
+
+def test_an_empty_table_is_told():
+    assert [fault.say() for fault in read_weather(HEAD).faults] == ["The table holds no day."]
+
+
+def test_a_table_without_end_is_not_read_to_its_end():
+    table = read_weather(HEAD + "x,9,21,C,\n" * (MOST_ROWS + 5))
+
+    assert table.faults[-1].say() == "The table is longer than 10000 rows; the rest was not read."
