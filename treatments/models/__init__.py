@@ -2,12 +2,14 @@
 
 from treatments.models.applicators import Applicator, Certificate
 from treatments.models.business import Business
+from treatments.models.leftovers import LeftoverNote
 from treatments.models.pests import Pest, ScoutingCount
 from treatments.models.products import ActiveIngredient, LabelRate, Product, ProductIngredient
 from treatments.models.records import ApplicationRecord
 from treatments.models.rotations import AcceptedWarning, Rotation, RotationWeek
 from treatments.models.sprayers import Calibration, Sprayer
 from treatments.models.store import Lot, StockEntry
+from treatments.models.water_tests import WaterTest
 
 __all__ = [
     "AcceptedWarning",
@@ -18,6 +20,7 @@ __all__ = [
     "Calibration",
     "Certificate",
     "LabelRate",
+    "LeftoverNote",
     "Lot",
     "Pest",
     "Product",
@@ -27,4 +30,5 @@ __all__ = [
     "ScoutingCount",
     "Sprayer",
     "StockEntry",
+    "WaterTest",
 ]

@@ -62,8 +62,10 @@ class Calibration(models.Model):
 
         ONE_128TH = "1/128 acre", _("1/128 acre")
         TIMED = "timed 1,000 sq ft", _("timed 1,000 sq ft")
+        TEST_AREA = "test area", _("test area, scaled up")
         REFILL = "refill", _("refill")
         FLOW = "flow and speed", _("flow and speed")
+        METRIC = "metric", _("flow and speed, metric")
         WATER_TEST = "water test", _("water test on the planting")
 
     sprayer = models.ForeignKey(

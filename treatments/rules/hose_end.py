@@ -6,20 +6,27 @@ The flow depends on the tap: calibrate at the client's own, behind a device agai
 from collections.abc import Iterable
 from decimal import Decimal
 
+from treatments.rules.findings import Finding, Severity, gettext_noop
 from treatments.rules.mixing import product_for_batch
 from treatments.rules.units import Basis, Measure, Number, Unit, as_decimal, exact, positive
+
+WIDEST_STEP_PERCENT = 10  # below the rate by a dial; this project's choice
 
 
 class DialTooCoarse(ValueError):
     """No setting of the dial stays within the rate."""
 
 
-def dial_needed(rate: Number, basis: Basis, output_gal_per_1000_sq_ft: Number) -> Measure:
+def dial_needed(
+    rate: Number, basis: Basis, output_gal_per_1000_sq_ft: Number | None = None
+) -> Measure:
     """Return the dial setting a rate needs, as fluid ounces of concentrate in a gallon.
 
-    rate: in the unit of the basis, a liquid; output_gal_per_1000_sq_ft: of water, as calibrated
+    rate: in the unit of the basis, a liquid
+    output_gal_per_1000_sq_ft: of water, as calibrated; a strength needs none
 
-    The rate over the output [PES-HOSE-END].  Raise UnitMismatch for a product that is weighed.
+    The rate over the output [PES-HOSE-END].  Raise UnitMismatch for a product that is weighed,
+    CalibrationMissing for a dose on an area without an output.
 
     >>> str(dial_needed(3, Basis.FLUID_OUNCES_PER_1000_SQ_FT, 5))
     '0.6 fl oz'
@@ -100,3 +107,78 @@ def injector_flow_fl_oz_per_min(rate_fl_oz_per_gal: Number, flow_gal_per_min: Nu
     """
     flow = positive("The flow", flow_gal_per_min)
     return as_decimal(positive("The rate", rate_fl_oz_per_gal) * flow)
+
+
+def findings_on_dial(needed_fl_oz_per_gal: Number, set_fl_oz_per_gal: Number) -> list[Finding]:
+    """Return what is to be said of a dial that is set below what the rate needs.
+
+    needed_fl_oz_per_gal, set_fl_oz_per_gal: fluid ounces in a gallon
+
+    >>> [finding.code for finding in findings_on_dial(Decimal("0.6"), Decimal("0.5"))]
+    ['dial-below-rate']
+    """
+    off = (exact(set_fl_oz_per_gal) / positive("The dial setting", needed_fl_oz_per_gal) - 1) * 100
+    if off == 0:
+        return []
+    return [
+        Finding(
+            "dial-below-rate",
+            Severity.NOTE if off >= -WIDEST_STEP_PERCENT else Severity.WARNING,
+            gettext_noop("The dial set to %(set)s gives %(percent)s %% against the rate."),
+            gettext_noop("Mix in a tank where the rate must be met."),
+            {
+                "set": as_decimal(exact(set_fl_oz_per_gal)),
+                "percent": f"{as_decimal(off):+.1f}",
+            },
+            "common practice",
+        )
+    ]
+
+
+def cautions_at_the_hose() -> list[Finding]:
+    """Return the cautions for every sprayer at the end of a hose.
+
+    The flow is measured at the tap in use [PES-HOSE-END]; the rest is common practice.
+
+    >>> [finding.code for finding in cautions_at_the_hose()]
+    ['back-siphonage', 'flow-of-the-tap', 'metering-inexact', 'jar-left-over']
+    """
+    return [
+        Finding(code, severity, sentence, remedy, source=source)
+        for code, severity, sentence, remedy, source in _CAUTIONS
+    ]
+
+
+_CAUTIONS = [
+    (
+        "back-siphonage",
+        Severity.WARNING,
+        gettext_noop("Without a device against back-siphonage the product can reach the water."),
+        gettext_noop("Fit one between tap and hose; local plumbing codes come first."),
+        "common practice",
+    ),
+    (
+        "flow-of-the-tap",
+        Severity.NOTE,
+        gettext_noop("The flow depends on the pressure at the tap."),
+        gettext_noop("Calibrate at the client's own tap, with the hose that is used."),
+        "PES-HOSE-END",
+    ),
+    (
+        "metering-inexact",
+        Severity.NOTE,
+        gettext_noop("A dial meters inexactly."),
+        gettext_noop("Measure what the jar has lost and record that amount."),
+        "common practice",
+    ),
+    (
+        "jar-left-over",
+        Severity.NOTE,
+        gettext_noop(
+            "Undiluted concentrate left in a dial jar may go back into its own container where "
+            "the label allows; what was mixed with water never may."
+        ),
+        gettext_noop("Enter what goes back under the same lot."),
+        "common practice",
+    ),
+]

@@ -2,9 +2,11 @@
 
 from decimal import Decimal
 
+from treatments.rules.findings import Finding, Severity, gettext_noop
 from treatments.rules.units import SQUARE_FEET_PER_ACRE, Number, as_decimal, exact, positive
 
 DILUTE_GAL_PER_1000_CU_FT = Decimal("0.7")  # to wetness in orchards, an upper bound [PSU-TRV]
+SHORTEST_STRIP_FT = 20  # of hedge in a test with water; common practice
 
 
 def spray_for_area(
@@ -109,6 +111,31 @@ def spray_for_hedge(face_sq_ft: Number, strip_gallons: Number, strip_sq_ft: Numb
     """
     a_sq_ft = positive("The strip's spray", strip_gallons) / positive("The strip", strip_sq_ft)
     return as_decimal(positive("The face", face_sq_ft) * a_sq_ft)
+
+
+def findings_on_strip(strip_ft: Number, whole_ft: Number) -> list[Finding]:
+    """Return a note when a test with water was made on too little of a hedge or row.
+
+    strip_ft: what was wetted; whole_ft: the length of the planting, both in feet
+
+    Twenty feet or more, or all of a shorter one: common practice.
+
+    >>> findings_on_strip(20, 120), findings_on_strip(12, 12)
+    ([], [])
+    """
+    least = min(exact(SHORTEST_STRIP_FT), positive("The length", whole_ft))
+    if positive("The strip", strip_ft) >= least:
+        return []
+    return [
+        Finding(
+            "strip-short",
+            Severity.NOTE,
+            gettext_noop("A strip of %(strip)s ft tells little of a planting of %(whole)s ft."),
+            gettext_noop("Wet 20 to 25 ft of it with water and measure again."),
+            {"strip": as_decimal(exact(strip_ft)), "whole": as_decimal(exact(whole_ft))},
+            "common practice",
+        )
+    ]
 
 
 def most_spray_for_canopy(length_ft: Number, height_ft: Number, width_ft: Number) -> Decimal:
