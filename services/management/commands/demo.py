@@ -91,12 +91,13 @@ class Command(BaseCommand):
 
     def say_week(self):
         """Show how the dispatched week came out, and why some visits have no crew."""
-        plans = list(papers.plans_of(dispatched_monday()))
+        monday = dispatched_monday()
+        plans = list(papers.plans_of(monday))
         routes = [dispatch for plan in plans for dispatch in plan.dispatches]
         visits = sum(len(dispatch.visits.all()) for dispatch in routes)
         left_out = [each for plan in plans for each in plan.left_out]
         self.say(
-            f"Week three, dispatched for the week of {dispatched_monday():%d %B %Y}: {visits} visits on "
+            f"Week three, dispatched for the week of {monday:%d %B %Y}: {visits} visits on "
             f"{len(routes)} routes, {len(left_out)} without a crew."
         )
         for each in left_out:
