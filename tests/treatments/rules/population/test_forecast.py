@@ -1,0 +1,189 @@
+"""Where a count is heading: growth, visits, the band, and what stands beside it."""
+
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+
+from treatments.rules.degree_days import HeatDay
+from treatments.rules.population import (
+    CountUnusable,
+    GrowthFactor,
+    Kill,
+    Stage,
+    StageCounts,
+    Treatment,
+    forecast,
+)
+
+FULL = GrowthFactor(1.0, 1.0, 1.0)
+FIRST = date(2026, 6, 1)
+FIVE = StageCounts(motiles=5)
+
+
+def codes_of(findings):
+    return [finding.code for finding in findings]
+
+
+def expected(run, stage=Stage.MOTILES):
+    return [each.levels[stage].expected for each in run.days]
+
+
+def test_mites_left_alone_double_every_three_days_at_25_degrees(steady):
+    # ln 2 / (0.016 * 15) = 2.9 days; the small steps come out 0.3 % low
+    motiles = expected(forecast(FIVE, steady(25, 29), growth=FULL))
+
+    assert motiles[29] / motiles[0] == pytest.approx(2 ** (29 / 2.888), rel=0.03)
+
+
+def test_a_visit_that_kills_nine_in_ten_leaves_a_tenth_and_the_same_growth(steady, weekly):
+    visit = weekly(Kill(0.9, 0.9, 0.9, 0.9), coverage=1)
+    alone, treated = (expected(forecast(FIVE, steady(), each)) for each in ([], visit))
+
+    assert treated[0] == alone[0]
+    assert np.array(treated[1:]) / alone[1:] == pytest.approx(0.1)
+
+
+def test_eggs_that_a_contact_spray_leaves_hatch_within_their_heat(steady, weekly):
+    # all moving mites dead; 62 degree-days hatch most, and at 90 no new female lays yet
+    run = forecast(FIVE, steady(25, 6), weekly(Kill(0, 1, 1, 1), coverage=1), growth=FULL)
+    eggs, motiles = expected(run, Stage.EGGS), expected(run)
+
+    assert motiles[1] < 0.4 * motiles[0]  # none but a day's hatch
+    assert eggs[6] < 0.05 * eggs[0]
+
+
+def test_a_day_is_told_as_it_is_before_its_visit(steady, weekly, soap):
+    run = forecast(FIVE, steady(), weekly(soap, soap))
+
+    assert run.days[0].motiles.expected == pytest.approx(5)
+    assert run.days[1].motiles.expected < 0.5 * 5
+    assert [each.treated_with for each in run.days[6:8]] == [(), ("product 2",)]
+
+
+def test_cold_days_let_nothing_develop(steady):
+    motiles = expected(forecast(FIVE, steady(10, 10)))
+
+    assert motiles == pytest.approx([5] * 11)
+
+
+def test_what_was_not_counted_is_as_in_a_settled_population(steady):
+    first = forecast(FIVE, steady(number=1), growth=FULL).days[0]
+
+    eggs = first.levels[Stage.EGGS].expected
+
+    # [COTTON-STAGES] 65 % eggs
+    assert eggs / (eggs + 5) == pytest.approx(0.65, abs=0.06)
+
+
+def test_counted_stages_are_taken_as_counted(steady):
+    counts = StageCounts(eggs=3, larvae=0, nymphs=2, adults=1)
+
+    first = forecast(counts, steady(number=1)).days[0]
+
+    assert [first.levels[stage].expected for stage in Stage] == pytest.approx([3, 0, 2, 1, 3])
+
+
+def test_the_band_holds_the_expected_line_and_widens(steady, weekly, soap):
+    run = forecast(FIVE, steady(), weekly(soap, soap))
+    bands = [each.motiles for each in run.days]
+
+    assert all(band.low <= band.expected <= band.high for band in bands)
+    assert bands[30].high / bands[30].low > bands[5].high / bands[5].low
+
+
+def test_the_same_seed_draws_the_same_band(steady):
+    runs = [forecast(FIVE, steady(), seed=seed).mite_days for seed in (3, 3, 4)]
+
+    assert runs[0] == runs[1]
+    assert runs[0].high != runs[2].high
+    assert runs[0].expected == runs[2].expected
+
+
+def test_mite_days_are_counted_from_after_a_visit(steady, weekly):
+    run = forecast(FIVE, steady(10, 4), weekly(Kill(1, 1, 1, 1), coverage=1))
+
+    assert run.mite_days.expected == 0
+
+
+def test_a_visit_before_the_forecast_acts_by_its_residue(steady):
+    kill = Kill(0, 0.5, 0.5, 0.5, residual_days=20, half_life_days=20)
+    earlier = Treatment(FIRST - timedelta(days=3), "lasting", kill)
+    alone, treated = (forecast(FIVE, steady(), each).mite_days for each in ([], [earlier]))
+
+    assert treated.expected < alone.expected
+
+
+def test_crowding_holds_the_mites_near_what_a_leaf_bears(steady):
+    # two weeks of eggs are laid already when the leaf is full, so the level is passed for a time
+    motiles = expected(forecast(FIVE, steady(25, 200), growth=FULL, draws=2, most_motiles=50))
+
+    assert max(motiles) < 4 * 50
+    assert 5 < motiles[-1] < 2 * 50
+
+
+def test_the_first_day_over_a_threshold(steady):
+    run = forecast(FIVE, steady(25), growth=FULL)
+
+    assert run.first_day_over(5 * 0.999) == FIRST
+    assert FIRST < run.first_day_over(20) < FIRST + timedelta(days=8)
+    assert run.first_day_over(1e9) is None
+
+
+def test_weekly_soap_does_not_hold_mites_in_heat_and_that_is_said(steady, weekly, soap):
+    run = forecast(FIVE, steady(25), weekly(*[soap] * 6), growth=FULL)
+
+    assert codes_of(run.cautions)[0] == "contact-only-does-not-hold"
+
+
+def test_products_that_reach_eggs_and_last_are_not_told_off(steady, weekly, soap):
+    lasting = Kill(0.5, 0.9, 0.95, 0.95, residual_days=14, half_life_days=7)
+
+    run = forecast(FIVE, steady(25), weekly(lasting, soap), growth=FULL)
+
+    assert "contact-only-does-not-hold" not in codes_of(run.cautions)
+
+
+@pytest.mark.parametrize(
+    ("known", "code"),
+    [({"forecast": True}, "heat-forecast"), ({"filled": True}, "heat-filled")],
+)
+def test_heat_that_was_not_measured_is_told(steady, known, code):
+    assert code in codes_of(forecast(FIVE, steady(**known)).cautions)
+
+
+def test_every_forecast_puts_the_label_first(steady):
+    cautions = forecast(FIVE, steady(), growth=FULL).cautions
+
+    assert {"label-first", "not-modelled", "not-fitted"} <= set(codes_of(cautions))
+
+
+@pytest.mark.parametrize(("number", "code"), [(1, "fairly-sure"), (120, "only-a-direction")])
+def test_a_long_forecast_is_less_sure(steady, number, code):
+    assert forecast(FIVE, steady(number=number)).sureness.code == code
+
+
+@pytest.mark.parametrize(
+    ("counts", "sentence"),
+    [
+        (StageCounts(), "nothing to forecast"),
+        (StageCounts(motiles=0), "nothing to forecast"),
+        (StageCounts(motiles=-1), "zero or more"),
+    ],
+)
+def test_counts_that_tell_nothing_are_refused(steady, counts, sentence):
+    with pytest.raises(CountUnusable, match=sentence):
+        forecast(counts, steady())
+
+
+@pytest.mark.parametrize("number", [0, 367])
+def test_a_forecast_runs_over_a_year_at_most(steady, number):
+    with pytest.raises(CountUnusable, match="1 to 366 days"):
+        forecast(FIVE, steady(number=number))
+
+
+def test_days_with_a_gap_are_refused():
+    days = [HeatDay(FIRST, 10.0, 10.0), HeatDay(FIRST + timedelta(days=2), 10.0, 20.0)]
+
+    with pytest.raises(CountUnusable, match="without a gap"):
+        forecast(FIVE, days)
