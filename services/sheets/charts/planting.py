@@ -138,7 +138,7 @@ def _edges(lid: list[float], end: list[float]) -> list[tuple[tuple[float, float]
 
 def faces_in_words(shape: PlantingShape, _: Callable[[str], str]) -> str:
     """Return which faces are sprayed, in words."""
-    names = {"front": _("front"), "back": _("back"), "top": _("top"), "ends": _("ends")}
+    names = {"front": _("front"), "back": _("back"), "top": _("top"), "ends": _("short ends")}
     return ", ".join(names.get(face, face) for face in shape.faces)
 
 
