@@ -286,6 +286,7 @@ SPECTACULAR_SETTINGS = {
     "DESCRIPTION": "Clients and their plantings, treatments and their records, visits and crews.",
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
+    "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],
     "SCHEMA_PATH_PREFIX": "/api/v1",
     "ENUM_NAME_OVERRIDES": {
         "BasisEnum": "treatments.forms.rotations.BASES",
