@@ -2,7 +2,7 @@
 
 from rest_framework import mixins, serializers
 
-from clients.access import CREW, STAFF, Role, role_of
+from clients.access import CREW, OFFICE, STAFF, Role, role_of
 from services.models import Crew, Technician, Truck, Yard
 from treatments.api.keeping import BookViewSet, ByRoleViewSet, CleanSerializer
 
@@ -29,7 +29,7 @@ class YardViewSet(BookViewSet):
     """Yards."""
 
     readers = CREW
-    writers = OWNER
+    writers = OFFICE
     queryset = Yard.objects.all()
     serializer_class = YardSerializer
 
@@ -59,7 +59,7 @@ class CrewViewSet(BookViewSet):
     """Crews; a technician reads the own one."""
 
     readers = CREW
-    writers = OWNER
+    writers = OFFICE
     queryset = Crew.objects.all()
     serializer_class = CrewSerializer
 
@@ -82,7 +82,7 @@ class TruckViewSet(BookViewSet):
     """Trucks."""
 
     readers = STAFF
-    writers = OWNER
+    writers = OFFICE
     queryset = Truck.objects.prefetch_related("sprayers")
     serializer_class = TruckSerializer
 
