@@ -68,14 +68,30 @@ def no_properties(user):
 
 
 class Reach:
-    """Which properties a technician may see: known only above, so it is told from above.
+    """Which properties a person reaches through a crew: known only above, so told from above.
 
-    `services` replaces `properties_of` when it starts.
+    `services` replaces both when it starts.
+
+    properties_of: what a technician may see
+    entered_today_by: where the person's crew goes in today, and so needs the code of the gate
     """
 
     properties_of: Callable = staticmethod(no_properties)
+    entered_today_by: Callable = staticmethod(no_properties)
 
 
 def reachable_properties(user):
     """Return the ids of the properties that a technician may see at this moment."""
     return Reach.properties_of(user) if role_of(user) is Role.TECHNICIAN else []
+
+
+def shows_gate_code(user, property_id) -> bool:
+    """Say whether a person is shown the code of a gate: the office, and the crew on its day.
+
+    The properties are kept on the user for the length of a request.
+    """
+    if has_role(user, OFFICE):
+        return True
+    if not hasattr(user, "_duskbook_gates"):
+        user._duskbook_gates = set(Reach.entered_today_by(user)) if has_role(user, CREW) else set()
+    return property_id in user._duskbook_gates

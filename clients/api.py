@@ -6,7 +6,7 @@ from rest_framework import mixins, serializers, status, viewsets
 from rest_framework.exceptions import APIException
 from rest_framework.response import Response
 
-from clients.access import CREW, STAFF
+from clients.access import CREW, STAFF, shows_gate_code
 from clients.keeping import Stale, keep
 from clients.models import AccessWindow, Client, Neighbour, Planting, Property
 from clients.permissions import ByRole
@@ -83,7 +83,7 @@ class ClientSerializer(KeepingSerializer):
 
 
 class PropertySerializer(KeepingSerializer):
-    """A property; the gate code only for those who go in."""
+    """A property; the gate code only for the office, and for the crew on its day."""
 
     class Meta:
         model = Property
@@ -115,6 +115,12 @@ class PropertySerializer(KeepingSerializer):
             "nearest_hospital",
             "version",
         ]
+
+    def to_representation(self, instance):
+        told = super().to_representation(instance)
+        if not shows_gate_code(self.context["request"].user, instance.pk):
+            del told["gate_code"]
+        return told
 
 
 class PlantingSerializer(KeepingSerializer):

@@ -85,6 +85,11 @@ class PropertyForm(KeepingForm):
             "nearest_hospital",
         ]
 
+    def __init__(self, *args, shows_gate_code=True, **kwargs):
+        super().__init__(*args, **kwargs)
+        if not shows_gate_code:
+            del self.fields["gate_code"]
+
 
 class PlantingForm(KeepingForm):
     """A planting: what grows there, how large it is, when it blooms and is harvested."""

@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from clients.access import STAFF, allow
+from clients.access import STAFF, allow, shows_gate_code
 from clients.forms import AccessWindowForm, ClientForm, NeighbourForm, PlantingForm, PropertyForm
 from clients.models import AccessWindow, Client, Neighbour, Planting, Property
 
@@ -75,7 +75,8 @@ def new_property(request, client_id):
 def edit_property(request, property_id):
     """Change a property."""
     place = get_object_or_404(Property.objects.for_user(request.user), pk=property_id)
-    form = PropertyForm(request.POST or None, instance=place)
+    sees_code = shows_gate_code(request.user, property_id)
+    form = PropertyForm(request.POST or None, instance=place, shows_gate_code=sees_code)
     if form.is_valid() and form.keep():
         return redirect("services:property", property_id)
     return entry(request, form, "clients/edit_property.html", place=place)

@@ -11,8 +11,9 @@ class ServicesConfig(AppConfig):
     def ready(self):
         from clients.access import Reach
         from services.dispatching.store import reserved_amounts
-        from services.reach import properties_of_technician
+        from services.reach import properties_entered_today, properties_of_technician
         from treatments.reserving import Reserved
 
         Reach.properties_of = staticmethod(properties_of_technician)
+        Reach.entered_today_by = staticmethod(properties_entered_today)
         Reserved.amounts_of = staticmethod(reserved_amounts)

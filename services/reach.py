@@ -1,18 +1,46 @@
-"""What a technician may reach: the properties of the crew's dispatches of today and tomorrow."""
+"""What a person reaches through the crew: properties, gate codes, courses to schedule."""
 
 from datetime import timedelta
 
 from django.utils import timezone
 
+from clients.access import OFFICE, has_role
 from services.models import Visit
+
+ONE_DAY = timedelta(days=1)
 
 
 def properties_of_technician(user):
-    """Return the ids of the properties a technician works at today or tomorrow, by the yard's day."""
+    """Return where a technician works today or tomorrow by the yard's day, as ids of properties."""
+    today = day_of_crew(user)
+    if today is None:
+        return Visit.objects.none().values("course__property")
+    return _visits_of_crew(user, today, today + ONE_DAY).values("course__property")
+
+
+def properties_entered_today(user):
+    """Return where the person's crew goes today by the yard's day, as ids of properties."""
+    today = day_of_crew(user)
+    if today is None:
+        return []
+    return _visits_of_crew(user, today, today).values_list("course__property", flat=True)
+
+
+def day_of_crew(user):
+    """Return which day it is at the yard of a person's crew, or None without a crew."""
     technician = getattr(user, "technician", None)
     if technician is None or technician.crew is None:
-        return Visit.objects.none().values("course__property")
-    today = timezone.now().astimezone(technician.crew.yard.zone()).date()
-    return Visit.objects.filter(
-        dispatch__crew=technician.crew, dispatch__day__range=(today, today + timedelta(days=1))
-    ).values("course__property")
+        return None
+    return timezone.now().astimezone(technician.crew.yard.zone()).date()
+
+
+def _visits_of_crew(user, first, last):
+    crew = user.technician.crew
+    return Visit.objects.filter(dispatch__crew=crew, dispatch__day__range=(first, last))
+
+
+def may_schedule(user, course) -> bool:
+    """Say whether a person may move and end a course: the office any, an applicator the own."""
+    if has_role(user, OFFICE) or course.started_by_id == user.pk:
+        return True
+    return course.visits.filter(dispatch__crew__technicians__user=user).exists()

@@ -10,7 +10,6 @@ from django.db.models import Prefetch
 from django.utils.safestring import mark_safe
 from django.utils.translation import get_language
 
-from clients.access import OFFICE, has_role
 from clients.models import Planting, Property
 from services.charting import draw_plan, draw_season, season_of
 from services.models import Course, Visit
@@ -108,14 +107,6 @@ def one_season(planting: Planting, pest: Pest, today: date) -> Season:
         visits=list(visits.prefetch_related("rotation_week__product__contents__ingredient")),
         today=today,
     )
-
-
-def may_see_gate_code(user, place: Property, today: date) -> bool:
-    """Say whether the code of the gate is shown: to the office, and to the crew on its day."""
-    if has_role(user, OFFICE):
-        return True
-    there = Visit.objects.filter(course__property=place, dispatch__day=today)
-    return there.filter(dispatch__crew__technicians__user=user).exists()
 
 
 def _with_history(

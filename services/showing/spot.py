@@ -8,7 +8,7 @@ from decimal import ROUND_DOWN, Decimal
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
-from clients.access import CERTIFIED, has_role
+from clients.access import CERTIFIED, has_role, shows_gate_code
 from services.charting import shape_of
 from services.forms.spot import Offered
 from services.models import Crew, Hold, Outbox, Visit
@@ -20,7 +20,6 @@ from services.printing.summaries import next_visit, standing_records
 from services.printing.visit_sheets import lots_of
 from services.sheets import visit_sheet as sheet
 from services.sheets.charts import as_svg, plan_figure
-from services.showing.place import may_see_gate_code
 from treatments.models import ApplicationRecord, Applicator, Lot
 from treatments.rules.records import posting_for
 from treatments.rules.units import Measure
@@ -89,7 +88,7 @@ def spot_of(visit: Visit, user, now: datetime) -> Spot:
     dispatch = visit.dispatch
     day = dispatch.day if dispatch else today
     crew = dispatch.crew if dispatch else None
-    sees_code = may_see_gate_code(user, place, today)
+    sees_code = shows_gate_code(user, place.pk)
     product = visit.rotation_week.product
     taken = lots_of(visit, dispatch) if dispatch and product else []
     stop = stop_of(

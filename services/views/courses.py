@@ -9,13 +9,14 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_safe
 
-from clients.access import OFFICE, STAFF, allow, has_role
+from clients.access import STAFF, allow
 from clients.models import Planting
 from clients.views import entry
 from services import courses
 from services.dispatching import today_at_yard
 from services.forms.courses import EndForm, MoveForm, NewCourseForm
 from services.models import Course, Visit
+from services.reach import may_schedule
 from services.showing.course import course_rows
 from services.showing.findings import look_at
 
@@ -84,13 +85,6 @@ def end_course(request, course_id):
         return redirect("services:course", course_id)
     to_cancel = found.visits.filter(state=Visit.State.NEEDS_ACTION).count()
     return entry(request, form, "services/end_course.html", course=found, to_cancel=to_cancel)
-
-
-def may_schedule(user, course):
-    """Say whether a person may move and end a course: the office any, an applicator the own."""
-    if has_role(user, OFFICE) or course.started_by_id == user.pk:
-        return True
-    return course.visits.filter(dispatch__crew__technicians__user=user).exists()
 
 
 def _courses():

@@ -54,15 +54,23 @@ def sheets(request, dispatches, name, language):
     """Answer with visit sheets; gate codes for the office, and for a crew on the day itself."""
     if not dispatches:
         raise Http404
-    today = today_at_yard()
-    is_today = all(dispatch.day == today for dispatch in dispatches)
     paper = printing.visit_sheets_pdf(
         dispatches,
         language=wanted_language(request, language),
         now=timezone.now(),
-        with_gate_codes=has_role(request.user, OFFICE) or is_today,
+        with_gate_codes=may_have_gate_codes(request.user, dispatches),
     )
     return pdf(paper, name)
+
+
+def may_have_gate_codes(user, dispatches):
+    """Say whether the codes of the gates are printed: for the office, and for a crew on the day."""
+    today = today_at_yard()
+    return has_role(user, OFFICE) or all(
+        dispatch.day == today
+        and user.pk in [person.user_id for person in dispatch.crew.technicians.all()]
+        for dispatch in dispatches
+    )
 
 
 def language_of(dispatch):

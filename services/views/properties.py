@@ -5,11 +5,11 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_safe
 
-from clients.access import CREW, STAFF, allow, has_role
+from clients.access import CREW, STAFF, allow, has_role, shows_gate_code
 from clients.models import Planting, Property
 from services.charting import draw_plan, draw_season
 from services.dispatching import today_at_yard
-from services.showing.place import may_see_gate_code, one_season, place_shown
+from services.showing.place import one_season, place_shown
 from services.views.day import svg
 from treatments.models import Pest
 
@@ -25,7 +25,7 @@ def property_page(request, property_id):
     shown = {
         "place": place,
         "shown": place_shown(place, today),
-        "sees_gate_code": may_see_gate_code(request.user, place, today),
+        "sees_gate_code": shows_gate_code(request.user, place.pk),
         "is_staff": has_role(request.user, STAFF),
     }
     return render(request, "services/property.html", shown)
