@@ -4,12 +4,14 @@ from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework import mixins, serializers, status
 from rest_framework.decorators import action
+from rest_framework.exceptions import PermissionDenied
 from rest_framework.response import Response
 
 from clients.access import STAFF
 from services.courses import end_course, put_on
 from services.dispatching import today_at_yard
 from services.models import Course
+from services.reach import may_schedule
 from treatments.api.keeping import ByRoleViewSet, PlantingField
 from treatments.models import Rotation
 
@@ -71,8 +73,10 @@ class CourseViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin, ByRoleView
     @action(detail=True, methods=["post"])
     def end(self, request, pk):
         """End a course; what was to be made is cancelled, what was made stays."""
+        course = self.get_object()
+        if not may_schedule(request.user, course):
+            raise PermissionDenied
         asked = EndSerializer(data=request.data)
         asked.is_valid(raise_exception=True)
-        course = self.get_object()
         end_course(course, by=request.user, at=timezone.now(), **asked.validated_data)
         return Response(self.get_serializer(self.get_object()).data)

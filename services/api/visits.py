@@ -6,7 +6,7 @@ from django.utils.translation import gettext_lazy as _
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import mixins, serializers, status
 from rest_framework.decorators import action
-from rest_framework.exceptions import APIException
+from rest_framework.exceptions import APIException, PermissionDenied
 from rest_framework.response import Response
 
 from clients.access import CERTIFIED, CREW, STAFF, Role, role_of
@@ -23,6 +23,7 @@ from services.api.reports import (
 from services.api.said import VerdictSerializer, verdict_of
 from services.courses import move_visit
 from services.models import Hold, Visit
+from services.reach import may_schedule
 from services.replying import AnotherRequest, answer_once, event_id_of
 from services.showing.verdict import verdict_on
 from treatments.api.keeping import ByRoleViewSet
@@ -171,7 +172,10 @@ class VisitViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin, ByRoleViewS
     @action(detail=True, methods=["post"], writers=STAFF)
     def move(self, request, pk):
         """Plan a visit for another of its days; the later weeks follow."""
-        visit, version, day = self.get_object(), version_read(request), self.read(NewDaySerializer)
+        visit = self.get_object()
+        if not may_schedule(request.user, visit.course):
+            raise PermissionDenied
+        version, day = version_read(request), self.read(NewDaySerializer)
         try:
             move_visit(visit, by=request.user, version=version, **day)
         except RuleBroken as refusal:
@@ -184,9 +188,10 @@ class VisitViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin, ByRoleViewS
     @action(detail=True, methods=["post"])
     def check(self, request, pk):
         """Say what stands against spraying now; nothing is kept."""
-        asked, now = self.read(CheckSerializer), timezone.now()
+        visit, now = self.get_object(), timezone.now()
+        asked = self.read(CheckSerializer)
         found = verdict_on(
-            self.get_object(),
+            visit,
             conditions=air_of(asked["conditions"], now),
             reports=reports_of(asked.get("reports", [])),
             applicator=asked.get("applicator"),
@@ -206,7 +211,7 @@ class VisitViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin, ByRoleViewS
     @action(detail=True, methods=["post"])
     def complete(self, request, pk):
         """Complete a visit and keep its records; the same key again gets the same reply."""
-        key, visit = key_of(request), self.get_object()
+        visit, key = self.get_object(), key_of(request)
         report = self.read(ReportSerializer)
         asked = {"visit": visit.pk, "report": request.data}
         try:
@@ -224,8 +229,8 @@ class VisitViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin, ByRoleViewS
     @action(detail=True, methods=["post"])
     def hold(self, request, pk):
         """Put a visit off, with the reason."""
-        why = self.read(HoldSerializer)
-        holding.hold_visit(self.get_object(), by=request.user, at=timezone.now(), **why)
+        visit, why = self.get_object(), self.read(HoldSerializer)
+        holding.hold_visit(visit, by=request.user, at=timezone.now(), **why)
         return self.shown()
 
     @extend_schema(request=None, responses=VisitSerializer)
