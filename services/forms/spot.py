@@ -147,6 +147,8 @@ class WorkForm(ConditionsForm):
         self.zone = visit.course.property.zone()
         self.asks_which_hour = False
         self._begin(visit, offered)
+        # Who sits in the office enters what others wrote, so the mark cannot be taken off.
+        self.fields["from_paper"].disabled = bool(self.initial.get("from_paper"))
         if not may_be_paper:
             del self.fields["from_paper"]
 
