@@ -15,7 +15,6 @@ from services.models import Visit
 from services.printing.hours import allowed_hours
 from services.sheets import visit_sheet as sheet
 from services.sheets.dates import clock
-from treatments.rules.daylight import INVERSION_CAUTION
 from treatments.rules.records import is_verified, ruleset_of
 
 
@@ -66,7 +65,7 @@ def minded(visit: Visit, day: date) -> Iterable[str]:
         names = ", ".join(neighbour.name for neighbour in place.neighbours.all())
         yield _("Neighbors to be told before: %(names)s.") % {"names": names}
     if visit.rotation_week.product and is_at_dusk(visit, day):
-        yield INVERSION_CAUTION.say(_)
+        yield _("Still air at dusk carries fine drops far: look at smoke or dust before spraying.")
 
 
 def _around(place: Property) -> Iterable[str]:

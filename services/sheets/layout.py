@@ -86,9 +86,11 @@ def said(text: object, style: ParagraphStyle = BODY, limit: int = NOTE) -> Parag
     return Paragraph(txt(text, limit), style)
 
 
-def with_note(text: object, note: object, style: ParagraphStyle) -> Paragraph:
-    """Return a paragraph that ends in a note of smaller type."""
-    size = style.fontSize - 2
+def with_note(
+    text: object, note: object, style: ParagraphStyle, size: float | None = None
+) -> Paragraph:
+    """Return a paragraph that ends in a note of smaller type, two points less unless told."""
+    size = size or style.fontSize - 2
     return Paragraph(f'{txt(text)} <font size="{size}">{txt(note)}</font>', style)
 
 

@@ -30,6 +30,7 @@ from services.sheets.layout import (
     listed,
     ruled,
     said,
+    with_note,
 )
 from services.sheets.pages import Section
 from services.sheets.text import NAME
@@ -56,25 +57,19 @@ def _head(stop: Stop, number: int, sheets: VisitSheets, _: Callable[[str], str])
     where = " · ".join(part for part in (place.town, place.client, place.phone) if part)
     left = [said(line, STRONG), said(place.address, TITLE, NAME), said(where, PLAIN)]
     width = sheets.imprint.measure()
-    return columns([left, coded(place.visit_address, 62)], [width - 66, 66])
+    return columns([left, coded(place.visit_address, 52)], [width - 56, 56])
 
 
 def _minded(stop: Stop, width: float, language: str, _: Callable[[str], str]) -> Table:
     """Return the ruled box of what must be minded, the way in among it."""
     place = stop.place
-    inner = width * 0.84 - 20
-    lines: list[Flowable] = [listed([*place.minded, *stop.findings], STRONG, inner)]
+    lines: list[Flowable] = [said(_("Mind here"), HEADING)]
+    lines.append(listed([*place.minded, *stop.findings], STRONG, width - 20))
     if place.access:
         lines.append(said(_("Access: %(access)s") % {"access": place.access}, PLAIN))
     if place.unverified_place:
         lines.append(said(unverified_caution(place.unverified_place, language), WARNED))
-    rows = [[said(_("Mind here"), HEADING) if line is lines[0] else "", line] for line in lines]
-    frame = [
-        ("BOX", (0, 0), (-1, -1), 1.2, INK),
-        ("TOPPADDING", (0, 0), (-1, 0), 4),
-        ("BOTTOMPADDING", (0, -1), (-1, -1), 5),
-    ]
-    return ruled(rows, [width * 0.16, width * 0.84], frame, padding=(7, 0.5))
+    return boxed(lines, width)
 
 
 def _target(stop: Stop, _: Callable[[str], str]) -> list[Flowable]:
@@ -106,7 +101,7 @@ def _product(stop: Stop, language: str, _: Callable[[str], str]) -> list[Flowabl
         said(" · ".join(fact for fact in facts if fact), PLAIN),
     ]
     if product.restricted_use:
-        lines.append(said(_("Restricted use pesticide: certified applicator only."), WARNED))
+        lines.append(said(_("Restricted use: certified applicator only."), WARNED))
     return lines
 
 
@@ -120,21 +115,21 @@ def _drawing(stop: Stop, width: float, language: str) -> Flowable:
 def _tanks(stop: Stop, width: float, language: str, _: Callable[[str], str]) -> Table:
     """Return the mix in the largest type on the page: how many tanks, product, water."""
     ngettext = counts_in(language)
-    rows = [[said(name, LABEL) for name in (_("Tanks"), _("Measure of product"), _("Water"))]]
+    rows = []
     for tank in stop.mix.tanks:
         tanks = ngettext("%(count)s tank", "%(count)s tanks, each", tank.count)
-        cell = [said(tank.product, FIGURES)]
-        cell += [said(tank.note, PLAIN)] if tank.note else []
-        rows.append([said(tanks % {"count": tank.count}, NUMBER), cell, said(tank.water, FIGURES)])
+        measure = with_note(tank.product, tank.note, FIGURES, PLAIN.fontSize)
+        count = said(tanks % {"count": tank.count}, NUMBER)
+        rows.append([count, measure, with_note(tank.water, _("water"), FIGURES, PLAIN.fontSize)])
     lines = [
         ("LINEABOVE", (0, 0), (-1, 0), 1.6, INK),
         ("LINEBELOW", (0, -1), (-1, -1), 1.6, INK),
-        ("LINEBELOW", (0, 1), (-1, -2), 0.5, HAIRLINE),
-        ("VALIGN", (0, 1), (-1, -1), "MIDDLE"),
-        ("TOPPADDING", (0, 1), (-1, -1), 0),
-        ("BOTTOMPADDING", (0, 1), (-1, -1), 5),
+        ("LINEBELOW", (0, 0), (-1, -2), 0.5, HAIRLINE),
+        ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
+        ("TOPPADDING", (0, 0), (-1, -1), 0),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 6),
     ]
-    return ruled(rows, [width * part for part in (0.24, 0.43, 0.33)], lines, padding=(2, 1))
+    return ruled(rows, [width * part for part in (0.22, 0.5, 0.28)], lines, padding=(2, 1))
 
 
 def _totals(stop: Stop, _: Callable[[str], str]) -> Flowable:
@@ -154,31 +149,31 @@ def _sprayer(stop: Stop, _: Callable[[str], str]) -> list[Flowable]:
 
 def _work(stop: Stop, width: float, _: Callable[[str], str]) -> Table:
     """Return the order of filling beside what is worn."""
-    half = width / 2
+    left, right = width * 0.52, width * 0.48
     respirator = stop.protection.respirator or (_("No respirator is asked by the label."),)
     filling = [
         said(_("Fill in this order, the label read"), HEADING),
-        listed(stop.mix.order, PLAIN, half - 8, numbered=True),
+        listed(stop.mix.order, PLAIN, left - 8, numbered=True),
     ]
     worn = [
         said(_("Wear before opening a container"), HEADING),
-        listed(stop.protection.items, PLAIN, half - 8),
+        listed(stop.protection.items, PLAIN, right - 8),
         *(said(sentence, PLAIN) for sentence in respirator),
     ]
-    return columns([filling, worn], [half, half])
+    return columns([filling, worn], [left, right])
 
 
 def _leaving(stop: Stop, sheets: VisitSheets, _: Callable[[str], str]) -> Table:
     leaving = stop.leaving
-    contents: list[Flowable] = [said(leaving.reentry, STRONG)]
-    if leaving.posting:
-        contents.append(said(leaving.posting, PLAIN))
+    sign = leaving.posting
     if leaving.remove_sign_at:
         moment = sheets.imprint.local(leaving.remove_sign_at)
         removal = _("The sign comes down not before %(moment)s.") % {
             "moment": day_and_clock(moment, sheets.imprint.language)
         }
-        contents.append(said(removal, STRONG))
+        sign = f"{sign} {removal}".strip()
+    contents: list[Flowable] = [said(leaving.reentry, STRONG)]
+    contents += [said(sign, PLAIN)] if sign else []
     return boxed(contents, sheets.imprint.measure(), 0.8)
 
 
@@ -200,7 +195,7 @@ def _spraying(stop: Stop, sheets: VisitSheets, _: Callable[[str], str]) -> list[
         *_sprayer(stop, _),
         _work(stop, width, _),
         measured(stop.limits, width, _),
-        Spacer(1, 4),
+        Spacer(1, 2),
         _leaving(stop, sheets, _),
     ]
 
@@ -219,18 +214,18 @@ def stop_page(stop: Stop, number: int, sheets: VisitSheets) -> list[Flowable]:
     language, width = sheets.imprint.language, sheets.imprint.measure()
     _ = words_in(language)
     head = _("Stop %(number)s: %(address)s") % {"number": number, "address": stop.place.address}
-    widths = [width * part for part in (0.29, 0.35, 0.36)]
+    widths = [width * part for part in (0.28, 0.43, 0.29)]
     what = [_target(stop, _), _product(stop, language, _), [_drawing(stop, widths[2], language)]]
     return [
         PageBreak(),
         Section(head),
         _head(stop, number, sheets, _),
         _minded(stop, width, language, _),
-        Spacer(1, 3),
+        Spacer(1, 1),
         columns(what, widths),
-        Spacer(1, 3),
+        Spacer(1, 1),
         *(_spraying(stop, sheets, _) if stop.product else _working(width, _)),
-        Spacer(1, 14),
+        Spacer(1, 9),
         _signature(width, _),
         said(short_caution(language), PLAIN),
     ]
