@@ -189,6 +189,9 @@ def _signature(width: float, _: Callable[[str], str]) -> Table:
 def _spraying(stop: Stop, sheets: VisitSheets, _: Callable[[str], str]) -> list[Flowable]:
     """Return how the spray is mixed, what is worn, what is measured, and what holds after."""
     width = sheets.imprint.measure()
+    if not stop.mix.tanks:
+        sentence = " ".join([*stop.mix.order, _("Do not mix; ask the office.")])
+        return [said(sentence, WARNED), measured(stop.limits, width, _)]
     return [
         _tanks(stop, width, sheets.imprint.language, _),
         _totals(stop, _),

@@ -118,6 +118,13 @@ def test_a_restricted_product_says_who_may_apply_it(sheets, stop, text_of):
     assert "Restricted use: certified applicator only." in text
 
 
+def test_a_stop_that_cannot_be_mixed_for_says_why(sheets, stop, text_of):
+    unmixed = replace(stop.mix, tanks=(), order=("No sprayer is on the truck.",))
+    paper = draw_visit_sheets(replace(sheets, stops=(replace(stop, mix=unmixed),)))
+
+    assert "No sprayer is on the truck. Do not mix; ask the office." in text_of(paper)
+
+
 def test_an_address_too_long_for_a_code_leaves_the_code_out(sheets, stop):
     place = replace(stop.place, visit_address="https://duskbook.example/" + "x" * 3000)
 
