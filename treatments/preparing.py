@@ -1,6 +1,7 @@
 """What goes into the tank for a week of a rotation on a planting, and which sprayer takes it."""
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from itertools import groupby
@@ -22,6 +23,7 @@ from treatments.models import (
 from treatments.rules.measuring import Portion
 from treatments.rules.tanks import Adjuvant, Limit, MixPlan, Tank, plan_mix
 from treatments.rules.units import Basis, Measure, Unit
+from treatments.water_testing import output_by_test
 
 ADJUVANT_BASIS = Basis.FLUID_OUNCES_PER_GALLON
 
@@ -44,9 +46,10 @@ def mix_for(
 ) -> MixPlan:
     """Return how a week's spray for a planting is mixed, tank by tank.
 
-    The label's own gallons for 1,000 sq ft hold where it gives any, else the calibration.  What
-    the label allows is never passed.  Raise the rules' own errors where something does not fit,
-    such as RateAboveLabel or CalibrationMissing; RateNotOnLabel where the label is silent.
+    The label's own gallons for 1,000 sq ft hold where it gives any, else the calibration, else
+    for a strength the newest test with water on the planting.  What the label allows is never
+    passed.  Raise the rules' own errors where something does not fit, such as RateAboveLabel or
+    CalibrationMissing; RateNotOnLabel where the label is silent.
     """
     product, rate = week.product, week.rate
     if product is None or rate is None:
@@ -59,7 +62,7 @@ def mix_for(
             % {"product": product, "basis": week.basis, "site": planting.get_plant_group_display()}
         )
     told = [rate.gallons_per_1000_sq_ft for rate in alike if rate.gallons_per_1000_sq_ft]
-    calibrated = calibration.gallons_per_1000_sq_ft if calibration else None
+    known = known_output(told[0] if told else None, calibration, planting, Basis(week.basis))
     return plan_mix(
         rate=rate,
         basis=Basis(week.basis),
@@ -67,12 +70,40 @@ def mix_for(
         minimum_rate=min(rate.minimum for rate in alike),
         tank_gallons=sprayer.tank_gallons,
         treated_area_sq_ft=treated_area_of(planting),
-        output_gal_per_1000_sq_ft=told[0] if told else calibrated,
+        output_gal_per_1000_sq_ft=known.gallons_per_1000_sq_ft if known else None,
         store_unit=Unit(product.stock_unit),
         product_name=product.name,
         limits=_limits(product),
         adjuvants=_adjuvants(week, planting.plant_group),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class KnownOutput:
+    """The spray on 1,000 square feet, and whether label, calibration or water test tells it."""
+
+    gallons_per_1000_sq_ft: Decimal
+    source: str
+
+
+def known_output(
+    label_gallons: Decimal | None,
+    calibration: Calibration | None,
+    planting: Planting | None,
+    basis: Basis,
+) -> KnownOutput | None:
+    """Return the spray on 1,000 sq ft: the label's, else the sprayer's, else a water test's.
+
+    A test serves a strength alone: how much wets the leaves tells nothing of a dose on the ground.
+    """
+    if label_gallons:
+        return KnownOutput(label_gallons, "label")
+    if calibration is not None:
+        return KnownOutput(calibration.gallons_per_1000_sq_ft, "calibration")
+    if planting is None or not basis.is_concentration:
+        return None
+    tested = output_by_test(planting)
+    return None if tested is None else KnownOutput(tested, "water test")
 
 
 def rates_of(product: Product, plant_group: str, pest: Pest) -> list[LabelRate]:

@@ -222,12 +222,10 @@ def gallons_per_acre_from_metric(litres_per_hectare: Number) -> Decimal:
     return as_decimal(gallons / exact_convert(1, Unit.HECTARE, Unit.ACRE))
 
 
-def worn_nozzles(
-    caught_fl_oz: Sequence[Number], new_fl_oz: Number | None = None
-) -> tuple[Finding, ...]:
+def worn_nozzles(caught: Sequence[Number], new_nozzle: Number | None = None) -> tuple[Finding, ...]:
     """Return what is said of nozzles by their catches over one and the same time.
 
-    caught_fl_oz: of each nozzle in order; new_fl_oz: of a new one, else their mean serves
+    caught: of each nozzle in order, in one unit; new_nozzle: of a new one, else their mean serves
 
     Warned of beyond 5 % [MSU-MT200014], refused beyond 10 % [UGA-SB16].  One nozzle alone tells
     nothing without a new one.
@@ -235,9 +233,9 @@ def worn_nozzles(
     >>> [finding.code for finding in worn_nozzles([44, 44, 44, 50])]
     ['nozzle-wearing']
     """
-    if new_fl_oz is None and len(caught_fl_oz) < 2:
+    if new_nozzle is None and len(caught) < 2:
         return ()
-    return tuple(findings_on_nozzles(caught_fl_oz, new_fl_oz))
+    return tuple(findings_on_nozzles(caught, new_nozzle))
 
 
 def mean_catch(caught: Sequence[Number]) -> Decimal:
