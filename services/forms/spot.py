@@ -37,32 +37,36 @@ AHEAD = timedelta(minutes=2)  # by which a phone's clock may run before ours; ou
 
 
 def measured(label, unit, *, step, most, least=0):
-    """Return a field for what was measured, with a stepper; empty means not measured."""
-    field = forms.DecimalField(
+    """Return a field for what was measured, with a stepper; empty means not measured.
+
+    step: of the buttons; a tenth can be typed all the same
+    """
+    measure = forms.DecimalField(
         label=label,
         required=False,
         min_value=Decimal(least),
         max_value=Decimal(most),
-        step_size=Decimal(step),
         max_digits=6,
         decimal_places=1,
     )
-    field.unit = unit
-    return field
+    measure.unit = unit
+    measure.step_size = Decimal(step)
+    measure.widget.attrs["step"] = str(step)
+    return measure
 
 
 def amount(label, unit, initial, hint=""):
     """Return a field for what was used."""
-    field = forms.DecimalField(
+    used = forms.DecimalField(
         label=label,
         min_value=Decimal("0.001"),
         max_digits=9,
         decimal_places=3,
         initial=initial,
+        help_text=hint,
     )
-    field.unit = unit
-    field.help_text = hint
-    return field
+    used.unit = unit
+    return used
 
 
 class ConditionsForm(forms.Form):

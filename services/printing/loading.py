@@ -5,14 +5,16 @@ from collections.abc import Iterable
 from django.db.models import Prefetch
 
 from services.models import Dispatch, LoadLine, Visit
-from treatments.gathering import with_labels
-from treatments.models import Calibration, Product, Sprayer
+from treatments.models import Calibration, Sprayer
 
 SHOWN_OF_A_VISIT = (
     "course__property__access_windows",
     "course__property__neighbours",
-    Prefetch("rotation_week__product", with_labels(Product.objects.all())),
-    Prefetch("rotation_week__adjuvant", with_labels(Product.objects.all())),
+    *(
+        f"rotation_week__{product}__{label}"
+        for product in ("product", "adjuvant")
+        for label in ("contents__ingredient", "rates__pest")
+    ),
 )
 SHOWN_OF_A_CREW = (
     Prefetch(
