@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
+from django.utils.translation import get_language
 
 from clients.models import Planting
 from treatments.models import Pest, ScoutingCount
@@ -134,7 +135,7 @@ def change_since_first(series: CountSeries) -> Finding | None:
         return None
     first, last = series.days[0].motiles_per_leaf, series.days[-1].motiles_per_leaf
     percent = ((last - first) / first * 100).quantize(Decimal(1))
-    facts = {"pest": series.pest.common_name, "percent": abs(percent)}
+    facts = {"pest": series.pest.name_in(get_language()), "percent": abs(percent)}
     code, sentence = ("fell", FELL) if percent < 0 else ("rose", ROSE)
     if percent == 0:
         code, sentence = "stayed", STAYED
@@ -146,7 +147,7 @@ def against_threshold(series: CountSeries) -> Finding | None:
     if not series.days:
         return None
     count, threshold = series.days[-1].motiles_per_leaf, series.threshold
-    facts = {"pest": series.pest.common_name, "count": count, "threshold": threshold}
+    facts = {"pest": series.pest.name_in(get_language()), "count": count, "threshold": threshold}
     source = series.pest.threshold_source or "common practice"
     if threshold is None:
         return Finding("no-threshold", Severity.NOTE, NO_THRESHOLD, "", facts, source)

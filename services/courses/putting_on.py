@@ -9,6 +9,7 @@ from django.contrib.auth.models import AbstractUser
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from clients.models import Planting, Property
@@ -95,7 +96,7 @@ def _refuse_what_rules_forbid(
     }
     raise ValidationError(
         _("The rotation may not be put on: %(reason)s"),
-        params={"reason": together[0].say(), "findings": each, "together": together},
+        params={"reason": together[0].say(gettext), "findings": each, "together": together},
         code="refused",
     )
 

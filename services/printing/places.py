@@ -48,7 +48,7 @@ def unverified_name(place: Property) -> str:
     if is_verified(place.jurisdiction):
         return ""
     known = ruleset_of(place.jurisdiction)
-    return known.name if known else place.jurisdiction
+    return _(known.name) if known else place.jurisdiction
 
 
 def minded(visit: Visit, day: date) -> Iterable[str]:

@@ -76,7 +76,7 @@ def _rule_sets(record: ApplicationRecord) -> list[sheet.RuleSet]:
         production_site=record.production_site,
     )
     told = [
-        sheet.RuleSet(rule.code, rule.name, rule.citation, verified=rule.mark == "read")
+        sheet.RuleSet(rule.code, _(rule.name), rule.citation, verified=rule.mark == "read")
         for rule in found
     ]
     unread = sheet.RuleSet(record.jurisdiction, record.jurisdiction, _("no rule was read"))

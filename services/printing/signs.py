@@ -10,21 +10,21 @@ def posting_in_words(jurisdiction: str, posting: Posting | None) -> str:
     """Return which sign is put up, when and where; where no rule was found, that is said."""
     if posting is None:
         known = ruleset_of(jurisdiction)
-        name = known.name if known else jurisdiction
+        name = _(known.name) if known else jurisdiction
         return _("No rule for a sign was found for %(place)s.") % {"place": name}
     parts = [_("Sign %(sign)s.") % {"sign": sign_name(posting)}]
     if posting.when:
-        parts.append(_("Put up: %(when)s.") % {"when": posting.when})
+        parts.append(_("Put up: %(when)s.") % {"when": _(posting.when)})
     if posting.placement:
-        parts.append(_("Where: %(where)s.") % {"where": posting.placement})
+        parts.append(_("Where: %(where)s.") % {"where": _(posting.placement)})
     if posting.keep_up_rule and posting.keep_up_hours is None:
-        parts.append(_("Stays: %(rule)s.") % {"rule": posting.keep_up_rule})
+        parts.append(_("Stays: %(rule)s.") % {"rule": _(posting.keep_up_rule)})
     return " ".join(parts)
 
 
 def sign_says(posting: Posting) -> list[str]:
     """Return what the rule asks to stand on the sign, and how it is set up."""
-    return [*posting.contents, *([posting.mount] if posting.mount else [])]
+    return [_(words) for words in (*posting.contents, posting.mount) if words]
 
 
 def sign_name(posting: Posting) -> str:
@@ -33,5 +33,5 @@ def sign_name(posting: Posting) -> str:
     if posting.width_in and posting.height_in:
         size = {"width": number(posting.width_in), "height": number(posting.height_in)}
         parts.append(_("%(width)s × %(height)s in") % size)
-    colors = " / ".join(part for part in (posting.background, posting.lettering) if part)
+    colors = " / ".join(_(part) for part in (posting.background, posting.lettering) if part)
     return ", ".join([*parts, colors] if colors else parts)

@@ -6,6 +6,7 @@ from django.core.exceptions import ValidationError
 from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import F, Q
+from django.utils.text import format_lazy
 from django.utils.translation import gettext_lazy
 from django.utils.translation import gettext_lazy as _
 
@@ -111,7 +112,9 @@ class Product(models.Model):
     formulation_code = models.CharField(
         _("formulation"),
         max_length=2,
-        choices=[(code, f"{code} · {name}") for code, name in FORMULATIONS.items()],
+        choices=[
+            (code, format_lazy("{} · {}", code, _(name))) for code, name in FORMULATIONS.items()
+        ],
         default="SL",
         help_text=_("Two letters of the CropLife International code list."),
     )

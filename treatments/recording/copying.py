@@ -3,6 +3,8 @@
 from datetime import date, datetime
 from typing import Any
 
+from django.utils import translation
+
 from clients.models import Planting
 from treatments.gathering import groups_shown, product_facts, treated_area_of
 from treatments.models import (
@@ -168,5 +170,8 @@ def air_columns(conditions: Conditions | None) -> Columns:
 
 
 def sprayer_columns(sprayer: Sprayer | None) -> Columns:
-    """Return the equipment, where nothing else was said of it."""
-    return {"method": f"{sprayer.name} ({sprayer.get_kind_display()})"} if sprayer else {}
+    """Return the equipment in English, as records are written, where no other is stated."""
+    if sprayer is None:
+        return {}
+    with translation.override("en"):
+        return {"method": f"{sprayer.name} ({sprayer.get_kind_display()})"}

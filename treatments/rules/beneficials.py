@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from treatments.rules.facts import Applied, PastApplication, ProductFacts
-from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
 from treatments.rules.table_files import read_toml
 
 UNKNOWN_WAIT_DAYS = 28  # for an ingredient that the table does not know; this project's choice
@@ -152,7 +152,7 @@ def _residue(beneficial: Beneficial, past: PastApplication) -> tuple[date, Findi
     facts: dict[str, object] = {
         "product": past.product.name,
         "day": past.day.isoformat(),
-        "beneficial": beneficial.name,
+        "beneficial": Marked(beneficial.name),
         "days": days,
         "opens": opens.isoformat(),
     }
@@ -162,9 +162,9 @@ def _residue(beneficial: Beneficial, past: PastApplication) -> tuple[date, Findi
 
 def _level(beneficial: Beneficial, pest: str, per_leaf: float) -> tuple[Finding, bool]:
     facts: dict[str, object] = {
-        "pest": pest,
+        "pest": Marked(pest),
         "count": f"{per_leaf:g}",
-        "beneficial": beneficial.name,
+        "beneficial": Marked(beneficial.name),
         "limit": f"{beneficial.release_most:g}",
     }
     source = beneficial.level_source
@@ -179,7 +179,7 @@ def _level(beneficial: Beneficial, pest: str, per_leaf: float) -> tuple[Finding,
 
 
 def _climate(beneficial: Beneficial, air: Air) -> Iterable[Finding]:
-    facts: dict[str, object] = {"beneficial": beneficial.name}
+    facts: dict[str, object] = {"beneficial": Marked(beneficial.name)}
     temperature, humidity, source = (
         air.temperature_f,
         air.humidity_percent,
@@ -219,7 +219,7 @@ def check_after_release(
             {
                 "product": each.product.name,
                 "day": each.day.isoformat(),
-                "beneficial": beneficial.name,
+                "beneficial": Marked(beneficial.name),
                 "released": released_on.isoformat(),
             },
             "UC-IPM-BEES",

@@ -10,7 +10,7 @@ from datetime import date
 from decimal import Decimal
 
 from treatments.rules.facts import CertificateFacts, ProductFacts, Standing
-from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
 from treatments.rules.table_files import read_toml
 
 NO_CERTIFICATE = gettext_noop("Nobody here holds a certificate of %(jurisdiction)s.")
@@ -134,7 +134,7 @@ def check_limited(
     facts = _facts(certificate) | {
         "product": product.name,
         "word": product.signal_word.value or "-",
-        "site": plant_group,
+        "site": Marked(plant_group),
         "hand": limits["hand_sprayer_gallons"],
         "backpack": limits["backpack_gallons"],
     }

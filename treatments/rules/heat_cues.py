@@ -145,7 +145,11 @@ def _dated(cue: Cue, days: Sequence[HeatDay], today: date) -> DatedCue:
 
 
 def _say(cue: Cue, state: CueState, day: date | None, wanting: float) -> Finding:
-    facts: dict[str, object] = {"pest": cue.pest, "event": cue.event, "heat": f"{cue.opens:.0f}"}
+    facts: dict[str, object] = {
+        "pest": Marked(cue.pest),
+        "event": cue.event,
+        "heat": f"{cue.opens:.0f}",
+    }
     if state is not CueState.AHEAD:
         code, sentence = ("cue-open", OPEN_NOW) if state is CueState.OPEN else ("cue-past", PAST)
     elif day is not None:

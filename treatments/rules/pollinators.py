@@ -17,7 +17,7 @@ from treatments.rules.facts import (
     ProductFacts,
     SeparationClass,
 )
-from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
 
 IN_BLOOM = gettext_noop(
     "%(planting)s is in bloom on %(day)s; the label of %(product)s forbids that."
@@ -204,7 +204,7 @@ def _open_flowers(application: PlannedApplication, planting: PlantingFacts) -> l
             Severity.WARNING,
             OPEN_FLOWERS,
             AFTER_BLOOM,
-            _facts(application, planting) | {"family": family.value},
+            _facts(application, planting) | {"family": Marked(family.value)},
             "common practice",
         )
         for family in (SeparationClass.OIL, SeparationClass.SOAP)

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from treatments.rules.facts import ProductFacts, RespiratorNeed, SeparationClass
-from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
 from treatments.rules.table_files import read_toml
 
 OIL_PROOF = frozenset({"R", "P", "HE"})
@@ -121,7 +121,7 @@ def describe_prefix(prefix: str) -> list[Finding]:
     row = read_toml("respirators")["prefixes"].get(prefix)
     if row is None:
         return []
-    facts = {"prefix": prefix, "about": row["about"]}
+    facts = {"prefix": prefix, "about": Marked(row["about"])}
     return [Finding("respirator-prefix", Severity.NOTE, PREFIX, "", facts, "PRN-98-9")]
 
 

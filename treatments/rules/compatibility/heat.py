@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from treatments.rules.facts import ProductFacts
-from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
 from treatments.rules.table_files import read_toml
 
 TOO_HOT = gettext_noop(
@@ -40,7 +40,7 @@ def check_heat(
     for family in sorted(product.separation_classes()):
         limits = table.get(family.value)
         if limits and temperature_f is not None:
-            facts: dict[str, object] = {"product": product.name, "family": family.value}
+            facts: dict[str, object] = {"product": product.name, "family": Marked(family.value)}
             findings += _temperature(limits, temperature_f, facts)
         if limits and humidity_percent is not None:
             findings += _humidity(limits, humidity_percent, product, family.value)
@@ -78,5 +78,5 @@ def _humidity(
     limit = limits.get("humidity_caution_above")
     if limit is None or humidity_percent <= limit:
         return []
-    facts = {"product": product.name, "family": family, "humidity": humidity_percent}
+    facts = {"product": product.name, "family": Marked(family), "humidity": humidity_percent}
     return [Finding("damp", Severity.WARNING, DAMP, "", facts, "common practice")]

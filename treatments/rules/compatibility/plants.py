@@ -8,7 +8,7 @@ from treatments.rules.facts import (
     ProductFacts,
     SeparationClass,
 )
-from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
 from treatments.rules.table_files import read_toml
 
 SENSITIVE = gettext_noop("%(plant)s is injured by %(family)s, which %(product)s is.")
@@ -52,7 +52,7 @@ def check_sensitive_plants(product: ProductFacts, planting: PlantingFacts) -> li
 def _sensitive(row: dict[str, Any], product: ProductFacts, planting: PlantingFacts) -> Finding:
     facts = {
         "plant": planting.common_name or planting.species,
-        "family": row["family"],
+        "family": Marked(row["family"]),
         "product": product.name,
     }
     sentence = SOMETIMES if row.get("some") else SENSITIVE
@@ -69,7 +69,7 @@ def check_drought(product: ProductFacts, planting: PlantingFacts) -> list[Findin
             Severity.WARNING,
             THIRSTY,
             WATER_FIRST,
-            {"planting": planting.name, "family": family.value, "product": product.name},
+            {"planting": planting.name, "family": Marked(family.value), "product": product.name},
             THIRST[family],
         )
         for family in sorted(product.separation_classes())
@@ -87,7 +87,7 @@ def check_spreader(application: PlannedApplication, planting: PlantingFacts) -> 
     facts: dict[str, object] = {
         "product": product.name,
         "planting": planting.name,
-        "family": by_itself[0].value if by_itself else "",
+        "family": Marked(by_itself[0].value if by_itself else ""),
     }
     if application.with_spreader and product.needs_no_spreader:
         return [Finding("spreader-unneeded", Severity.REFUSAL, NO_SPREADER, LEAVE_OUT, facts)]

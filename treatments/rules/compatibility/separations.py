@@ -17,7 +17,7 @@ from treatments.rules.facts import (
     ProductFacts,
     in_date_order,
 )
-from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
 from treatments.rules.table_files import read_toml
 
 TOO_CLOSE = gettext_noop(
@@ -131,9 +131,9 @@ def _names(rule: dict[str, Any], one: Applied, other: Applied) -> dict[str, obje
     families = (rule["second"], rule["first"]) if turned else (rule["first"], rule["second"])
     return {
         "product": one.product.name,
-        "family": families[0],
+        "family": Marked(families[0]),
         "day": one.day,
         "other": other.product.name,
-        "other_family": families[1],
+        "other_family": Marked(families[1]),
         "other_day": other.day,
     }

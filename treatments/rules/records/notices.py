@@ -9,7 +9,7 @@ from datetime import UTC, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 
-from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
 from treatments.rules.records.rulesets import RuleSet, ruleset_of
 
 TOO_EARLY = gettext_noop("Told at %(told)s, more than %(hours)s hours before; tell %(who)s again.")
@@ -121,7 +121,7 @@ def check_notice(rule: NoticeRule, starts_at: datetime, told_at: datetime | None
     """
     window = notice_window(rule, starts_at)
     facts = {
-        "who": rule.who,
+        "who": Marked(rule.who),
         "told": told_at,
         "hours": rule.hours_before_max,
         "earliest": window.earliest,
