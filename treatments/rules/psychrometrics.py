@@ -182,7 +182,8 @@ def is_borderline(delta_t: float) -> bool:
     >>> is_borderline(2.2), is_borderline(5)
     (True, False)
     """
-    return any(abs(delta_t - limit) <= BORDERLINE_C for limit in (LEAST_C, MOST_C, CAREFUL_C))
+    limits = (LEAST_C, MOST_C, CAREFUL_C)
+    return any(round(abs(delta_t - limit), 2) <= BORDERLINE_C for limit in limits)
 
 
 def check_inversion(

@@ -116,3 +116,38 @@ def test_an_unknown_rain_is_never_dry(air, a_product, codes):
     product = a_product(rainfast_hours=Decimal(4))
 
     assert codes(spray_verdict(air(hours_to_rain=None), [product])) == ["rain-unknown"]
+
+
+@pytest.mark.parametrize(
+    ("temperature_f", "humidity", "code"),
+    [
+        (68, 50, []),  # Delta T 6.22 C
+        ("64.4", 90, ["delta-t-low"]),  # 1.08 C
+        (59, 80, ["delta-t-borderline"]),  # 2.02 C
+        (86, 50, ["delta-t-borderline"]),  # 7.99 C
+        (77, 40, ["delta-t-marginal"]),  # 8.79 C
+        (95, 20, ["delta-t-high"]),  # 16.13 C
+        (95, None, []),
+        (None, 20, []),
+    ],
+)
+def test_delta_t_is_told_where_it_is_known(air, a_product, codes, temperature_f, humidity, code):
+    # [SPRAYERS101] 2 to 8 C is good, up to 10 with care; figures after [PSYCHROLIB]
+    conditions = air(temperature_f=temperature_f, humidity_percent=humidity)
+
+    assert codes(spray_verdict(conditions, [a_product()])) == code
+
+
+def test_delta_t_alone_never_stops_the_work(air, a_product):
+    (finding,) = spray_verdict(air(temperature_f=95, humidity_percent=20), [a_product()])
+
+    assert finding.severity is Severity.WARNING
+    assert finding.say() == "Delta T 16.0 °C is above 10: drops dry before they land: hold."
+
+
+def test_high_places_have_a_delta_t_of_their_own(air, a_product, codes):
+    conditions = air(temperature_f=80, humidity_percent=49)
+
+    low, high = (spray_verdict(conditions, [a_product()], elevation_ft=e) for e in (0, 9_000))
+
+    assert (codes(low), codes(high)) == ([], ["delta-t-marginal"])

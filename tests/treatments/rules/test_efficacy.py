@@ -1,0 +1,90 @@
+"""How well a treatment worked, and when it looks like resistance."""
+
+import pytest
+
+from treatments.rules.efficacy import (
+    Counts,
+    EfficacyUnknown,
+    abbott,
+    change_percent,
+    expected_percent,
+    henderson_tilton,
+    judge_efficacy,
+    susceptibility,
+)
+from treatments.rules.population import Kill
+
+
+def codes_of(*asked, **more):
+    return [finding.code for finding in judge_efficacy("Invented Miticide", *asked, **more)]
+
+
+def test_with_steady_untreated_plants_efficacy_is_the_plain_change():
+    # [JEE-48] Ca = Cb leaves 1 - Ta / Tb
+    assert henderson_tilton(Counts(50, 10, 30, 30)) == pytest.approx(change_percent(50, 10))
+
+
+def test_weather_that_killed_as_much_leaves_no_efficacy():
+    # [JEE-48] both fell to a fifth
+    assert henderson_tilton(Counts(50, 10, 30, 6)) == pytest.approx(0)
+
+
+def test_without_untreated_plants_a_change_is_told_and_no_control():
+    (finding,) = judge_efficacy("Invented Soap", "", Counts(10, 2), expected=70)
+
+    assert finding.code == "change"
+    assert "Without untreated plants" in finding.say()
+
+
+def test_with_untreated_plants_a_control_is_told():
+    (finding,) = judge_efficacy("Invented Soap", "", Counts(120, 18, 100, 150), expected=76)
+
+    assert finding.say() == ("Invented Soap: 90 percent control, held against untreated plants.")
+
+
+@pytest.mark.parametrize(
+    ("after", "codes"), [(5.2, ["change"]), (5.3, ["change", "poor-efficacy"])]
+)
+def test_six_tenths_of_what_was_expected_is_still_enough(after, codes):
+    assert codes_of("6", Counts(10, after), expected=80) == codes
+
+
+def test_the_second_poor_result_of_a_group_raises_suspicion():
+    assert codes_of("6", Counts(10, 8), expected=80, poor_before=1) == [
+        "change",
+        "resistance-suspected",
+    ]
+
+
+def test_no_mite_is_resistant_to_soap():
+    assert codes_of("", Counts(10, 8), expected=80, poor_before=3) == ["change", "poor-efficacy"]
+
+
+def test_a_rise_is_a_change_below_zero():
+    assert change_percent(10, 15) == -50
+
+
+def test_eggs_that_are_counted_lower_what_is_expected_of_soap():
+    soap = Kill(0, 0.9, 0.9, 0.9)
+
+    assert expected_percent(soap, 1.0, eggs_share=0.5) == pytest.approx(45)
+
+
+@pytest.mark.parametrize(("found", "part"), [(-20, 0), (40, 0.5), (80, 1), (95, 1)])
+def test_susceptibility_is_a_part_of_what_was_expected(found, part):
+    assert susceptibility(found, 80) == part
+
+
+@pytest.mark.parametrize(
+    "ask",
+    [
+        lambda: abbott(0, 0.2),
+        lambda: henderson_tilton(Counts(10, 5)),
+        lambda: henderson_tilton(Counts(0, 5, 10, 10)),
+        lambda: change_percent(0, 5),
+        lambda: susceptibility(10, 0),
+    ],
+)
+def test_without_counts_there_is_no_efficacy(ask):
+    with pytest.raises(EfficacyUnknown):
+        ask()
