@@ -1,0 +1,68 @@
+"""Every word that a finding or a page takes from a table is marked for the translators."""
+
+import pytest
+
+from clients.models import PlantGroup
+from treatments.rules import table_words
+from treatments.rules.facts import SeparationClass
+from treatments.rules.table_files import read_json, read_toml
+
+MARKED = {
+    word for words in vars(table_words).values() if isinstance(words, tuple) for word in words
+}
+SIGN_PARTS = ("placement", "post_before_or_at", "mount", "keep_up_rule", "background", "lettering")
+
+
+def rule_sets():
+    return read_json("rulesets")["rulesets"]
+
+
+def signs():
+    return [row["posting"] for row in rule_sets() if row["posting"]]
+
+
+def pests():
+    for name, rows in (("heat_cues", "cue"), ("thresholds", "threshold")):
+        yield from (row["pest"] for row in read_toml(name)[rows])
+    for row in read_toml("beneficials")["beneficial"]:
+        yield from row["against"]
+
+
+def test_families_and_sites_are_marked():
+    assert {family.value for family in SeparationClass if family} <= MARKED
+    assert set(PlantGroup.values) <= MARKED
+
+
+def test_formulations_and_approvals_are_marked():
+    abouts = {row["about"] for row in read_toml("respirators")["prefixes"].values()}
+
+    assert set(read_toml("formulations")["codes"].values()) <= MARKED
+    assert abouts <= MARKED
+
+
+def test_pests_of_the_tables_are_marked():
+    assert set(pests()) <= MARKED
+
+
+def test_predators_with_an_english_name_are_marked():
+    names = {row["name"] for row in read_toml("beneficials")["beneficial"]}
+
+    assert {name for name in names if name[0].islower()} <= MARKED
+
+
+def test_rule_sets_and_those_who_are_told_are_marked():
+    rows = rule_sets()
+
+    assert {row["name"] for row in rows} <= MARKED
+    assert {notice["who"] for row in rows for notice in row["notice"]} <= MARKED
+
+
+@pytest.mark.parametrize("part", SIGN_PARTS)
+def test_what_a_rule_says_of_its_sign_is_marked(part):
+    assert {sign[part] for sign in signs() if sign[part]} <= MARKED
+
+
+def test_what_a_sign_shows_is_marked_unless_it_is_printed_word_for_word():
+    shown = {words for sign in signs() for words in sign["contents"]}
+
+    assert {words for words in shown if words[0].islower()} <= MARKED
