@@ -31,6 +31,8 @@ from treatments.models import (
     StockEntry,
 )
 
+pytest_plugins = ["tests.book"]
+
 
 @pytest.fixture(scope="session")
 def django_db_modify_db_settings(tmp_path_factory):

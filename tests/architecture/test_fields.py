@@ -1,0 +1,73 @@
+"""Roles hold on what pages say, not only on which pages open: the code of a gate."""
+
+from datetime import timedelta
+from io import BytesIO
+
+import pytest
+from django.db import transaction
+from pypdf import PdfReader
+
+from tests.architecture.addresses import addresses
+from tests.book import FOREIGN_GATE, NOW, OWN_GATE
+
+pytestmark = pytest.mark.django_db
+
+
+def everything_said(browser, things):
+    """Yield each address that opens, with the text of what it answers."""
+    for address in addresses():
+        if "get" in address.rights:
+            with transaction.atomic():
+                answer = browser.get(address.filled(things))
+            if answer.status_code == 200:
+                yield address.route, text_of(answer)
+
+
+def text_of(answer):
+    if answer["Content-Type"] != "application/pdf":
+        return answer.content.decode()
+    return " ".join(page.extract_text() for page in PdfReader(BytesIO(answer.content)).pages)
+
+
+def where_said(word, browser, things):
+    return sorted(route for route, text in everything_said(browser, things) if word in text)
+
+
+@pytest.fixture(autouse=True)
+def refusals_are_quiet(caplog):
+    """Most addresses refuse most roles."""
+    caplog.set_level("ERROR", "django.request")
+
+
+@pytest.mark.parametrize("role", ["applicator", "technician", "inspector", "client", "stranger"])
+def test_a_gate_code_is_not_said_to_who_does_not_go_in(role, book, visitor, things):
+    assert where_said(FOREIGN_GATE, visitor(role), things | book.foreign) == []
+
+
+@pytest.mark.parametrize("role", ["inspector", "client", "stranger"])
+def test_no_gate_code_is_said_to_readers_of_records_and_clients(role, book, visitor, things):
+    assert where_said(OWN_GATE, visitor(role), things) == []
+
+
+def test_a_gate_code_is_said_to_the_crew_on_its_day(book, visitor, things):
+    said = where_said(OWN_GATE, visitor("technician"), things)
+
+    assert "properties/<int:property_id>/" in said
+    assert "visits/<int:visit_id>/" in said
+    assert "dispatches/<int:dispatch_id>/sheets.pdf" in said
+
+
+@pytest.mark.parametrize("role", ["technician", "applicator"])
+@pytest.mark.parametrize("days", [-1, 1])
+def test_a_gate_code_is_said_neither_the_day_before_nor_after(
+    role, days, book, visitor, things, now
+):
+    now.move_to(NOW + timedelta(days=days))
+
+    assert where_said(OWN_GATE, visitor(role), things) == []
+
+
+def test_the_office_always_knows_the_gate_codes(book, visitor, things, now):
+    now.move_to(NOW + timedelta(days=5))
+
+    assert "properties/<int:property_id>/" in where_said(OWN_GATE, visitor("office"), things)

@@ -1,0 +1,309 @@
+"""A whole book to test with: one of everything, and the same once more for another client.
+
+The second client's things are the foreign ones: the crew that does not go there, and the client
+who does not own them, must not find them.
+"""
+
+from copy import deepcopy
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime, time, timedelta
+from decimal import Decimal
+
+import pytest
+import time_machine
+
+from clients.access import Role
+from clients.models import AccessWindow, Client, Neighbour, Planting, Property
+from services.completing import ApplicationReport, complete_visit
+from services.courses import put_on
+from services.dispatching import dispatch_day
+from services.holding import hold_visit
+from services.models import ClientLink, Crew, Dispatch, Hold, Outbox, Technician, Truck, Visit
+from services.telling import make_link
+from treatments.models import ActiveIngredient, LabelRate, Product, Rotation
+from treatments.rules.facts import Conditions
+from treatments.scouting import record_count
+from treatments.storekeeping import receive_lot
+
+FIRST_MORNING = datetime(2026, 7, 6, 12, tzinfo=UTC)  # a Monday, 8:00 at the yard
+FIRST_EVENING = datetime(2026, 7, 6, 22, 45, tzinfo=UTC)
+NOW = datetime(2026, 7, 13, 11, 30, tzinfo=UTC)  # the second Monday, 7:30 at the yard
+MONDAY = date(2026, 7, 13)
+OWN_GATE, FOREIGN_GATE = "own-gate-77", "foreign-gate-88"
+
+
+@dataclass
+class Book:
+    """What is in the book: people by role, and things by the name they have in an address."""
+
+    people: dict[Role, object]
+    own: dict[str, object] = field(default_factory=dict)
+    foreign: dict[str, object] = field(default_factory=dict)
+    token: str = ""
+    foreign_token: str = ""
+
+
+@pytest.fixture
+def now():
+    """Stop the clock on the second Monday, while the crews are under way."""
+    with time_machine.travel(NOW, tick=False) as clock:
+        yield clock
+
+
+@pytest.fixture
+def three_weeks(soap, spider_mite, owner):
+    """Soap, oil and soap again, a week apart."""
+    oil = Product.objects.create(
+        name="Still Oil", epa_registration_number="0-102", formulation_code="EC"
+    )
+    mineral_oil, _ = ActiveIngredient.objects.get_or_create(
+        name="mineral oil", defaults={"separation_class": "oil", "stages_controlled": ["egg"]}
+    )
+    oil.contents.create(ingredient=mineral_oil, percent_by_weight=Decimal(98))
+    LabelRate.objects.create(
+        product=oil,
+        plant_group="rose",
+        minimum=Decimal(1),
+        maximum=Decimal("2.5"),
+        basis="fl oz/gal",
+        gallons_per_1000_sq_ft=Decimal(5),
+    )
+    rotation = Rotation.objects.create(
+        name="Mites on roses", pest=spider_mite, plant_group="rose", composed_by=owner
+    )
+    for week, product in enumerate([soap, oil, soap], start=1):
+        rotation.weeks.create(
+            week=week, product=product, rate=Decimal("2.5"), basis="fl oz/gal", purpose="knock down"
+        )
+    return rotation
+
+
+@pytest.fixture
+def quarry():
+    """Another client's property, with a bed of roses as well."""
+    client = Client.objects.create(name="Quarry Club", email="quarry@example.org", phone="555-0199")
+    place = Property.objects.create(
+        client=client,
+        name="Quarry",
+        street="3 Stone Road",
+        city="Nowhere",
+        postal_code="00000",
+        jurisdiction="US-PA",
+        latitude=Decimal("40.21"),
+        longitude=Decimal("-74.79"),
+        gate_code=FOREIGN_GATE,
+    )
+    return Planting.objects.create(
+        property=place,
+        name="Quarry bed",
+        common_name="hybrid rose",
+        species="Rosa hybrids",
+        plant_group="rose",
+        habit="bed",
+        plants=10,
+        length_ft=Decimal(20),
+        width_ft=Decimal(10),
+        height_ft=Decimal(3),
+    )
+
+
+@pytest.fixture
+def book(
+    now,
+    business,
+    owner,
+    dispatcher,
+    technician,
+    inspector,
+    applicator,
+    crew,
+    sprayer,
+    calibration,
+    rose_bed,
+    quarry,
+    soap_lot,
+    three_weeks,
+):
+    """The whole book, on the second Monday of both courses."""
+    people = {
+        Role.OWNER: owner,
+        Role.OFFICE: dispatcher,
+        Role.APPLICATOR: applicator.user,
+        Role.TECHNICIAN: technician,
+        Role.INSPECTOR: inspector,
+    }
+    book = Book(people)
+    crew.truck.sprayers.add(sprayer)
+    Technician.objects.create(user=applicator.user, crew=crew)
+    rose_bed.property.client.email = "reader@example.org"
+    rose_bed.property.client.save()
+    rose_bed.property.gate_code = OWN_GATE
+    rose_bed.property.save()
+    now.move_to(FIRST_MORNING)
+    stock_oil(three_weeks, dispatcher)
+    book.own = in_every_book(book, soap_lot, crew) | begun(book, rose_bed, three_weeks)
+    book.foreign = begun(book, quarry, three_weeks)
+    hand_out(book, book.own["made_id"], FIRST_MORNING)
+    now.move_to(FIRST_EVENING)
+    book.own |= made_once(book.own, soap_lot, applicator)
+    book.foreign |= made_once(book.foreign, soap_lot, applicator)
+    now.move_to(NOW)
+    hand_out_second_week(book, crew)
+    book.token = make_link(rose_bed.property.client, now=NOW)
+    book.foreign_token = make_link(quarry.property.client, now=NOW)
+    book.own |= {"token": book.token, "link_id": newest(ClientLink, rose_bed.property.client)}
+    book.foreign |= {
+        "token": book.foreign_token,
+        "link_id": newest(ClientLink, quarry.property.client),
+    }
+    return book
+
+
+def newest(kind, client):
+    return kind.objects.filter(client=client).latest("pk").pk
+
+
+def stock_oil(rotation, by):
+    oil = rotation.weeks.get(week=2).product
+    receive_lot(
+        product=oil,
+        lot_number="O-1",
+        amount=Decimal(256),
+        received_on=date(2026, 3, 2),
+        expires_on=date(2028, 3, 1),
+        by=by,
+    )
+
+
+def in_every_book(book, lot, crew):
+    """Return what belongs to no client, by the names in addresses."""
+    applicator = book.people[Role.APPLICATOR].applicator
+    return {
+        "product_id": lot.product_id,
+        "lot_id": lot.pk,
+        "thing_id": ActiveIngredient.objects.get(name="mineral oil").pk,
+        "applicator_id": applicator.pk,
+        "certificate_id": applicator.certificates.get().pk,
+        "sprayer_id": crew.truck.sprayers.get().pk,
+        "calibration_id": applicator.calibrations.get().pk,
+        "crew_id": crew.pk,
+        "truck_id": crew.truck.pk,
+        "yard_id": crew.yard_id,
+        "user_id": book.people[Role.INSPECTOR].pk,
+        "outbox_id": failed_letter().pk,
+    }
+
+
+def failed_letter():
+    return Outbox.objects.create(
+        kind=Outbox.Kind.NOTICE,
+        dedupe_key="a letter that failed",
+        not_before=FIRST_MORNING,
+        failed_at=FIRST_MORNING,
+        last_error="There is no email address to send this to.",
+    )
+
+
+def begun(book, planting, rotation):
+    """Put the rotation on a planting, count its mites, and name what hangs on its property."""
+    owner, place = book.people[Role.OWNER], planting.property
+    (course,) = put_on(
+        rotation=rotation,
+        plantings=[planting],
+        first_day=FIRST_MORNING.date(),
+        by=owner,
+        today=FIRST_MORNING.date(),
+    )
+    count = record_count(
+        planting=planting,
+        pest=rotation.pest,
+        scouted_at=FIRST_MORNING,
+        scouted_by=owner,
+        leaves_looked_at=20,
+        leaves_infested=12,
+        eggs=80,
+        larvae=20,
+        nymphs=60,
+        adults=40,
+    )
+    window = AccessWindow.objects.create(property=place, weekday=0, opens=time(6), closes=time(20))
+    neighbour = Neighbour.objects.create(property=place, name="N. Earby", phone="555-0103")
+    visits = course.visits.order_by("rotation_week__week")
+    return {
+        "client_id": place.client_id,
+        "property_id": place.pk,
+        "planting_id": planting.pk,
+        "pest_id": rotation.pest_id,
+        "rotation_id": rotation.pk,
+        "course_id": course.pk,
+        "count_id": count.pk,
+        "window_id": window.pk,
+        "neighbour_id": neighbour.pk,
+        "made_id": visits[0].pk,
+        "visit_id": visits[1].pk,
+        "later_id": visits[2].pk,
+    }
+
+
+def made_once(names, lot, applicator):
+    """Make the first visit, and return the number of its record."""
+    visit = Visit.objects.get(pk=names["made_id"])
+    report = ApplicationReport(
+        planting=visit.course.plantings.get(),
+        lot=lot,
+        product_amount=Decimal("7.5"),
+        mix_gallons=Decimal(3),
+        protective_equipment="gloves",
+    )
+    air = Conditions(
+        at=FIRST_EVENING, wind_mph=Decimal(4), temperature_f=Decimal(75), wind_direction="N"
+    )
+    (record,) = complete_visit(
+        visit,
+        reports=[report],
+        conditions=air,
+        started_at=FIRST_EVENING - timedelta(minutes=45),
+        done_at=FIRST_EVENING - timedelta(minutes=5),
+        applicator=applicator,
+        by=applicator.user,
+    )
+    return {"number": record.number, "record_id": record.pk}
+
+
+def hand_out(book, visit_id, at):
+    """Give a visit to the only crew, for the day of a moment."""
+    visit = Visit.objects.get(pk=visit_id)
+    plan = dispatch_day(day=at.date(), visits=[visit], by=book.people[Role.OWNER], now=at)
+    (route,) = plan.dispatches
+    return route
+
+
+def hand_out_second_week(book, crew):
+    """Give the own visit to the crew and the foreign one to a second crew; hold the third ones."""
+    owner = book.people[Role.OWNER]
+    route = hand_out(book, book.own["visit_id"], NOW)
+    book.own["dispatch_id"] = route.pk
+    book.foreign["dispatch_id"] = same_route(route, crew, book.foreign["visit_id"]).pk
+    for names in (book.own, book.foreign):
+        later = Visit.objects.get(pk=names["later_id"])
+        hold_visit(later, reason=Hold.Reason.WIND, note="gusts", by=owner, at=NOW)
+        names["hold_id"] = later.holds.get().pk
+
+
+def same_route(route, crew, visit_id):
+    """Give another visit to a second crew, on a route like the first."""
+    second = Crew.objects.create(
+        yard=crew.yard, name="Crew two", shift_starts=time(7), shift_ends=time(17)
+    )
+    Truck.objects.create(name="Truck two", crew=second, water_gallons=Decimal(50))
+    copy = Dispatch.objects.get(pk=route.pk)
+    copy.pk, copy.crew, copy.legs = None, second, deepcopy(route.legs)
+    for leg in copy.legs:
+        if "visit" in leg:
+            leg["visit"] = visit_id
+    copy.save(force_insert=True)
+    first = route.visits.get()
+    Visit.objects.filter(pk=visit_id).update(
+        dispatch=copy, position=1, arrives_at=first.arrives_at, leaves_at=first.leaves_at
+    )
+    return copy
