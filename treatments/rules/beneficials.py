@@ -50,7 +50,7 @@ class Beneficial:
     release_from, release_most: pests a leaf; temperatures in degrees Fahrenheit
     """
 
-    name: str
+    name: Marked
     against: tuple[str, ...]
     release_from: float
     release_most: float
@@ -89,7 +89,7 @@ def beneficials_against(pest: str) -> tuple[Beneficial, ...]:
     name = pest.strip().casefold()
     rows = read_toml("beneficials")["beneficial"]
     return tuple(
-        Beneficial(**(row | {"against": tuple(row["against"])}))
+        Beneficial(**(row | {"name": Marked(row["name"]), "against": tuple(row["against"])}))
         for row in rows
         if name in row["against"]
     )

@@ -57,7 +57,7 @@ class Cue:
     until: the end of the window; None where the source gives none
     """
 
-    pest: str
+    pest: Marked
     event: Marked
     opens: float
     until: float | None
@@ -101,7 +101,7 @@ def cues_of(pest: str) -> tuple[Cue, ...]:
 
 def _cue(row: Mapping[str, Any]) -> Cue:
     return Cue(
-        pest=row["pest"],
+        pest=Marked(row["pest"]),
         event=Marked(row["event"]),
         opens=float(row["from"]),
         until=float(row["to"]) if "to" in row else None,

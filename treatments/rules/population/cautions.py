@@ -33,6 +33,10 @@ NOT_FITTED = gettext_noop(
     "The growth is taken as %(percent)s percent of that in a laboratory; two counts without a "
     "visit between them would tell it for this planting."
 )
+FELL_UNTREATED = gettext_noop(
+    "Without a visit the mites fell between the two counts. They are taken as steady here, since "
+    "what held them may not last: count again before treating."
+)
 HEAT_FORECAST = gettext_noop("%(days)s of %(all)s days rest on forecast temperatures.")
 HEAT_FILLED = gettext_noop("%(days)s of %(all)s days rest on temperatures filled from neighbours.")
 DOES_NOT_HOLD = gettext_noop(
@@ -82,6 +86,8 @@ def what_to_mind(days: Sequence[HeatDay], growth: GrowthFactor) -> list[Finding]
     ]
     if not growth.fitted:
         findings.append(_note("not-fitted", NOT_FITTED, {"percent": f"{100 * growth.likely:.0f}"}))
+    if growth.likely <= 0:
+        findings.append(_note("fell-untreated", FELL_UNTREATED, {}))
     forecast = sum(each.forecast for each in days)
     filled = sum(each.filled for each in days)
     if forecast:

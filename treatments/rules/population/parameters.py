@@ -71,6 +71,7 @@ class GrowthFactor:
             raise CountUnusable("A growth factor lies between its least and its most.")
 
 
+STEADY, FASTEST = 0.0, 2.0  # growth factors that a forecast takes at least and at most
 OUTDOORS = GrowthFactor(0.5, 0.7, 1.0)  # this project's choice
 TWO_SPOTTED = Mite()
 
@@ -101,12 +102,15 @@ def drawn_mite(draws: int, chance: np.random.Generator) -> Mite:
 
 
 def drawn_growth(growth: GrowthFactor, draws: int, chance: np.random.Generator) -> Drawn:
-    """Return growth factors: first the likeliest, then the draws.
+    """Return growth factors: first the likeliest, then the draws, all from STEADY to FASTEST.
+
+    Mites that fell without a visit are taken as steady: what held them may not last.
 
     >>> bool(drawn_growth(OUTDOORS, 3, np.random.default_rng(1))[0] == 0.7)
     True
     """
-    return _draw(growth.low, growth.likely, growth.high, draws, chance)
+    drawn = _draw(growth.low, growth.likely, growth.high, draws, chance)
+    return np.clip(drawn, STEADY, FASTEST)
 
 
 def _draw(

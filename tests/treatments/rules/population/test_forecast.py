@@ -159,6 +159,13 @@ def test_every_forecast_puts_the_label_first(steady):
     assert {"label-first", "not-modelled", "not-fitted"} <= set(codes_of(cautions))
 
 
+def test_mites_that_fell_without_a_visit_are_taken_as_steady(steady):
+    run = forecast(FIVE, steady(), growth=GrowthFactor(-1.5, -0.8, -0.1, fitted=True))
+
+    assert expected(run) == pytest.approx([5] * 43, rel=0.01)
+    assert "fell-untreated" in codes_of(run.cautions)
+
+
 @pytest.mark.parametrize(("number", "code"), [(1, "fairly-sure"), (120, "only-a-direction")])
 def test_a_long_forecast_is_less_sure(steady, number, code):
     assert forecast(FIVE, steady(number=number)).sureness.code == code
