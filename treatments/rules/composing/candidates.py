@@ -71,7 +71,7 @@ def _judge_of(season: Season, offer: Offer) -> Callable[[int, date], Candidate]:
         application = application_of(season, offer, week, day)
         application, dated = _by_day_or_dusk(application, season, plantings)
         said = standing + dated
-        bars = _bars(said, season) | (frozenset({Family.ORGANIC_WISH}) if unlisted else frozenset())
+        bars = _bars(said, bool(unlisted), season)
         findings = _once([*said, *unlisted], week)
         warnings = sum(each.severity is Severity.WARNING for each in findings) - len(unlisted)
         return Candidate(offer, application, findings, bars, warnings)
@@ -112,11 +112,13 @@ def _dated(
             )
 
 
-def _bars(findings: Iterable[Finding], season: Season) -> frozenset[Family]:
+def _bars(findings: Iterable[Finding], is_unlisted: bool, season: Season) -> frozenset[Family]:
     families = {family for each in findings if (family := family_of(each))}
+    if is_unlisted:
+        families.add(Family.ORGANIC_WISH)
     if not season.wishes.without_warnings:
         families.discard(Family.WARNINGS)
-    return frozenset(families)
+    return frozenset(families - season.wishes.given_up)
 
 
 def _against_the_wish(

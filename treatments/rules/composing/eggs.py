@@ -9,8 +9,8 @@ from treatments.rules.facts import PlannedApplication
 from treatments.rules.findings import Finding, Severity, gettext_noop
 
 LATE = gettext_noop(
-    "Nothing reaches eggs from %(since)s to %(due)s and in time after; they hatch within %(days)s "
-    "days."
+    "Nothing reaches eggs from %(since)s to %(due)s and in time after; at most %(days)s days may "
+    "lie between two that do."
 )
 REACH = gettext_noop("Use a product that acts on eggs by %(due)s.")
 

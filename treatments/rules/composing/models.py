@@ -104,7 +104,7 @@ def model_of(season: Season, *, visits_may_lapse: bool = False) -> Model:
     grid = Grid(season, visits_may_lapse)
     candidates = candidates_of(season)
     buying = buying_columns(grid)
-    rows = list(_rows(grid, buying))
+    rows = [row for row in _rows(grid, buying) if row.family not in season.wishes.given_up]
     matrix = _matrix(rows)
     families = np.array([BITS[row.family] if row.family else 0 for row in rows], np.int32)
     return Model(

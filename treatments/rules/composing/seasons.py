@@ -7,6 +7,7 @@ from decimal import Decimal
 from enum import StrEnum
 from itertools import pairwise
 
+from treatments.rules.composing.families import BINDING, Family
 from treatments.rules.facts import (
     CertificateFacts,
     LotFacts,
@@ -93,6 +94,8 @@ class Wishes:
     fewest_visits: leave weeks out as long as visits come within reach of each other
     without_warnings: bar whatever a check warns of; otherwise a warning counts as 50 dollars
     dusk_possible: a crew may go at dusk where bees forbid the day
+    given_up: families that need not be kept, none of them binding; where visits are given up,
+        as many weeks as can be get one
     """
 
     organic_only: bool = False
@@ -101,6 +104,7 @@ class Wishes:
     fewest_visits: bool = False
     without_warnings: bool = True
     dusk_possible: bool = True
+    given_up: frozenset[Family] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +139,8 @@ class Season:
         _check_days(self.days)
         _check_offers(self.offers)
         _check_pins(self)
+        if self.wishes.given_up & BINDING:
+            raise SeasonUnusable("What a label, the law or an agreement asks is never given up.")
         if not self.plantings:
             raise SeasonUnusable("Name at least one planting.")
         if self.wishes.fewest_visits and self.reach_of_visits() is None:
@@ -162,7 +168,9 @@ class Season:
     def may_be_left_out(self, week: int) -> bool:
         """Say whether a week may go without a visit."""
         pin = self.pin_of(week)
-        return self.wishes.fewest_visits or (pin is not None and pin.kind is PinKind.SKIPPED)
+        is_skipped = pin is not None and pin.kind is PinKind.SKIPPED
+        may_lapse = self.wishes.fewest_visits or Family.VISITS in self.wishes.given_up
+        return may_lapse or is_skipped
 
     def history_of(self, treated: TreatedPlanting) -> tuple[PastApplication, ...]:
         """Return what was applied on a planting, the done weeks of this season included."""

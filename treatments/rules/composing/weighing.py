@@ -7,6 +7,7 @@ much as fifty, and a wish counts its side ten times.  It orders plans and claims
 from dataclasses import dataclass
 from decimal import Decimal
 
+from treatments.rules.composing.families import Family
 from treatments.rules.composing.seasons import Offer, Season, Wishes
 from treatments.rules.facts import IngredientFacts, ProductFacts
 
@@ -14,7 +15,9 @@ HAZARD_POINTS = {"low": Decimal(1), "moderate": Decimal(3), "high": Decimal(9)} 
 POLLEN_POINTS = Decimal(3)  # our own scale
 WISHED = Decimal(10)
 DOLLARS_A_WARNING = Decimal(50)
-DOLLARS_A_VISIT = Decimal(1000)  # where few visits are wished: more than any product saves
+# Where few visits are wished it is more than any product saves; where visits are given up it is
+# counted the other way, so that only those fall away that stand in the way.
+DOLLARS_A_VISIT = Decimal(1000)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,9 +39,15 @@ def weights_of(wishes: Wishes) -> Weights:
     return Weights(
         cost=WISHED if wishes.cheapest else Decimal(1),
         risk=WISHED if wishes.gentlest else Decimal(1),
-        visit=DOLLARS_A_VISIT if wishes.fewest_visits else Decimal(0),
+        visit=_weight_of_a_visit(wishes),
         warning=DOLLARS_A_WARNING,
     )
+
+
+def _weight_of_a_visit(wishes: Wishes) -> Decimal:
+    if wishes.fewest_visits:
+        return DOLLARS_A_VISIT
+    return -DOLLARS_A_VISIT if Family.VISITS in wishes.given_up else Decimal(0)
 
 
 def risk_to_beneficials(product: ProductFacts) -> Decimal:
@@ -91,5 +100,7 @@ def costs_weighed(season: Season) -> list[Decimal]:
 
 
 def surcharge(offer: Offer) -> Decimal:
-    """Return what a bought unit costs beyond one that the store holds, in dollars."""
-    return (offer.buying_price or Decimal(0)) - (offer.unit_price() or Decimal(0))
+    """Return what a bought unit costs beyond one that the store holds, in dollars; unknown is 0."""
+    if offer.buying_price is None:
+        return Decimal(0)
+    return offer.buying_price - (offer.unit_price() or Decimal(0))
