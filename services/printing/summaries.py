@@ -21,7 +21,6 @@ from services.sheets.client_summary import (
 )
 from services.sheets.dates import long_day, number
 from treatments.models import ApplicationRecord, Pest
-from treatments.recording import current_of
 
 STAGE_WORDS = {
     "egg": gettext_lazy("eggs"),
@@ -81,9 +80,18 @@ def summary_of(visit: Visit, now: datetime | None = None) -> ClientSummary:
 
 
 def standing_records(visit: Visit) -> list[ApplicationRecord]:
-    """Return the records of a visit as they stand now: amended where they were, void ones out."""
-    current = {(each := current_of(record)).pk: each for record in visit.records.all()}
+    """Return the records of a visit as they stand now: amended where they were, void ones out.
+
+    What was prefetched as `records__amended_by` is read.
+    """
+    current = {(each := _standing(record)).pk: each for record in visit.records.all()}
     return [record for record in current.values() if not record.void]
+
+
+def _standing(record: ApplicationRecord) -> ApplicationRecord:
+    while (newer := getattr(record, "amended_by", None)) is not None:
+        record = newer
+    return record
 
 
 def _done_at(visit: Visit, records: list[ApplicationRecord]) -> datetime:

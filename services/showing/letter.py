@@ -71,7 +71,7 @@ class Letter:
 def letter_to(client: Client, now: datetime) -> Letter:
     """Return what the page of a client says, in the language that is spoken now."""
     visits = Visit.objects.filter(course__property__client=client).with_all_that_is_shown()
-    done = visits.filter(state=Visit.State.COMPLETED).prefetch_related("records")
+    done = visits.filter(state=Visit.State.COMPLETED).prefetch_related("records__amended_by")
     done = list(done.order_by("-completed_at")[:LAST_VISITS])
     return Letter(
         safe=[_safe(visit, now) for visit in done if visit.completed_at >= now - STILL_TOLD],
