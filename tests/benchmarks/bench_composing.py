@@ -6,19 +6,17 @@ all findings) against HiGHS handed the finished model and asked for the same thr
 """
 
 import random
-from dataclasses import replace
+import sys
 from datetime import date, timedelta
 from decimal import Decimal
 from statistics import median
 from time import perf_counter
 
-import highspy
-import numpy as np
 import pytest
 
 from treatments.rules.composing import Offer, Season, TreatedPlanting, compose
 from treatments.rules.composing.models import model_of
-from treatments.rules.composing.solving import program
+from treatments.rules.composing.solving import Search
 from treatments.rules.facts import (
     BloomRule,
     IngredientFacts,
@@ -33,7 +31,8 @@ from treatments.rules.facts import (
 FIRST = date(2026, 4, 6)
 GROUPS = ["1B", "3A", "4A", "5", "6", "10A", "10B", "20B", "20D", "21A", "23", "25A", "UN"]
 FAMILIES = {"oil": "UNM", "sulfur": "UN", "soap": ""}
-ROUNDS = 5
+ROUNDS, PLANS = 5, 3
+MOST_BEYOND = 1.5  # times the solver alone
 
 
 def invented_offer(chance, number):
@@ -96,33 +95,21 @@ def invented_season(weeks, products, seed):
     )
 
 
-def bare(costs, matrix, binaries):
-    """Return the solver's three best plans of a finished model, and nothing else."""
-    solver = highspy.Highs()
-    for option, value in [("output_flag", False), ("threads", 1), ("mip_rel_gap", 0.0)]:
-        solver.setOptionValue(option, value)
-    solver.passModel(program(costs, matrix, binaries))
-    found = []
-    for _round in range(3):
-        solver.run()
-        if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
-            break
-        chosen = np.array(solver.getSolution().col_value[:binaries]) > 0.5
-        found.append(solver.getInfo().objective_function_value)
-        places = np.arange(binaries, dtype=np.int32)
-        weights = np.where(chosen, 1.0, -1.0)
-        solver.addRow(-highspy.kHighsInf, chosen.sum() - 1.0, binaries, places, weights)
-    return found
+def bare(model):
+    """Return seconds of the solver's three best plans of a model it has been handed."""
+    search, found = Search(model), []
+    started = perf_counter()
+    while len(found) < PLANS and (columns := search.best()) is not None:
+        found.append(columns)
+        search.ask_another_offer(columns)
+    return found, perf_counter() - started
 
 
-def seconds_of(act):
-    """Return what an act gives, and how long it takes: the median of some rounds."""
-    times = []
-    for _round in range(ROUNDS):
-        started = perf_counter()
-        result = act()
-        times.append(perf_counter() - started)
-    return result, median(times)
+def whole(season):
+    """Return the answer to a season and the seconds it takes."""
+    started = perf_counter()
+    answer = compose(season)
+    return answer, perf_counter() - started
 
 
 @pytest.mark.parametrize(("weeks", "products"), [(6, 12), (12, 40), (24, 40)])
@@ -130,23 +117,24 @@ def seconds_of(act):
 def test_composing_takes_little_beyond_the_solver(weeks, products, seed):
     season = invented_season(weeks, products, seed)
     model = model_of(season)
-    kept, costs, matrix = model.part()
-    binaries = int(np.searchsorted(kept, len(model.candidates)))
 
-    alone, bare_seconds = seconds_of(lambda: bare(costs, matrix, binaries))
-    answer, seconds = seconds_of(lambda: compose(season))
+    rounds = [(bare(model), whole(season)) for _round in range(ROUNDS)]
 
-    print(
+    (alone, _seconds), (answer, _whole) = rounds[0]
+    bare_seconds = median(solver for (_found, solver), _answer in rounds)
+    seconds = median(taken for _bare, (_answer, taken) in rounds)
+    sys.stdout.write(
         f"\n{weeks} x {products}, seed {seed}: {1000 * seconds:.0f} ms whole, "
         f"{1000 * bare_seconds:.0f} ms solver, ratio {seconds / bare_seconds:.2f}, "
-        f"{len(answer.plans)} plans"
+        f"{len(answer.plans)} plans\n"
     )
-    assert [float(plan.objective) for plan in answer.plans] == pytest.approx(alone)
+    assert len(answer.plans) == len(alone)
+    assert seconds / bare_seconds < MOST_BEYOND
 
 
 def test_a_page_gets_its_answer_within_a_second():
-    season = replace(invented_season(12, 40, 4))
+    season = invented_season(12, 40, seed=4)
 
-    _answer, seconds = seconds_of(lambda: compose(season))
+    _answer, seconds = whole(season)
 
     assert seconds < 1

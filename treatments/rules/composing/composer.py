@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from itertools import islice
 
 from treatments.rules.composing.candidates import Candidate
 from treatments.rules.composing.conflicts import Conflict, conflict_of
@@ -10,7 +9,7 @@ from treatments.rules.composing.models import Model, model_of
 from treatments.rules.composing.plans import Plan, plan_of
 from treatments.rules.composing.reasons import barred, why_not
 from treatments.rules.composing.seasons import Season
-from treatments.rules.composing.solving import SECONDS, Search, plans_in_order
+from treatments.rules.composing.solving import SECONDS, Search
 from treatments.rules.findings import Finding, refuses
 
 MOST_LOOKED_AT = 20  # plans before it is given up to find one that the checks let pass
@@ -38,16 +37,24 @@ class Answer:
         )
 
 
-def compose(season: Season, *, plans: int = 3, seconds: float = SECONDS) -> Answer:
+def compose(
+    season: Season,
+    *,
+    plans: int = 3,
+    of_other_products: bool = True,
+    seconds: float = SECONDS,
+) -> Answer:
     """Return the best plans of a season, proven optimal, or why there is none.
 
     plans: how many different ones are looked for; there may be fewer
+    of_other_products: each uses an offer that the first does without, one that the second does
+        without, and so on; otherwise the same products in another order are another plan
     seconds: in which each must be proven
 
     Raise ProofMissing where one is not.
     """
     model = model_of(season)
-    found = _plans(model, plans, seconds)
+    found = _plans(model, plans, of_other_products, seconds)
     return Answer(
         season=season,
         plans=tuple(found),
@@ -57,17 +64,24 @@ def compose(season: Season, *, plans: int = 3, seconds: float = SECONDS) -> Answ
     )
 
 
-def _plans(model: Model, number: int, seconds: float) -> Sequence[Plan]:
+def _plans(model: Model, number: int, of_other_products: bool, seconds: float) -> list[Plan]:
     """Return the first plans in order that no check refuses.
 
     The model knows every refusal, but counts in binary fractions: a plan that is over a limit by
     less than they can tell is passed over.
     """
-    searched = islice(plans_in_order(Search(model, seconds)), MOST_LOOKED_AT)
-    lawful = (
-        plan for columns in searched if not refuses(list((plan := _plan(model, columns)).findings))
-    )
-    return list(islice(lawful, number))
+    search, found = Search(model, seconds), list[Plan]()
+    for _look in range(MOST_LOOKED_AT):
+        if len(found) == number or (columns := search.best()) is None:
+            break
+        plan = _plan(model, columns)
+        if refuses(list(plan.findings)):
+            search.forbid(columns)
+            continue
+        found.append(plan)
+        differ = search.ask_another_offer if of_other_products else search.forbid
+        differ(columns)
+    return found
 
 
 def _plan(model: Model, columns: Sequence[int]) -> Plan:

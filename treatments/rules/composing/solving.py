@@ -1,12 +1,12 @@
 """Asks HiGHS for the best plan, and takes only what it has proven."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 import highspy
 import numpy as np
 
 from treatments.rules.composing.families import EVERY_FAMILY
-from treatments.rules.composing.models import Matrix, Model, Numbers
+from treatments.rules.composing.models import Matrix, Model, Numbers, Places
 
 SECONDS = 20.0
 STATUS = highspy.HighsModelStatus
@@ -25,6 +25,7 @@ class Search:
     def __init__(self, model: Model, seconds: float = SECONDS) -> None:
         self._candidates = len(model.candidates)
         self._kept, costs, matrix = model.part()
+        self._offers = self._kept[: self._binaries()] % model.grid.width
         self._solver = _solver(seconds)
         self._solver.passModel(program(costs, matrix, self._binaries()))
 
@@ -42,10 +43,19 @@ class Search:
         return [int(column) for column in self._kept[np.flatnonzero(values > 0.5)]]
 
     def forbid(self, columns: Sequence[int]) -> None:
-        """Forbid a plan: another one leaves one of its columns or takes one more."""
+        """Forbid a plan in just these weeks: another leaves a column or takes one more."""
         places = np.arange(self._binaries(), dtype=np.int32)
         weights = np.where(np.isin(self._kept[: len(places)], columns), 1.0, -1.0)
-        self._solver.addRow(-highspy.kHighsInf, len(columns) - 1.0, len(places), places, weights)
+        self._at_most(len(columns) - 1.0, places, weights)
+
+    def ask_another_offer(self, columns: Sequence[int]) -> None:
+        """Ask that from now on every plan uses an offer which this one does without."""
+        chosen = np.isin(self._kept[: self._binaries()], columns)
+        others = np.flatnonzero(~np.isin(self._offers, self._offers[chosen])).astype(np.int32)
+        self._at_most(-1.0, others, np.full(len(others), -1.0))
+
+    def _at_most(self, upper: float, places: Places, weights: Numbers) -> None:
+        self._solver.addRow(-highspy.kHighsInf, upper, len(places), places, weights)
 
 
 def is_possible(model: Model, active: int = EVERY_FAMILY, seconds: float = SECONDS) -> bool:
@@ -105,10 +115,3 @@ def _solver(seconds: float) -> highspy.Highs:
     ):
         solver.setOptionValue(option, value)
     return solver
-
-
-def plans_in_order(search: Search) -> Iterator[list[int]]:
-    """Yield plans, the best first, each forbidden once it was given."""
-    while (columns := search.best()) is not None:
-        yield columns
-        search.forbid(columns)
