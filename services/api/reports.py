@@ -1,11 +1,13 @@
 """What a program reports of a visit: what was applied, when, by whom, in what air."""
 
 from django.utils import timezone
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from clients.models import Planting
 from services.api.said import Moment
 from services.completing import ApplicationReport
-from treatments.api.keeping import PlantingField
 from treatments.models import Applicator, Lot, Product, Sprayer
 from treatments.rules.facts import Conditions
 from treatments.rules.units import Basis
@@ -28,10 +30,18 @@ class ConditionsSerializer(serializers.Serializer):
     hours_to_rain = measured(min_value=0)
 
 
+@extend_schema_field(OpenApiTypes.INT)
+class PlantingThere(serializers.PrimaryKeyRelatedField):
+    """A planting of the property that is visited, whatever the day on which it is reported."""
+
+    def get_queryset(self):
+        return Planting.objects.filter(property=self.context["visit"].course.property_id)
+
+
 class ApplicationSerializer(serializers.Serializer):
     """What was applied on one planting; amounts in the unit of the product and in gallons."""
 
-    planting = PlantingField(queryset=None)
+    planting = PlantingThere(queryset=None)
     lot = serializers.PrimaryKeyRelatedField(
         queryset=Lot.objects.select_related("product"), allow_null=True
     )

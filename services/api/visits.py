@@ -157,14 +157,18 @@ class VisitViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin, ByRoleViewS
     def retrieve(self, request, *args, **kwargs):
         return self.shown()
 
-    def shown(self, code=status.HTTP_200_OK):
-        """Answer with the visit as it stands now, under the ETag of its version."""
-        visit = self.get_object()
-        return Response(self.get_serializer(visit).data, code, headers={"ETag": etag_of(visit)})
+    def shown(self, visit=None):
+        """Answer with a visit as it stands now, under the ETag of its version.
 
-    def read(self, kind):
+        visit: one that was in reach until now, for a hold takes it off the route of its crew
+        """
+        visit = self.queryset.get(pk=visit.pk) if visit else self.get_object()
+        return Response(self.get_serializer(visit).data, headers={"ETag": etag_of(visit)})
+
+    def read(self, kind, **others):
         """Return what was sent, checked."""
-        asked = kind(data=self.request.data, context=self.get_serializer_context())
+        context = self.get_serializer_context() | others
+        asked = kind(data=self.request.data, context=context)
         asked.is_valid(raise_exception=True)
         return asked.validated_data
 
@@ -189,7 +193,7 @@ class VisitViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin, ByRoleViewS
     def check(self, request, pk):
         """Say what stands against spraying now; nothing is kept."""
         visit, now = self.get_object(), timezone.now()
-        asked = self.read(CheckSerializer)
+        asked = self.read(CheckSerializer, visit=visit)
         found = verdict_on(
             visit,
             conditions=air_of(asked["conditions"], now),
@@ -212,15 +216,14 @@ class VisitViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin, ByRoleViewS
     def complete(self, request, pk):
         """Complete a visit and keep its records; the same key again gets the same reply."""
         visit, key = self.get_object(), key_of(request)
-        report = self.read(ReportSerializer)
+
+        def complete():
+            report = self.read(ReportSerializer, visit=visit)
+            return completed(visit, report, request.user, key)
+
         asked = {"visit": visit.pk, "report": request.data}
         try:
-            answer = answer_once(
-                key,
-                sender=request.user,
-                asked=asked,
-                do=lambda: completed(visit, report, request.user, key),
-            )
+            answer = answer_once(key, sender=request.user, asked=asked, do=complete)
         except AnotherRequest as other:
             raise KeyUsed from other
         return Response(answer.body, answer.status)
@@ -231,7 +234,7 @@ class VisitViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin, ByRoleViewS
         """Put a visit off, with the reason."""
         visit, why = self.get_object(), self.read(HoldSerializer)
         holding.hold_visit(visit, by=request.user, at=timezone.now(), **why)
-        return self.shown()
+        return self.shown(visit)
 
     @extend_schema(request=None, responses=VisitSerializer)
     @action(detail=True, methods=["post"], writers=CERTIFIED)

@@ -12,6 +12,7 @@ from clients.access import CERTIFIED, CREW, Role, allow, has_role, role_of
 from services import completing, holding
 from services.forms.courses import HoldForm
 from services.forms.spot import SprayForm, WorkForm
+from services.models import Visit
 from services.showing.spot import kept_of, offered_to, spot_of, visits_on_the_spot
 from services.showing.verdict import verdict_on
 
@@ -104,9 +105,16 @@ def hold_here(request, visit_id):
     hold_form = HoldForm(request.POST, prefix="hold")
     if hold_form.is_valid() and held(hold_form, spot, request.user):
         messages.success(request, _("The visit is held. The office sees why."))
-        return redirect("services:visit", visit_id)
+        return back(request, spot)
     form = form_of(spot, request.user)
     return shown(request, spot, form, status=422, hold_form=hold_form)
+
+
+def back(request, spot):
+    """Go back to the visit, or to the day where a hold has taken it off the crew's route."""
+    if Visit.objects.for_user(request.user).filter(pk=spot.visit.pk).exists():
+        return redirect("services:visit", spot.visit.pk)
+    return redirect("services:day", spot.day)
 
 
 def held(form, spot, user):

@@ -333,16 +333,26 @@ def test_a_visit_without_a_spray_asks_for_no_product(client, technician, stop, v
     assert (stop.state, stop.note) == (Visit.State.COMPLETED, "Washed down.")
 
 
-def test_the_crew_holds_the_visit_with_its_reason(client, technician, stop, at_dusk):
+def test_the_crew_holds_a_visit_under_way_with_its_reason(client, technician, stop, at_dusk):
     client.force_login(technician)
-
     Visit.objects.filter(pk=stop.pk).update(state=Visit.State.IN_PROCESS)
-    page = client.post(
-        address("hold_here", stop), {"hold-reason": "wind", "hold-note": "gusts"}, follow=True
-    ).content.decode()
+    why = {"hold-reason": "wind", "hold-note": "gusts"}
+
+    page = client.post(address("hold_here", stop), why, follow=True).content.decode()
 
     assert "gusts" in page
     assert stop.holds.get().set_by == technician
+
+
+def test_a_visit_held_before_it_began_leaves_the_crew_with_its_day(
+    client, technician, stop, at_dusk
+):
+    client.force_login(technician)
+
+    answer = client.post(address("hold_here", stop), {"hold-reason": "wind"})
+
+    assert answer["Location"] == "/day/2026-07-06/"
+    assert client.get(address("visit", stop)).status_code == 404
 
 
 def test_another_reason_is_to_be_named_and_what_was_typed_stays(client, technician, stop, at_dusk):
