@@ -10,6 +10,7 @@ from treatments.models.rotations import AcceptedWarning, Rotation, RotationWeek
 from treatments.models.sprayers import Calibration, Sprayer
 from treatments.models.store import Lot, StockEntry
 from treatments.models.water_tests import WaterTest
+from treatments.models.weather import DailyWeather, WeatherStation
 
 __all__ = [
     "AcceptedWarning",
@@ -19,6 +20,7 @@ __all__ = [
     "Business",
     "Calibration",
     "Certificate",
+    "DailyWeather",
     "LabelRate",
     "LeftoverNote",
     "Lot",
@@ -31,4 +33,5 @@ __all__ = [
     "Sprayer",
     "StockEntry",
     "WaterTest",
+    "WeatherStation",
 ]

@@ -4,6 +4,7 @@ from django.conf import settings
 from django.core.validators import RegexValidator
 from django.db import models
 from django.db.models import F, Q
+from django.utils.translation import get_language
 from django.utils.translation import gettext_lazy as _
 
 from clients.access import STAFF, has_role, reachable_properties
@@ -40,7 +41,7 @@ class Pest(models.Model):
         verbose_name_plural = _("pests")
 
     def __str__(self):
-        return self.common_name
+        return self.name_in(get_language())
 
     def name_in(self, language):
         """Return the common name in a language, English where there is no other."""
@@ -79,6 +80,18 @@ class ScoutingCount(models.Model):
     nymphs = models.PositiveIntegerField(_("nymphs"), default=0)
     adults = models.PositiveIntegerField(_("adults"), default=0)
     predators = models.PositiveIntegerField(_("natural enemies"), default=0)
+    untreated_reference = models.ForeignKey(
+        "clients.Planting",
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="held_against",
+        verbose_name=_("held against, left untreated"),
+        help_text=_(
+            "A planting with the same pest that is counted on the same days and not sprayed; "
+            "without one nobody knows what the weather did."
+        ),
+    )
     note = models.TextField(_("note"), max_length=1000, blank=True)
 
     objects = ScoutingCountQuerySet.as_manager()
@@ -100,6 +113,12 @@ class ScoutingCount(models.Model):
                 name="count_on_clean_leaves_is_zero",
                 condition=Q(leaves_infested__gt=0) | Q(eggs=0, larvae=0, nymphs=0, adults=0),
                 violation_error_message=_("Where something was counted, a leaf is infested."),
+            ),
+            models.CheckConstraint(
+                name="count_is_held_against_another_planting",
+                condition=Q(untreated_reference__isnull=True)
+                | ~Q(untreated_reference=F("planting")),
+                violation_error_message=_("A planting is not held against itself."),
             ),
         ]
 
