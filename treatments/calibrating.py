@@ -8,6 +8,8 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils import timezone
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -45,9 +47,11 @@ class Reading:
 class Worksheet:
     """A method of calibration: what is read, and how it is worked out.
 
+    name: as it stands in an address
     by_nozzle: the reading that has one catch for each nozzle
     """
 
+    name: str
     method: Method
     how: Any
     readings: tuple[Reading, ...]
@@ -93,6 +97,7 @@ WORKSHEETS = {
     sheet.method: sheet
     for sheet in [
         Worksheet(
+            "ounces",
             Method.ONE_128TH,
             gettext_lazy(
                 "Mark the course for your width, time it as you spray, then catch for as long: "
@@ -113,12 +118,14 @@ WORKSHEETS = {
             worksheets.by_ounces,
         ),
         Worksheet(
+            "timed",
             Method.TIMED,
             gettext_lazy("Time yourself over 1,000 square feet, then catch for as long."),
             (SECONDS, CAUGHT_GALLONS, HELD, NOZZLES, NEW_NOZZLE),
             worksheets.by_timed_area,
         ),
         Worksheet(
+            "test-area",
             Method.TEST_AREA,
             gettext_lazy("The same on a smaller area, such as 250 square feet, and scaled up."),
             (
@@ -132,6 +139,7 @@ WORKSHEETS = {
             worksheets.by_timed_area,
         ),
         Worksheet(
+            "refill",
             Method.REFILL,
             gettext_lazy("Fill to a mark, spray a course, and measure what fills it up again."),
             (
@@ -144,6 +152,7 @@ WORKSHEETS = {
             worksheets.by_refilling,
         ),
         Worksheet(
+            "flow-and-speed",
             Method.FLOW,
             gettext_lazy("Catch every nozzle for one and the same time, and time your speed."),
             (
@@ -158,6 +167,7 @@ WORKSHEETS = {
             by_nozzle="caught_fl_oz",
         ),
         Worksheet(
+            "metric",
             Method.METRIC,
             gettext_lazy("The same in litres and metres."),
             (
@@ -256,6 +266,7 @@ def keep_calibration(
     """
     output = work_out(method, readings)
     refuse_worn(output)
+    refuse_future(calibrated_on)
     flow = output.flow_gallons_per_minute
     calibration = Calibration(
         sprayer=sprayer,
@@ -284,6 +295,13 @@ def refuse_worn(output: Output) -> None:
         raise ValidationError([ValidationError(each, code="nozzle_worn") for each in sentences])
 
 
+def refuse_future(calibrated_on: date) -> None:
+    """Raise ValidationError for a day that has come nowhere on earth."""
+    if calibrated_on > timezone.localdate() + timedelta(days=1):
+        late = ValidationError(_("That day has not come."), code="future")
+        raise ValidationError({"calibrated_on": late})
+
+
 def expiry(calibrated_on: date, asked: date | None) -> date:
     """Return the last day of a calibration: a year on, or sooner if that is asked."""
     latest = calibrated_on + timedelta(days=HOLDS_DAYS)
@@ -292,7 +310,7 @@ def expiry(calibrated_on: date, asked: date | None) -> date:
             {
                 "expires_on": ValidationError(
                     _("A calibration holds a year at most, to %(day)s."),
-                    params={"day": latest.isoformat()},
+                    params={"day": date_format(latest, "SHORT_DATE_FORMAT")},
                     code="too_long",
                 )
             }

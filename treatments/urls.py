@@ -3,7 +3,20 @@
 from django.urls import path, register_converter
 from django.urls.converters import StringConverter
 
-from treatments.views import composing, people, products, records, rotations, scouting, store
+from treatments.calibrating import WORKSHEETS
+from treatments.views import (
+    calibrating,
+    composing,
+    leftovers,
+    mixing,
+    people,
+    products,
+    records,
+    rotations,
+    scouting,
+    store,
+    water_tests,
+)
 
 
 class GlossaryKind(StringConverter):
@@ -12,7 +25,21 @@ class GlossaryKind(StringConverter):
     regex = "pests|ingredients"
 
 
+class WorksheetName:
+    """A worksheet of calibration by the name it has in an address."""
+
+    methods = {sheet.name: sheet.method for sheet in WORKSHEETS.values()}
+    regex = "|".join(methods)
+
+    def to_python(self, value):
+        return self.methods[value]
+
+    def to_url(self, value):
+        return WORKSHEETS[value].name
+
+
 register_converter(GlossaryKind, "glossary")
+register_converter(WorksheetName, "worksheet")
 
 app_name = "treatments"
 
@@ -42,12 +69,27 @@ urlpatterns = [
     path("sprayers/<int:sprayer_id>/edit/", people.edit_sprayer, name="edit_sprayer"),
     path(
         "sprayers/<int:sprayer_id>/calibrations/new/",
-        people.new_calibration,
+        calibrating.worksheets,
+        name="worksheets",
+    ),
+    path(
+        "sprayers/<int:sprayer_id>/calibrations/new/<worksheet:method>/",
+        calibrating.new_calibration,
         name="new_calibration",
+    ),
+    path("mix/", mixing.mix, name="mix"),
+    path("mix/hose-end/", mixing.hose_end, name="hose_end"),
+    path("leftovers/", leftovers.leftovers, name="leftovers"),
+    path("leftovers/new/", leftovers.new_leftover, name="new_leftover"),
+    path(
+        "leftovers/concentrate/",
+        leftovers.return_concentrate,
+        name="return_concentrate",
     ),
     path("business/", people.business, name="business"),
     path("plantings/<int:planting_id>/counts/", scouting.counts, name="counts"),
     path("plantings/<int:planting_id>/counts/new/", scouting.new_count, name="new_count"),
+    path("plantings/<int:planting_id>/water/", water_tests.water_tests, name="water_tests"),
     path("store/", store.store, name="store"),
     path("store/receive/", store.receive, name="receive"),
     path("store/lots/<int:lot_id>/", store.lot, name="lot"),

@@ -1,8 +1,8 @@
-"""Applicators with their certificates, sprayers with what they put out, and the business."""
+"""Applicators with their certificates, sprayers, and the business."""
 
 from django import forms
 
-from treatments.models import Applicator, Business, Calibration, Certificate, Sprayer
+from treatments.models import Applicator, Business, Certificate, Sprayer
 
 
 class ApplicatorForm(forms.ModelForm):
@@ -27,23 +27,6 @@ class SprayerForm(forms.ModelForm):
     class Meta:
         model = Sprayer
         fields = ["name", "kind", "tank_gallons", "has_agitation", "reach_ft", "retired"]
-
-
-class CalibrationForm(forms.ModelForm):
-    """What a sprayer puts out, as measured with water at the working pressure."""
-
-    class Meta:
-        model = Calibration
-        fields = [
-            "person",
-            "nozzle",
-            "pressure_psi",
-            "method",
-            "gallons_per_1000_sq_ft",
-            "flow_gallons_per_minute",
-            "calibrated_on",
-            "expires_on",
-        ]
 
 
 class BusinessForm(forms.ModelForm):

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 from decimal import Decimal
 
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from treatments.mixing.asked import Asked
@@ -90,11 +91,13 @@ def _said(
 
 def _words(source: str, calibration: Calibration | None, test: WaterTest | None) -> str:
     if test is not None:
-        return _("the test with water of %(day)s") % {"day": test.tested_on.isoformat()}
+        return _("the test with water of %(day)s") % {
+            "day": date_format(test.tested_on, "SHORT_DATE_FORMAT")
+        }
     if calibration is None or source == "label":
         return _("the label's own gallons for 1,000 sq ft")
     return _("the calibration of %(day)s, %(person)s, %(nozzle)s") % {
-        "day": calibration.calibrated_on.isoformat(),
+        "day": date_format(calibration.calibrated_on, "SHORT_DATE_FORMAT"),
         "person": calibration.person or _("in anybody's hands"),
         "nozzle": calibration.nozzle,
     }
@@ -103,7 +106,7 @@ def _words(source: str, calibration: Calibration | None, test: WaterTest | None)
 def _nobody_knows(asked: Asked) -> str:
     if asked.target.area() is None:
         return _("Give a planting, an area, or plants with the water that one takes.")
-    facts = {"sprayer": asked.sprayer, "day": asked.day.isoformat()}
+    facts = {"sprayer": asked.sprayer, "day": date_format(asked.day, "SHORT_DATE_FORMAT")}
     if _is_dose(asked):
         return (
             _(

@@ -5,16 +5,15 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
-from clients.access import CERTIFIED, OFFICE, STAFF, Role, allow
+from clients.access import OFFICE, STAFF, Role, allow
 from clients.views import entry
 from treatments.forms.people import (
     ApplicatorForm,
     BusinessForm,
-    CalibrationForm,
     CertificateForm,
     SprayerForm,
 )
-from treatments.models import Applicator, Business, Calibration, Certificate, Sprayer
+from treatments.models import Applicator, Business, Certificate, Sprayer
 
 
 @require_safe
@@ -70,18 +69,6 @@ def edit_sprayer(request, sprayer_id=None):
         form.save()
         return redirect("treatments:sprayers")
     return entry(request, form, "treatments/edit_sprayer.html", given=sprayer)
-
-
-@require_http_methods(["GET", "HEAD", "POST"])
-@allow(CERTIFIED)
-def new_calibration(request, sprayer_id):
-    """Enter what a sprayer puts out, as measured; earlier calibrations stay."""
-    sprayer = get_object_or_404(Sprayer, pk=sprayer_id)
-    form = CalibrationForm(request.POST or None, instance=Calibration(sprayer=sprayer))
-    if form.is_valid():
-        form.save()
-        return redirect("treatments:sprayers")
-    return entry(request, form, "treatments/new_calibration.html", sprayer=sprayer)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -42,6 +42,7 @@ class Turn:
     product: str
     url: str = ""
     rate: str = ""
+    mix_url: str = ""
     purpose: str = ""
     scheme: str = ""
     mode: str = "–"
@@ -88,11 +89,12 @@ def _turn(week, day: date, start: int, length: int, findings, *, dated: bool) ->
         product=week.product.name,
         url=reverse("treatments:product", args=[week.product_id]),
         rate=rate_of(week),
+        mix_url=f"{reverse('treatments:mix')}?week={week.pk}" if week.pk else "",
         purpose=week.purpose,
         scheme=scheme,
         mode=mode,
         stages=stages_of(week.product),
-        residue=_residue(start, residual, length),
+        residue=residue_of(start, residual, length),
         residue_words=residue_words(residual),
         findings=findings,
     )
@@ -101,10 +103,11 @@ def _turn(week, day: date, start: int, length: int, findings, *, dated: bool) ->
 def span_of(week: RotationWeek, day: date) -> str:
     """Return the days on which a week may be sprayed, from the earliest to the latest."""
     if week.week == 1:
-        return date_format(day, "j M Y")
+        return date_format(day, "SHORT_DATE_FORMAT")
     first = day - timedelta(days=week.planned_days - week.minimum_days)
     last = day + timedelta(days=week.maximum_days - week.planned_days)
-    return f"{date_format(first, 'j M')} – {date_format(last, 'j M Y')}"
+    begins, ends = date_format(first, "MONTH_DAY_FORMAT"), date_format(last, "SHORT_DATE_FORMAT")
+    return f"{begins} – {ends}"
 
 
 def days_after(week: RotationWeek) -> str:
@@ -162,7 +165,8 @@ def residue_words(days: int) -> str:
     ) % {"days": days}
 
 
-def _residue(start: int, days: int, length: int) -> Residue | None:
+def residue_of(start: int, days: int, length: int) -> Residue | None:
+    """Return where in so many days a residue lies that begins on one of them; None for none."""
     if not days:
         return None
     return Residue(100 * start // length, 100 * min(days, length - start) // length)

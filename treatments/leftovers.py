@@ -1,0 +1,58 @@
+"""Leftovers: what became of mix and rinse, and concentrate that goes back to its lot."""
+
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from treatments.models import LeftoverNote, Lot, Product, StockEntry
+from treatments.rules.leftovers import NotBackIntoContainer, refuse_diluted
+from treatments.storekeeping import return_to_store
+
+
+@transaction.atomic
+def note_leftover(
+    *,
+    kind: str,
+    product: Product,
+    gallons: Decimal,
+    done: str,
+    note: str,
+    happened_on: date,
+    by: Any,
+) -> LeftoverNote:
+    """Keep a note of what was left over and of what became of it."""
+    kept = LeftoverNote(
+        kind=kind,
+        product=product,
+        gallons=gallons,
+        done=done,
+        note=note,
+        happened_on=happened_on,
+        noted_by=by,
+    )
+    kept.full_clean()
+    kept.save()
+    return kept
+
+
+@transaction.atomic
+def return_concentrate(*, lot: Lot, amount: Decimal, is_undiluted: bool, by: Any) -> StockEntry:
+    """Put undiluted concentrate from a hose-end jar back into its lot; refuse what was diluted."""
+    try:
+        refuse_diluted(is_undiluted)
+    except NotBackIntoContainer as reason:
+        raise ValidationError(
+            {
+                "is_undiluted": ValidationError(
+                    _("What was mixed with water never goes back; treat it as leftover mix."),
+                    code="diluted",
+                )
+            }
+        ) from reason
+    return return_to_store(
+        lot, amount=amount, by=by, note=_("undiluted, from the jar of a hose-end sprayer")
+    )
