@@ -3,10 +3,12 @@
 from dataclasses import replace
 from datetime import date
 
+from django.utils import translation
+
 from clients.models import Planting
 from services.models import Hold, Visit
 from treatments.models import Product
-from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
 
 STORE = gettext_noop("The store")
 
@@ -23,6 +25,8 @@ def refused(finding: Finding) -> Finding:
 
 def held(visit: Visit, hold: Hold) -> Finding:
     """Say that the visit is held."""
+    with translation.override("en"):
+        reason = Marked(hold.get_reason_display())
     return _finding(
         visit,
         "held",
@@ -30,7 +34,7 @@ def held(visit: Visit, hold: Hold) -> Finding:
         gettext_noop("Held since %(since)s: %(reason)s. %(note)s"),
         gettext_noop("Lift the hold."),
         since=hold.set_at.astimezone(visit.course.property.zone()).date().isoformat(),
-        reason=hold.reason,
+        reason=reason,
         note=hold.note,
     )
 

@@ -240,6 +240,7 @@ FILE_UPLOAD_DIRECTORY_PERMISSIONS = 0o700
 LANGUAGE_CODE = env.one_of("DUSKBOOK_LANGUAGE", ("en", "es"), "en")
 LANGUAGES = [("en", _("English")), ("es", _("Spanish"))]
 LOCALE_PATHS = [PROJECT / "locale"]
+FORMAT_MODULE_PATH = ["services.project.formats"]
 TIME_ZONE = "UTC"
 USE_TZ = True
 

@@ -1,7 +1,7 @@
 """What stands in the way of the visits of a week, each with the step that removes it."""
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy as _
 from services.courses import NoHours, spray_windows
 from services.models import Visit
 from services.sheets.dates import short_day
-from treatments.rules.findings import Finding, Severity
+from treatments.rules.findings import Finding, Marked, Severity
 
 ISO_DAY = re.compile(r"(?P<day>\d{4}-\d\d-\d\d)(?P<hour> \d\d:\d\d)?")
 
@@ -77,9 +77,14 @@ def finding_left_out(visit: Visit) -> Finding | None:
         severity=Severity.WARNING,
         sentence=kept.get("sentence", ""),
         remedy=kept.get("remedy", ""),
-        facts=kept.get("facts", {}),
+        facts=_marked(kept.get("facts", {})),
         source=kept.get("source") or "common practice",
     )
+
+
+def _marked(facts: Mapping[str, object]) -> dict[str, object]:
+    """Return kept facts with their texts marked again, for a language of the reader's own."""
+    return {name: Marked(fact) if isinstance(fact, str) else fact for name, fact in facts.items()}
 
 
 def with_days_in_words(finding: Finding) -> Finding:

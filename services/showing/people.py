@@ -93,7 +93,7 @@ def expiry_in_words(expires_on: date, today: date) -> tuple[str, bool]:
         return _("lapses today"), True
     steps = [step for step in read_toml("certificates")["lapse_days"] if days <= step]
     if not steps:
-        return _("holds"), False
+        return _("valid"), False
     words = ngettext("lapses in %(days)s day", "lapses in %(days)s days", days)
     return words % {"days": days}, True
 

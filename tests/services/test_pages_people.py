@@ -42,7 +42,7 @@ def as_owner(client, owner):
         (7, "lapses in 7 days", True),
         (30, "lapses in 30 days", True),
         (60, "lapses in 60 days", True),
-        (61, "holds", False),
+        (61, "valid", False),
     ],
 )
 def test_a_certificate_is_told_by_what_is_left_of_it(days, words, is_urgent):

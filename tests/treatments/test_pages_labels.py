@@ -118,4 +118,4 @@ def test_an_applicator_is_shown_with_the_certificates(client, dispatcher, applic
     page = client.get(f"/applicators/{applicator.pk}/").content.decode()
 
     assert "PA-0007" in page
-    assert "31 Dec 2027" in page
+    assert "31\xa0Dec\xa02027" in page

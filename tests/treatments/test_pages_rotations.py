@@ -152,7 +152,7 @@ def test_a_first_day_gives_each_week_its_dates(client, owner, rotation):
     page = client.get(f"/rotations/{rotation.pk}/", {"from": "2026-08-03"}).content.decode()
 
     # planned a week later, two days earlier or later
-    assert "8 Aug – 12 Aug 2026" in page
+    assert "8\xa0Aug – 12\xa0Aug\xa02026" in page
 
 
 @pytest.mark.parametrize("asked", ["yesterday", "2026-13-45"])
@@ -328,4 +328,4 @@ def test_a_rotation_on_a_course_stays_and_another_like_it_is_offered(
     assert answer["Location"] == f"/rotations/{rotation.pk}/copy/"
     page = client.get(f"/rotations/{rotation.pk}/").content.decode()
     assert "It is on a course" in page
-    assert "from 3 Aug 2026" in page
+    assert "from 3\xa0Aug\xa02026" in page

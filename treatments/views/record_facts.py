@@ -103,7 +103,7 @@ def _label(name: str) -> str:
 
 def _in_field(record: ApplicationRecord, name: str, told: dict[str, str]) -> str:
     if name == "application_date":
-        return date_format(done_there(record), "j M Y")
+        return date_format(done_there(record), "SHORT_DATE_FORMAT")
     first = getattr(record, COLUMNS[name][0])
     return moment(record, first) if isinstance(first, datetime) else told[name]
 
@@ -128,7 +128,7 @@ def shown(record: ApplicationRecord, value: object) -> str:
 def moment(record: ApplicationRecord, at: datetime) -> str:
     """Return a moment by the clock of the record's place, with the name of that clock."""
     there = at.astimezone(done_there(record).tzinfo)
-    return f"{date_format(there, 'j M Y, H:i')} {there:%Z}"
+    return f"{date_format(there, 'SHORT_DATETIME_FORMAT')} {there:%Z}"
 
 
 def _who_asks(needed: NeededField | None) -> str:

@@ -1,0 +1,1 @@
+"""How days and numbers are written, by language."""
