@@ -11,6 +11,7 @@ from treatments.views import (
     mixing,
     people,
     products,
+    proposing,
     records,
     rotations,
     scouting,
@@ -108,6 +109,7 @@ urlpatterns = [
     ),
     path("rotations/", rotations.rotations, name="rotations"),
     path("rotations/new/", composing.compose, name="compose"),
+    path("rotations/propose/", proposing.propose_rotations, name="propose"),
     path("rotations/<int:rotation_id>/", rotations.rotation, name="rotation"),
     path("rotations/<int:rotation_id>/edit/", composing.compose, name="edit_rotation"),
     path(

@@ -71,14 +71,16 @@ def show(request, sheet: Sheet, rotation, is_copy, *, with_reproof=False):
     form, weeks = (sheet.rotation, sheet.weeks) if with_reproof else sheet.without_reproof()
     noted = by_week(findings)
     rows = [
-        WeekRow(number, each, label_rates(sheet, number), notes(noted.get(number, []), sheet))
+        WeekRow(
+            number, each, label_rates(sheet, number), notes(noted.get(number, []), sheet.reasons)
+        )
         for number, each in enumerate(weeks, 1)
     ]
     said = {note.key for row in rows for note in row.notes}
     context = {
         "form": form,
         "rows": rows,
-        "whole": notes(noted.get(None, []), sheet),
+        "whole": notes(noted.get(None, []), sheet.reasons),
         "others": {key: why for key, why in sheet.reasons.items() if why and key not in said},
         "rotation": rotation,
         "is_copy": is_copy,
@@ -96,14 +98,14 @@ def status_of(form, with_reproof: bool) -> int:
     return 412 if stale else 422
 
 
-def notes(findings, sheet: Sheet) -> list[Note]:
+def notes(findings, reasons) -> list[Note]:
     """Return the notes beside a week; two findings of one kind share a reason."""
     asked, found = set(), []
     for finding in findings:
         key = finding_key(finding)
         asks = finding.severity is Severity.WARNING and key not in asked
         asked.add(key)
-        found.append(Note(finding, key, sheet.reasons.get(key, ""), asks))
+        found.append(Note(finding, key, reasons.get(key, ""), asks))
     return found
 
 

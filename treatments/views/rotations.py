@@ -65,6 +65,7 @@ def rotation(request, rotation_id):
         "findings": by_week(findings).get(None, []),
         "courses": rotation.courses.all(),
         "first_day": first_day if is_dated else None,
+        "meant_for": [key for key in request.GET.getlist("planting") if key.isdecimal()],
         "is_in_use": is_in_use(rotation),
         "may_compose": has_role(request.user, CERTIFIED),
     }

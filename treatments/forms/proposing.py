@@ -1,0 +1,167 @@
+"""What a person types to have rotations proposed; all of it stands in the address."""
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from clients.models import Planting
+from treatments.models import Pest
+from treatments.proposing import Asked
+from treatments.rules.composing import BINDING, Family, Wishes
+from treatments.rules.composing.seasons import FEWEST_WEEKS, MOST_WEEKS
+
+WISHES = [
+    "organic_only",
+    "cheapest",
+    "gentlest",
+    "fewest_visits",
+    "without_warnings",
+    "dusk_possible",
+]
+USUAL_NIGHTS_F, USUAL_AFTERNOONS_F = 65, 85  # a warm week, to begin with: our own choice
+RATES = [("lowest", _("the lowest of the label")), ("highest", _("the highest of the label"))]
+
+
+class ProposalForm(forms.Form):
+    """Plantings, pest, days and wishes."""
+
+    plantings = forms.ModelMultipleChoiceField(
+        Planting.objects.none(),
+        label=_("plantings"),
+        help_text=_("One or more of one site on labels; hold Ctrl or ⌘ to choose several."),
+    )
+    pest = forms.ModelChoiceField(Pest.objects.all(), label=_("pest"))
+    first_day = forms.DateField(label=_("first day"))
+    weeks = forms.IntegerField(
+        label=_("number of weeks"), min_value=FEWEST_WEEKS, max_value=MOST_WEEKS
+    )
+    nights_f = forms.FloatField(
+        label=_("nights of the warmest week"),
+        min_value=-40,
+        max_value=120,
+        required=False,
+        help_text=_("From nights and days the book works out how soon eggs must be met again."),
+    )
+    afternoons_f = forms.FloatField(
+        label=_("days of the warmest week"), min_value=-40, max_value=130, required=False
+    )
+    rates = forms.ChoiceField(label=_("rates"), choices=RATES)
+    organic_only = forms.BooleanField(label=_("organic products only"), required=False)
+    cheapest = forms.BooleanField(label=_("as cheap as can be"), required=False)
+    gentlest = forms.BooleanField(
+        label=_("as gentle to bees and other beneficials as can be"), required=False
+    )
+    fewest_visits = forms.BooleanField(label=_("as few visits as can be"), required=False)
+    visit_reach_days = forms.IntegerField(
+        label=_("most days between two visits"),
+        min_value=7,
+        max_value=90,
+        required=False,
+        help_text=_("For few visits only. Left blank, eggs decide."),
+    )
+    without_warnings = forms.BooleanField(
+        label=_("no product with a warning"),
+        required=False,
+        help_text=_("Otherwise as few as can be, each with a reason when it is kept."),
+    )
+    dusk_possible = forms.BooleanField(
+        label=_("a crew can go at dusk where bees forbid the day"), required=False
+    )
+    may_buy = forms.BooleanField(
+        label=_("what is not in the store may be bought, where it has a price"), required=False
+    )
+
+    def __init__(self, *args, user, **kwargs):
+        super().__init__(*args, **kwargs)
+        seen = Planting.objects.for_user(user).select_related("property__client")
+        choice: Any = self.fields["plantings"]
+        choice.queryset = seen.order_by("property__name", "property_id", "name")
+
+    def clean_plantings(self):
+        chosen = list(self.cleaned_data["plantings"])
+        if len({planting.plant_group for planting in chosen}) > 1:
+            raise forms.ValidationError(
+                _("These plantings are of different sites on labels. Choose those of one."),
+                code="sites",
+            )
+        return chosen
+
+    def clean(self):
+        super().clean()
+        typed = self.cleaned_data
+        nights, afternoons = typed.get("nights_f"), typed.get("afternoons_f")
+        if (nights is None) != (afternoons is None) and not self.errors:
+            self.add_error("afternoons_f", _("Give both temperatures, or neither."))
+        if nights is not None and afternoons is not None and afternoons < nights:
+            self.add_error("afternoons_f", _("Days are warmer than nights."))
+        return typed
+
+    def asked(
+        self, *, today: date, pins: Mapping[int, str], given_up: frozenset[Family]
+    ) -> Asked | None:
+        """Return what is asked for, or None with the reason beside the field."""
+        typed = self.cleaned_data
+        asked = Asked(
+            plantings=tuple(typed["plantings"]),
+            pest=typed["pest"],
+            first_day=typed["first_day"],
+            weeks=typed["weeks"],
+            today=today,
+            wishes=Wishes(given_up=given_up, **{name: typed[name] for name in WISHES}),
+            pins=pins,
+            nights_f=typed["nights_f"],
+            afternoons_f=typed["afternoons_f"],
+            visit_reach_days=typed["visit_reach_days"],
+            highest_rates=typed["rates"] == "highest",
+            may_buy=typed["may_buy"],
+        )
+        return asked if self._can_be_asked(asked) else None
+
+    def _can_be_asked(self, asked: Asked) -> bool:
+        if asked.days()[-1] < asked.today:
+            self.add_error("first_day", _("All these weeks are over."))
+        reach = asked.visit_reach_days or asked.egg_reach().days
+        if asked.wishes.fewest_visits and reach is None:
+            self.add_error(
+                "visit_reach_days", _("Say how many days may lie between two visits at most.")
+            )
+        return not self.errors
+
+
+def begun(today: date) -> dict[str, Any]:
+    """Return what stands in the form before anybody typed."""
+    return {
+        "first_day": today,
+        "weeks": 6,
+        "nights_f": USUAL_NIGHTS_F,
+        "afternoons_f": USUAL_AFTERNOONS_F,
+        "dusk_possible": True,
+        "may_buy": True,
+    }
+
+
+def pins_sent(sent: list[str]) -> dict[int, str]:
+    """Return the fixed weeks as they stand in an address: a week, a colon, a product or "skip".
+
+    >>> pins_sent(["2:14", "3:skip", "nothing", "2:15"])
+    {2: '15', 3: 'skip'}
+    """
+    pins = {}
+    for text in sent:
+        week, _colon, code = text.partition(":")
+        if week.isascii() and week.isdigit() and len(week) < 3 and code:
+            pins[int(week)] = code
+    return pins
+
+
+def given_up_sent(sent: list[str]) -> frozenset[Family]:
+    """Return the wishes that are given up; what binds, or is none, is passed over.
+
+    >>> sorted(given_up_sent(["eggs", "label", "weather"]))
+    [<Family.EGGS: 'eggs'>]
+    """
+    known = {family.value: family for family in Family if family not in BINDING}
+    return frozenset(known[text] for text in sent if text in known)

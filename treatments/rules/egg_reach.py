@@ -1,0 +1,94 @@
+"""Within how many days eggs must be reached again, from the heat that a pest takes.
+
+An egg that no visit met becomes a female that lays.  Between two visits that reach eggs there lies
+no more heat than that takes, so that every egg is met, as an egg or by those that reach what moves,
+before there are eggs of its own.
+"""
+
+from dataclasses import dataclass
+from math import ceil, floor
+
+from treatments.rules.degree_days import Scale, degree_days, fahrenheit_degree_days
+from treatments.rules.degree_days.one_day import convert
+from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.population import MITE_HEAT, TWO_SPOTTED, generation_heat
+
+KNOWN = {"tetranychus urticae": TWO_SPOTTED}
+
+EVERY = gettext_noop(
+    "At %(nights)s to %(afternoons)s °F the %(pest)s takes about %(days)s days from egg to laying "
+    "female (%(heat)s degree-days over 50 °F). So something that reaches eggs comes at least every "
+    "%(days)s days."
+)
+TOO_COLD = gettext_noop(
+    "At %(nights)s to %(afternoons)s °F the %(pest)s does not develop. That eggs are reached in "
+    "time is not asked."
+)
+NOT_KNOWN = gettext_noop(
+    "What heat the %(pest)s takes is not in this book. That eggs are reached in time is not asked."
+)
+NO_WEATHER = gettext_noop("No temperatures were given. That eggs are reached in time is not asked.")
+LOOK_YOURSELF = gettext_noop("See to it by the counts.")
+
+
+@dataclass(frozen=True, slots=True)
+class EggReach:
+    """The days within which eggs are reached again and those of a generation, and that in words.
+
+    days, generation_days: None where heat or pest are not known
+    """
+
+    days: int | None
+    generation_days: int | None
+    finding: Finding
+
+
+def reach_of_eggs(
+    pest: str,
+    scientific_name: str,
+    minimum_f: float | None,
+    maximum_f: float | None,
+) -> EggReach:
+    """Return how often eggs of a pest must be reached at the temperatures expected.
+
+    pest: its common name, for the sentence
+    minimum_f, maximum_f: of a night and a day of the warmest week, in degrees Fahrenheit
+
+    From egg to laying female, by the sums of its stages [CANENT-1981] [EAJBS-12844]; the days are
+    rounded down.  A generation is longer and is rounded up: both to the safe side.
+
+    >>> reach = reach_of_eggs("two-spotted spider mite", "Tetranychus urticae", 68, 68)
+    >>> reach.days, reach.generation_days
+    (15, 23)
+    """
+    facts = {"pest": pest, "nights": minimum_f, "afternoons": maximum_f}
+    mite = KNOWN.get(scientific_name.strip().casefold())
+    if mite is None:
+        return _not_asked("egg-heat-unknown", NOT_KNOWN, facts)
+    if minimum_f is None or maximum_f is None:
+        return _not_asked("egg-weather-unknown", NO_WEATHER, facts)
+    a_day = heat_of_a_day(minimum_f, maximum_f)
+    if a_day <= 0:
+        return _not_asked("egg-too-cold", TOO_COLD, facts)
+    heat = float(sum(mite.stage_heats()))
+    days = max(1, floor(heat / a_day))
+    facts |= {"days": days, "heat": f"{fahrenheit_degree_days(heat):.0f}"}
+    finding = Finding("egg-reach", Severity.NOTE, EVERY, "", facts, "CANENT-1981")
+    return EggReach(days, ceil(generation_heat(mite) / a_day), finding)
+
+
+def heat_of_a_day(minimum_f: float, maximum_f: float) -> float:
+    """Return the Celsius degree-days of a day by the mite's own model.
+
+    >>> heat_of_a_day(68, 68)
+    10.0
+    """
+    lowest, highest = (
+        convert(each, Scale.FAHRENHEIT, Scale.CELSIUS) for each in (minimum_f, maximum_f)
+    )
+    return degree_days(lowest, highest, MITE_HEAT)
+
+
+def _not_asked(code: str, sentence: str, facts: dict[str, object]) -> EggReach:
+    finding = Finding(code, Severity.NOTE, sentence, LOOK_YOURSELF, facts, "common practice")
+    return EggReach(None, None, finding)

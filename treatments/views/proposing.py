@@ -1,0 +1,148 @@
+"""The page on which rotations are proposed, changed week by week, and kept."""
+
+from dataclasses import dataclass, field
+
+from django.contrib import messages
+from django.core.exceptions import PermissionDenied, ValidationError
+from django.http import QueryDict
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods
+
+from clients.access import CERTIFIED, STAFF, allow, has_role
+from treatments.composing import FindingsStand
+from treatments.forms.proposing import ProposalForm, begun, given_up_sent, pins_sent
+from treatments.forms.sheet import REASON
+from treatments.proposing import Asked, NothingOnOffer, Proposed, keep_proposal, propose
+from treatments.rules.composing import ProofMissing
+from treatments.views.asking import Address
+from treatments.views.composing import Note, notes
+from treatments.views.proposals import left_out_of, shown_of
+
+
+@dataclass(slots=True)
+class Kept:
+    """What was typed to keep a proposal, and what stands against it."""
+
+    name: str = ""
+    number: int = 0
+    reasons: dict[str, str] = field(default_factory=dict)
+    problems: list[str] = field(default_factory=list)
+    notes: list[Note] = field(default_factory=list)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@allow(STAFF)
+def propose_rotations(request):
+    """Propose rotations for plantings; keep the one that was chosen."""
+    query = request.POST if request.method == "POST" else request.GET
+    if request.method == "POST" and not has_role(request.user, CERTIFIED):
+        raise PermissionDenied
+    form = form_of(query, request.user)
+    asked = asked_of(form, query)
+    kept = Kept()
+    if request.method == "POST" and asked is not None:
+        kept = typed_to_keep(request.POST)
+        if rotation_url := keep(request, asked, kept):
+            return redirect(rotation_url)
+    return show(request, form, asked, kept)
+
+
+def form_of(query: QueryDict, user) -> ProposalForm:
+    """Return the form as it was sent, or as it begins: with what the address names."""
+    if "asked" in query:
+        return ProposalForm(query, user=user)
+    named = {"plantings": query.getlist("plantings"), "pest": query.get("pest")}
+    named["plantings"] = [key for key in named["plantings"] if key.isdecimal()]
+    return ProposalForm(initial=begun(timezone.localdate()) | named, user=user)
+
+
+def asked_of(form: ProposalForm, query: QueryDict) -> Asked | None:
+    """Return what is asked for, or None as long as something is missing or wrong."""
+    if not form.is_valid():
+        return None
+    return form.asked(
+        today=timezone.localdate(),
+        pins=pins_sent(query.getlist("pin")),
+        given_up=given_up_sent(query.getlist("given_up")),
+    )
+
+
+def typed_to_keep(post: QueryDict) -> Kept:
+    """Return what was typed under a proposal."""
+    number = post.get("plan", "")
+    reasons = {
+        name.removeprefix(REASON): why for name, why in post.items() if name.startswith(REASON)
+    }
+    return Kept(post.get("name", "").strip(), int(number) if number.isdecimal() else 0, reasons)
+
+
+def keep(request, asked: Asked, kept: Kept) -> str:
+    """Keep a proposal and return the address of the rotation; empty where something stands."""
+    try:
+        rotation, first_day = keep_proposal(
+            asked,
+            codes=request.POST.get("codes", "").split(","),
+            name=kept.name,
+            by=request.user,
+            reasons=kept.reasons,
+        )
+    except FindingsStand as stand:
+        kept.problems, kept.notes = stand.messages, notes(stand.findings, kept.reasons)
+    except ValidationError as refused:
+        kept.problems = refused.messages
+    else:
+        messages.success(request, _("The rotation is in the book."))
+        there = reverse("treatments:rotation", args=[rotation.pk])
+        return f"{there}?{onward(asked, first_day)}"
+    return ""
+
+
+def onward(asked: Asked, first_day) -> str:
+    """Return what the page of a rotation is told, so that it can be put on the same plantings."""
+    query = QueryDict(mutable=True)
+    query["from"] = first_day.isoformat()
+    query.setlist("planting", [str(planting.pk) for planting in asked.plantings])
+    return query.urlencode()
+
+
+def show(request, form: ProposalForm, asked: Asked | None, kept: Kept):
+    """Show what is asked and what came of it; 422 where something is to be put right."""
+    query = request.POST if request.method == "POST" else request.GET
+    address = Address(query)
+    context = {
+        "form": form,
+        "address": address,
+        "kept": kept,
+        "may_keep": has_role(request.user, CERTIFIED),
+    }
+    try:
+        proposed = propose(asked) if asked else None
+    except NothingOnOffer as nothing:
+        context["nothing"] = left_out_of(nothing.left_out)
+    except ProofMissing:
+        form.add_error(None, _("This takes too long to prove. Ask for fewer weeks."))
+    else:
+        context |= said_of(proposed, address, query, kept) if proposed else {}
+    is_wrong = bool(form.errors) or bool(kept.problems)
+    return render(request, "treatments/propose.html", context, status=422 if is_wrong else 200)
+
+
+def said_of(proposed: Proposed, address: Address, query: QueryDict, kept: Kept) -> dict:
+    """Return what the page says of an answer."""
+    asked = proposed.asked
+    numbers = [query.get(name, "") for name in ("plan", "why")]
+    opened = tuple(int(each) if each.isdecimal() else 0 for each in numbers)
+    name = _("%(pest)s on %(site)s from %(day)s") % {
+        "pest": asked.pest,
+        "site": asked.plantings[0].get_plant_group_display(),
+        "day": date_format(asked.first_day, "j M Y"),
+    }
+    return {
+        "proposed": proposed,
+        "shown": shown_of(proposed, address, opened),
+        "name": kept.name or name,
+    }
