@@ -5,7 +5,6 @@ from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from clients.models import Planting
 from services.api.said import Moment
 from services.completing import ApplicationReport
 from treatments.models import Applicator, Lot, Product, Sprayer
@@ -35,7 +34,7 @@ class PlantingThere(serializers.PrimaryKeyRelatedField):
     """A planting of the property that is visited, whatever the day on which it is reported."""
 
     def get_queryset(self):
-        return Planting.objects.filter(property=self.context["visit"].course.property_id)
+        return self.context["visit"].course.property.plantings.all()
 
 
 class ApplicationSerializer(serializers.Serializer):

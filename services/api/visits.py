@@ -124,7 +124,6 @@ class NewDaySerializer(serializers.Serializer):
 
 IF_MATCH = OpenApiParameter("If-Match", str, OpenApiParameter.HEADER, required=True)
 KEY = OpenApiParameter("Idempotency-Key", str, OpenApiParameter.HEADER, required=True)
-BETWEEN = [OpenApiParameter("first", "date"), OpenApiParameter("last", "date")]
 
 
 class BetweenSerializer(serializers.Serializer):
@@ -167,7 +166,7 @@ class VisitViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin, ByRoleViewS
 
     def read(self, kind, **others):
         """Return what was sent, checked."""
-        context = self.get_serializer_context() | others
+        context = {**self.get_serializer_context(), **others}
         asked = kind(data=self.request.data, context=context)
         asked.is_valid(raise_exception=True)
         return asked.validated_data

@@ -6,7 +6,7 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers, viewsets
 from rest_framework.response import Response
 
-from clients.access import STAFF
+from clients.access import STAFF, Role
 from clients.permissions import ByRole
 from services.dispatching import WeekRow, today_at_yard, week_of
 from treatments.api.rotations import FindingSerializer, told_finding
@@ -59,7 +59,7 @@ class WeekViewSet(viewsets.ViewSet):
 
     permission_classes = [ByRole]
     readers = STAFF
-    writers = frozenset()
+    writers: frozenset[Role] = frozenset()
 
     @extend_schema(parameters=[WhichWeekSerializer], responses=WeekOfVisitsSerializer)
     def list(self, request):

@@ -14,6 +14,7 @@ from django.utils.translation import gettext_lazy as _
 from clients.models import Planting
 from services.completing import ApplicationReport
 from services.models import Visit
+from services.printing.mixing import sprayed_at
 from services.rules.local_time import HourComesTwice, HourDoesNotExist, instant_of
 from treatments.models import Applicator, Lot, Sprayer
 from treatments.rules.facts import Conditions
@@ -41,7 +42,7 @@ def measured(label, unit, *, step, most, least=0):
 
     step: of the buttons; a tenth can be typed all the same
     """
-    measure = forms.DecimalField(
+    measure: Any = forms.DecimalField(
         label=label,
         required=False,
         min_value=Decimal(least),
@@ -57,7 +58,7 @@ def measured(label, unit, *, step, most, least=0):
 
 def amount(label, unit, initial, hint=""):
     """Return a field for what was used."""
-    used = forms.DecimalField(
+    used: Any = forms.DecimalField(
         label=label,
         min_value=Decimal("0.001"),
         max_digits=9,
@@ -167,7 +168,8 @@ class WorkForm(ConditionsForm):
 
     def clean(self):
         """Turn the hours of the property into instants; what is unfinished is left as typed."""
-        typed = super().clean()
+        super().clean()
+        typed = self.cleaned_data
         if self.is_unfinished:
             return typed
         day = typed.get("day")
@@ -180,15 +182,16 @@ class WorkForm(ConditionsForm):
         return typed
 
     def _instant(self, name: str, day: date, hour: time) -> datetime | None:
-        which = self.cleaned_data.get("which_hour")
+        which = self.cleaned_data.get("which_hour", "")
         first = {"first": True, "second": False}.get(which)
+        facts = {"day": day.isoformat(), "hour": f"{hour:%H:%M}"}
         try:
             return instant_of(day, hour, self.visit.course.property.time_zone, first=first)
-        except HourComesTwice as asked:
+        except HourComesTwice:
             self.asks_which_hour = True
-            self.add_error("which_hour", str(asked))
-        except HourDoesNotExist as refused:
-            self.add_error(name, str(refused))
+            self.add_error("which_hour", _(HourComesTwice.sentence) % facts)
+        except HourDoesNotExist:
+            self.add_error(name, _(HourDoesNotExist.sentence) % facts)
         return None
 
     def _refuse_odd_hours(self, typed: dict) -> None:
@@ -202,7 +205,7 @@ class WorkForm(ConditionsForm):
         """Read what was typed; of an unfinished form nothing is asked for."""
         super().full_clean()
         if self.is_unfinished:
-            self._errors.clear()
+            self.errors.clear()
 
     def asks_hour(self) -> bool:
         """Say whether the hour that comes twice is to be asked for."""
@@ -267,17 +270,23 @@ class SprayForm(WorkForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         offered = self.offered
-        people = Applicator.objects.filter(pk__in=[each.pk for each in offered.applicators])
-        self.fields["applicator"].queryset = self.fields["supervisor"].queryset = people
-        self.fields["applicator"].initial = offered.applicator
-        self.fields["supervisor"].initial = offered.applicator and offered.applicator.supervisor
+        self._offer_people(offered)
         self.fields["worn"].initial = "; ".join(offered.wears)
         self._offer_lots(offered)
         self._offer_sprayers(offered)
         self._ask_amounts(offered)
 
+    def _offer_people(self, offered: Offered) -> None:
+        applicator: Any = self.fields["applicator"]
+        supervisor: Any = self.fields["supervisor"]
+        people = Applicator.objects.filter(pk__in=[each.pk for each in offered.applicators])
+        applicator.queryset = supervisor.queryset = people
+        applicator.initial = offered.applicator
+        supervisor.initial = offered.applicator and offered.applicator.supervisor
+
     def _offer_lots(self, offered: Offered) -> None:
-        chosen, day = self.fields["lot"], offered.day
+        chosen: Any = self.fields["lot"]
+        day = offered.day
         chosen.queryset = Lot.objects.filter(pk__in=[lot.pk for lot in offered.lots])
         chosen.choices = [
             *((lot.pk, lot_in_words(lot, day)) for lot in offered.lots),
@@ -286,12 +295,12 @@ class SprayForm(WorkForm):
         chosen.initial = offered.lots[0].pk if offered.lots else None
 
     def _offer_sprayers(self, offered: Offered) -> None:
-        chosen = self.fields["sprayer"]
+        chosen: Any = self.fields["sprayer"]
         chosen.queryset = Sprayer.objects.filter(pk__in=[each.pk for each in offered.sprayers])
         chosen.initial = offered.sprayer
 
     def _ask_amounts(self, offered: Offered) -> None:
-        unit = self.visit.rotation_week.product.stock_unit
+        unit = sprayed_at(self.visit).stock_unit
         for planting in self.plantings():
             product, gallons = offered.used.get(planting.pk, (None, None))
             label = _("product on %(planting)s") % {"planting": planting.name}

@@ -7,7 +7,7 @@ from itertools import groupby
 from django.utils.translation import gettext as _
 
 from services.models import Visit
-from services.printing.mixing import Mixing, label_range
+from services.printing.mixing import Mixing, label_range, sprayed_at
 from services.sheets import visit_sheet as sheet
 from services.sheets.dates import number
 from treatments.models import Product, Sprayer
@@ -98,16 +98,16 @@ def _both(first: Step, last: Step) -> str:
     return Step(first.number, first.sentence, facts).say(_)
 
 
-def _steps(visit: Visit, sprayer: Sprayer, tank: Tank) -> Sequence[Step]:
+def _steps(visit: Visit, sprayer: Sprayer | None, tank: Tank) -> Sequence[Step]:
     week = visit.rotation_week
-    things = [_ingredient(week.product, tank.product)]
+    things = [_ingredient(sprayed_at(visit), tank.product)]
     if week.adjuvant is not None:
         things += [_ingredient(week.adjuvant, portion) for portion in tank.adjuvants]
     return filling_steps(
         gallons=tank.gallons,
         water_gallons=tank.water_gallons,
         ingredients=things,
-        has_agitator=sprayer.has_agitation,
+        has_agitator=bool(sprayer and sprayer.has_agitation),
     )
 
 

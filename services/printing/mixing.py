@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
+from typing import cast
 
 from django.utils.translation import gettext as _
 
@@ -71,6 +72,11 @@ def mixing_of(visit: Visit, crew: Crew | None, day: date) -> Mixing:
     return Mixing(plans, sprayer, calibration, gallons)
 
 
+def sprayed_at(visit: Visit) -> Product:
+    """Return the product of a visit at which something is sprayed."""
+    return cast(Product, visit.rotation_week.product)
+
+
 def sprayer_for(
     visit: Visit, crew: Crew | None, day: date
 ) -> tuple[Sprayer | None, Calibration | None]:
@@ -81,7 +87,7 @@ def sprayer_for(
     """
     truck = getattr(crew, "truck", None)
     height = max((each.height_ft for each in visit.course.plantings.all()), default=Decimal(0))
-    stirs = visit.rotation_week.product.needs_agitation
+    stirs = sprayed_at(visit).needs_agitation
     fitting = [
         (each, calibration_on(each, crew, day))
         for each in (truck.sprayers.all() if truck else [])
@@ -90,12 +96,12 @@ def sprayer_for(
     return min(fitting, key=lambda pair: _order(visit, *pair), default=(None, None))
 
 
-def calibration_on(sprayer: Sprayer, crew: Crew, day: date) -> Calibration | None:
+def calibration_on(sprayer: Sprayer, crew: Crew | None, day: date) -> Calibration | None:
     """Return the newest calibration of a sprayer that holds on a day, in the hands of the crew.
 
     One in nobody's hands serves too; what was prefetched is read.
     """
-    people = {person.user_id for person in crew.technicians.all()}
+    people = {person.user_id for person in crew.technicians.all()} if crew else set()
     held = [
         each
         for each in sprayer.calibrations.all()
@@ -131,7 +137,7 @@ def outputs_of(visit: Visit, calibration: Calibration | None) -> dict[int, Decim
 
 def label_gallons(visit: Visit, plant_group: str) -> Decimal | None:
     """Return the spray the label gives for 1,000 sq ft, the most it gives, or None."""
-    rates = rates_of(visit.rotation_week.product, plant_group, visit.course.rotation.pest)
+    rates = rates_of(sprayed_at(visit), plant_group, visit.course.rotation.pest)
     told = [rate.gallons_per_1000_sq_ft for rate in rates if rate.gallons_per_1000_sq_ft]
     return max(told, default=None)
 
@@ -155,7 +161,7 @@ def _batches(
 def _plan(
     visit: Visit, sprayer: Sprayer, plantings: list[Planting], outputs: Mapping[int, Decimal]
 ) -> MixPlan:
-    week = visit.rotation_week
+    week, product = visit.rotation_week, sprayed_at(visit)
     lowest, highest = label_range(visit)
     return plan_mix(
         rate=week.rate,
@@ -165,9 +171,9 @@ def _plan(
         tank_gallons=sprayer.tank_gallons,
         spray_gallons=sum((_gallons(each, outputs) for each in plantings), Decimal(0)),
         treated_area_sq_ft=sum((treated_area_of(each) for each in plantings), Decimal(0)),
-        store_unit=Unit(week.product.stock_unit),
-        product_name=week.product.name,
-        limits=_limits(week.product),
+        store_unit=Unit(product.stock_unit),
+        product_name=product.name,
+        limits=_limits(product),
         adjuvants=_adjuvants(visit),
     )
 
@@ -187,7 +193,7 @@ def label_range(visit: Visit) -> tuple[Decimal | None, Decimal | None]:
 
     Where plantings stand under several groups of the label, the strictest holds.
     """
-    product, pest = visit.rotation_week.product, visit.course.rotation.pest
+    product, pest = sprayed_at(visit), visit.course.rotation.pest
     groups = sorted({planting.plant_group for planting in visit.course.plantings.all()})
     by_group = [_range(visit, rates_of(product, group, pest)) for group in groups]
     return (

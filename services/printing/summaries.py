@@ -196,7 +196,7 @@ def _please(visit: Visit, records: list[ApplicationRecord]) -> Iterable[str]:
 
 def _harvest(record: ApplicationRecord) -> str:
     done = record.done_at.astimezone(record.planting.property.zone()).date()
-    first = done + timedelta(days=record.product.preharvest_days)
+    first = done + timedelta(days=record.product.preharvest_days or 0)
     return _("Harvest nothing from %(planting)s before %(day)s.") % {
         "planting": record.planting.name,
         "day": long_day(first, get_language() or "en"),

@@ -68,8 +68,8 @@ def sheets_of(
 
 def lots_of(visit: Visit, dispatch: Dispatch) -> list[Lot]:
     """Return the lots on the truck from which a visit takes its product."""
-    leg = next((leg for leg in dispatch.legs if leg.get("visit") == visit.pk), {})
-    taken = {take["lot"] for take in leg.get("takes", [])}
+    legs = [leg for leg in dispatch.legs if leg.get("visit") == visit.pk]
+    taken = {take["lot"] for leg in legs for take in leg.get("takes", [])}
     loaded = [line.lot for line in dispatch.load.all()]
     return [
         lot

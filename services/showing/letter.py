@@ -4,12 +4,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from django.db.models import QuerySet
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from clients.models import Client, Planting
+from services.courses import local_day
 from services.models import Visit
+from services.models.courses import VisitQuerySet
 from services.printing.summaries import (
     keep_off_until,
     keep_off_words,
@@ -81,7 +82,7 @@ def letter_to(client: Client, now: datetime) -> Letter:
     )
 
 
-def _coming(visits: QuerySet[Visit], now: datetime) -> Iterable[Visit]:
+def _coming(visits: VisitQuerySet, now: datetime) -> Iterable[Visit]:
     """Yield the open visits that may still be made on their days."""
     for visit in visits.open().order_by("planned", "pk")[:LAST_VISITS]:
         if visit.latest >= now.astimezone(visit.course.property.zone()).date():
@@ -97,8 +98,7 @@ def _safe(visit: Visit, now: datetime) -> Safe:
 
 
 def _made(visit: Visit) -> Made:
-    zone = visit.course.property.zone()
-    return Made(visit, visit.completed_at.astimezone(zone).date(), list(_lines(visit)))
+    return Made(visit, local_day(visit), list(_lines(visit)))
 
 
 def _lines(visit: Visit) -> Iterable[str]:

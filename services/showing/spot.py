@@ -111,6 +111,8 @@ def lots_offered(visit: Visit, day: date, on_truck: Iterable[Lot] = ()) -> list[
     Expired and empty ones come last; they can be named all the same, if they were used.
     """
     product, loaded = visit.rotation_week.product, {lot.pk for lot in on_truck}
+    if product is None:
+        return []
     lots = stock_of([product]).get(product.pk, [])
     for lot in lots:
         lot.product = product

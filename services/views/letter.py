@@ -119,7 +119,7 @@ def open_link(request, token):
     answer = redirect("services:client_page")
     answer.set_signed_cookie(
         COOKIE,
-        link.pk,
+        str(link.pk),
         salt=SALT,
         max_age=OPEN_FOR,
         path="/",

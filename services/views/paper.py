@@ -76,7 +76,8 @@ def may_have_gate_codes(user, dispatches):
 def language_of(dispatch):
     """Return the language most people of a crew read, or that of the page."""
     languages = Counter(person.language for person in dispatch.crew.technicians.all())
-    return max(languages, key=languages.get, default=get_language())
+    most = languages.most_common(1)
+    return most[0][0] if most else get_language()
 
 
 def wanted_language(request, language):
@@ -135,7 +136,7 @@ def summary_paper(visit, language=None):
 def pdf(paper, name):
     """Answer with a paper that no cache keeps, to be shown by the browser under its name."""
     answer = HttpResponse(paper, content_type="application/pdf")
-    answer["Content-Disposition"] = content_disposition_header(False, f"{name}.pdf")
+    answer["Content-Disposition"] = content_disposition_header(False, f"{name}.pdf") or "inline"
     answer["Cache-Control"] = "private, no-store"
     answer["X-Robots-Tag"] = "noindex"
     return answer
