@@ -1,22 +1,30 @@
 """Why no plan keeps every rule: the rules in each other's way, and what giving one up would do.
 
 Dropping one family after another and keeping out those without which there is still no plan leaves
-a set of which each is needed.  Wishes are dropped first: where labels and law alone allow no plan,
+a set of which each is needed: the deletion filter [CHINNECK-1991].  Wishes are dropped first: where labels and law alone allow no plan,
 no wish is named.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, pairwise
 
 from treatments.rules.composing.families import BINDING, BITS, EVERY_FAMILY, NAMES, Family
 from treatments.rules.composing.models import Model, model_of
 from treatments.rules.composing.seasons import Season
 from treatments.rules.composing.solving import is_possible
+from treatments.rules.composing.visit_rows import reaches_eggs
 from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
 
 NO_PLAN = gettext_noop("No plan for %(weeks)s weeks from %(first)s to %(last)s keeps every rule.")
 KEEPS_OUT = gettext_noop("In the way of each other: %(rule)s.")
+ALONE = gettext_noop("This alone cannot be kept: %(rule)s.")
+NO_EGG_PRODUCT = gettext_noop("None of the products on offer acts on eggs.")
+OFFER_ONE = gettext_noop("Put a product on offer that does.")
+NO_DAY_FOR_EGGS = gettext_noop(
+    "Eggs hatch within %(days)s days, and no visit is planned between %(since)s and %(until)s."
+)
+ADD_A_DAY = gettext_noop("Put a visit between the two days.")
 BINDS = gettext_noop("This comes from a label, the law or what was agreed, and stays.")
 WEEK_EMPTY = gettext_noop("No product is left for week %(week)s, on %(day)s.")
 SEE_REASONS = gettext_noop("See beside each product what keeps it out; move the day or add one.")
@@ -123,13 +131,26 @@ def _findings(
     for family in families:
         remedy = BINDS if family in BINDING else Marked("")
         severity = Severity.REFUSAL if family in BINDING else Severity.WARNING
-        yield _said("in-conflict", severity, KEEPS_OUT, {"rule": NAMES[family]}, remedy)
+        sentence = KEEPS_OUT if len(families) > 1 else ALONE
+        yield _said("in-conflict", severity, sentence, {"rule": NAMES[family]}, remedy)
+    if Family.EGGS in families:
+        yield from _of_eggs(season)
     for remedy_families in remedies:
         names = dict(zip(("wish", "other"), map(NAMES.get, remedy_families), strict=False))
         sentence = GIVE_UP if len(remedy_families) == 1 else GIVE_UP_BOTH
         yield _said("give-up", Severity.NOTE, sentence, names)
     if not remedies:
         yield _said("nothing-frees", Severity.NOTE, NOTHING_FREES, {}, ADD_PRODUCTS)
+
+
+def _of_eggs(season: Season) -> Iterator[Finding]:
+    if not any(reaches_eggs(offer.product) for offer in season.offers):
+        yield _said("no-egg-product", Severity.WARNING, NO_EGG_PRODUCT, {}, OFFER_ONE)
+    days = season.egg_reach_days or 0
+    for since, until in pairwise(season.days):
+        if (until - since).days > days:
+            facts = {"days": days, "since": since, "until": until}
+            yield _said("no-day-for-eggs", Severity.WARNING, NO_DAY_FOR_EGGS, facts, ADD_A_DAY)
 
 
 def _said(

@@ -1,4 +1,4 @@
-"""Asks HiGHS for the best plan, and takes only what it has proven."""
+"""Asks HiGHS [HIGHS-2018] for the best plan, and takes only what it has proven."""
 
 from collections.abc import Sequence
 

@@ -2,7 +2,7 @@
 
 A lot is good through the day on which it expires, so lots serve the days up to theirs.  Whatever is
 used after a day must come from the lots that outlast it; where this holds for every day on which a
-lot expires, taking first what expires first serves every visit.
+lot expires, taking first what expires first serves every visit [HALL-1935].
 """
 
 from collections.abc import Iterator, Mapping, Sequence
