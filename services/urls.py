@@ -17,6 +17,7 @@ from services.views import (
     people,
     properties,
     spot,
+    weather,
     week,
 )
 
@@ -36,6 +37,10 @@ days = [
     path("day/<isoday:day>/", day.day, name="day"),
     path("dispatches/<int:dispatch_id>/day.svg", day.day_chart, name="day_chart"),
     path("dispatches/<int:dispatch_id>/recall/", day.recall_dispatch, name="recall_dispatch"),
+]
+weather_of_yards = [
+    path("weather/", weather.weather, name="weather"),
+    path("weather/enter/", weather.enter_weather, name="enter_weather"),
 ]
 places = [
     path("properties/<int:property_id>/", properties.property_page, name="property"),
@@ -109,6 +114,7 @@ urlpatterns = [
     path("begin/", beginning.begin, name="begin"),
     *weeks,
     *days,
+    *weather_of_yards,
     *places,
     *courses_of_rotations,
     *visits,

@@ -5,13 +5,16 @@ from services.models.crews import Crew, Technician, Truck, Yard
 from services.models.dispatches import Dispatch, LoadLine
 from services.models.outbox import ClientLink, Outbox
 from services.models.replies import Reply
+from services.models.weather import ForecastErrand, HourlyForecast
 
 __all__ = [
     "ClientLink",
     "Course",
     "Crew",
     "Dispatch",
+    "ForecastErrand",
     "Hold",
+    "HourlyForecast",
     "LoadLine",
     "Outbox",
     "Reply",

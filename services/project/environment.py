@@ -49,6 +49,14 @@ def one_of(name: str, choices: tuple[str, ...], default: str) -> str:
     return word
 
 
+def contact(name: str, *, is_needed: bool) -> str:
+    """Return whom a service abroad can ask, on one line of plain signs that a header may hold."""
+    word = text(name)
+    if (is_needed and not word) or not (word.isascii() and word.isprintable()):
+        raise WrongSetting(f"{name} is {word!r}; it must be an email address or a web page.")
+    return word
+
+
 def secret(name: str, default: str = "") -> str:
     """Return a secret from a variable, or from the file that its twin ending in _FILE names."""
     path = text(f"{name}_FILE")

@@ -159,7 +159,12 @@ CELERY_BEAT_SCHEDULE = {
         "task": "services.tasks.sweep_outbox",
         "schedule": timedelta(minutes=1),
         "options": {"expires": 55},
-    }
+    },
+    "look for forecasts": {
+        "task": "services.tasks.sweep_forecasts",
+        "schedule": timedelta(minutes=5),
+        "options": {"expires": 290},
+    },
 }
 
 AUTHENTICATION_BACKENDS = [
@@ -212,6 +217,11 @@ SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 # To ask for a place on the browsers' preload list is a decision about a domain, not a program.
 SILENCED_SYSTEM_CHECKS = ["security.W021"]
+
+# Forecasts of the national weather service, which asks who is calling; nothing is fetched when off.
+WEATHER = env.switch("DUSKBOOK_WEATHER")
+WEATHER_CONTACT = env.contact("DUSKBOOK_WEATHER_CONTACT", is_needed=WEATHER)
+WEATHER_HOSTS = ["api.weather.gov"]
 
 # The address of map tiles with {z}, {x} and {y}; without one maps are drawn over plain ground.
 MAP_TILES = env.address("DUSKBOOK_MAP_TILES", ("https",))

@@ -2,6 +2,7 @@
 
 from django import template
 from django.utils.translation import get_language
+from django.utils.translation import gettext as _
 
 from services.sheets import dates
 
@@ -42,3 +43,9 @@ def hour(time):
 def amount(value):
     """Return an amount without needless zeros."""
     return dates.number(value) if value is not None else ""
+
+
+@register.filter
+def known(figure):
+    """Return a figure of the air, or the word for one that is not known."""
+    return dates.number(figure) if figure is not None else _("unknown")

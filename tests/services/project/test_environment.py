@@ -108,3 +108,20 @@ def test_the_parts_of_the_database_address_have_variables_of_their_own(monkeypat
     settings = environment.postgres("")
 
     assert (settings["HOST"], settings["PORT"], settings["NAME"]) == ("127.0.0.1", "5432", "book")
+
+
+@pytest.mark.parametrize(("word", "is_needed"), [("owner@example.org", True), ("", False)])
+def test_a_contact_is_read(monkeypatch, word, is_needed):
+    monkeypatch.setenv("WHOM", word)
+
+    assert environment.contact("WHOM", is_needed=is_needed) == word
+
+
+@pytest.mark.parametrize(
+    ("word", "is_needed"), [("", True), ("a\r\nX: 1", False), ("señora@example.org", False)]
+)
+def test_a_contact_that_is_missing_or_breaks_a_header_is_refused(monkeypatch, word, is_needed):
+    monkeypatch.setenv("WHOM", word)
+
+    with pytest.raises(environment.WrongSetting, match="email address or a web page"):
+        environment.contact("WHOM", is_needed=is_needed)

@@ -1,0 +1,15 @@
+"""The weather: fetched for the yards, entered by hand, and known for as long as it is fresh."""
+
+from services.weathering.entering import enter_forecast
+from services.weathering.errands import fetch_forecast, sweep_forecasts
+from services.weathering.knowing import FRESH_FOR, Forecasts, Outlook, forecasts_at
+
+__all__ = [
+    "FRESH_FOR",
+    "Forecasts",
+    "Outlook",
+    "enter_forecast",
+    "fetch_forecast",
+    "forecasts_at",
+    "sweep_forecasts",
+]
