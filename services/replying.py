@@ -47,7 +47,7 @@ def answer_once(
     """
     fingerprint = fingerprint_of(asked)
     reply, is_new = Reply.objects.get_or_create(
-        sender=sender, key=key, defaults={"fingerprint": fingerprint}
+        sender_id=sender.pk, key=key, defaults={"fingerprint": fingerprint}
     )
     if reply.fingerprint != fingerprint:
         raise AnotherRequest
