@@ -159,12 +159,12 @@ class WorkForm(ConditionsForm):
 
     def _begin(self, visit: Visit, offered: Offered) -> None:
         now = timezone.now().astimezone(self.zone)
-        started = (visit.started_at or visit.arrives_at or now).astimezone(self.zone)
         for name, limit in offered.limits.items():
             self.fields[name].help_text = limit
         self.fields["day"].initial = offered.day
-        self.fields["started"].initial = f"{started:%H:%M}"
-        self.fields["ended"].initial = f"{now:%H:%M}" if visit.started_at else None
+        if visit.started_at:
+            self.fields["started"].initial = f"{visit.started_at.astimezone(self.zone):%H:%M}"
+            self.fields["ended"].initial = f"{now:%H:%M}"
 
     def clean(self):
         """Turn the hours of the property into instants; what is unfinished is left as typed."""
