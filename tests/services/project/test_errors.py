@@ -91,6 +91,15 @@ def test_json_deeper_than_twenty_is_refused_before_it_is_read(client, owner, pos
     assert "nested more than 20 deep" in beyond.json()["detail"]
 
 
+@pytest.mark.parametrize("body", ['"\\ud800"', '{"\\udfff": 1}', '[["x", "\\udc00\\ud800"]]'])
+def test_half_a_surrogate_pair_is_refused(owner, post, body):
+    assert post(body).json()["detail"] == "The request could not be understood."
+
+
+def test_a_whole_surrogate_pair_is_a_sign(owner, post):
+    assert "str" in post('"\\ud83c\\udf39"').json()["errors"]["non_field_errors"][0]
+
+
 @pytest.fixture
 def post(rf, owner):
     """Send a body to a view of the API that takes anything."""
