@@ -59,8 +59,12 @@ def record_count(
     adults: int = 0,
     predators: int = 0,
     note: str = "",
+    untreated_reference: Planting | None = None,
 ) -> ScoutingCount:
-    """Keep a count; the same count told twice is kept once."""
+    """Keep a count; the same count told twice is kept once.
+
+    untreated_reference: a planting with the pest that is not sprayed, to hold treatments against
+    """
     count = ScoutingCount(
         planting=planting,
         pest=pest,
@@ -74,6 +78,7 @@ def record_count(
         adults=adults,
         predators=predators,
         note=note,
+        untreated_reference=untreated_reference,
     )
     if known := _told_before(count):
         return known

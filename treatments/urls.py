@@ -17,6 +17,7 @@ from treatments.views import (
     scouting,
     store,
     water_tests,
+    weather,
 )
 
 
@@ -90,6 +91,11 @@ urlpatterns = [
     path("business/", people.business, name="business"),
     path("plantings/<int:planting_id>/counts/", scouting.counts, name="counts"),
     path("plantings/<int:planting_id>/counts/new/", scouting.new_count, name="new_count"),
+    path("weather-stations/", weather.stations, name="stations"),
+    path("weather-stations/new/", weather.edit_station, name="new_station"),
+    path("weather-stations/<int:station_id>/", weather.station, name="station"),
+    path("weather-stations/<int:station_id>/edit/", weather.edit_station, name="edit_station"),
+    path("weather-stations/<int:station_id>/table/", weather.table, name="weather_table"),
     path("plantings/<int:planting_id>/water/", water_tests.water_tests, name="water_tests"),
     path("store/", store.store, name="store"),
     path("store/receive/", store.receive, name="receive"),

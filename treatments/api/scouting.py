@@ -14,6 +14,7 @@ class ScoutingCountSerializer(serializers.ModelSerializer):
     """A count; the same one sent twice is kept once."""
 
     planting = PlantingField()
+    untreated_reference = PlantingField(required=False, allow_null=True)
     motiles_per_leaf = serializers.FloatField(read_only=True)
     infested_share = serializers.FloatField(read_only=True)
 
@@ -32,6 +33,7 @@ class ScoutingCountSerializer(serializers.ModelSerializer):
             "nymphs",
             "adults",
             "predators",
+            "untreated_reference",
             "note",
             "motiles_per_leaf",
             "infested_share",

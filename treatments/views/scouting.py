@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from itertools import groupby
+from datetime import date
 
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
@@ -13,7 +13,8 @@ from django.views.decorators.http import require_http_methods, require_safe
 from clients.access import CREW, STAFF, allow, has_role
 from clients.models import Planting
 from clients.views import entry
-from treatments.forms.scouting import CountForm
+from treatments.forms.scouting import CountForm, PlanForm
+from treatments.looking import PestLook, look_at_planting
 from treatments.models import Pest, ScoutingCount
 from treatments.rules.findings import Finding
 from treatments.scouting import (
@@ -22,6 +23,7 @@ from treatments.scouting import (
     change_since_first,
     counted_day,
 )
+from treatments.views.steps import RungShown, rungs_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +43,8 @@ class Series:
 
     pest: Pest
     rows: list[CountRow]
+    look: PestLook
+    rungs: list[RungShown]
 
 
 @require_safe
@@ -48,10 +52,8 @@ class Series:
 def counts(request, planting_id):
     """Show what was counted on a planting, pest by pest."""
     planting = planting_for(request.user, planting_id)
-    found = planting.counts.select_related("pest", "scouted_by", "planting__property")
-    found = found.order_by("pest__common_name", "scouted_at")
     with timezone.override(planting.property.zone()):
-        series = series_of(found)
+        series = series_of(planting, timezone.localdate())
         context = {
             "planting": planting,
             "series": series,
@@ -67,24 +69,32 @@ def new_count(request, planting_id):
     """Enter a count of a planting; times go by the clock of its place."""
     planting = planting_for(request.user, planting_id)
     with timezone.override(planting.property.zone()):
-        form = CountForm(request.POST or None)
+        form = CountForm(request.POST or None, planting=planting)
         if form.is_valid() and form.enter(planting, request.user):
             messages.success(request, _("The count is in the book."))
             return redirect("treatments:counts", planting_id)
-        return entry(request, form, "treatments/new_count.html", planting=planting)
+        plan = plan_asked(request.GET, planting)
+        return entry(request, form, "treatments/new_count.html", planting=planting, plan=plan)
+
+
+def plan_asked(query, planting: Planting) -> PlanForm:
+    """Return how many leaves to look at, for the pest and the precision that were asked for."""
+    counts = list(planting.counts.select_related("pest").order_by("scouted_at"))
+    return PlanForm(query or None, planting=planting, counts=counts)
 
 
 def planting_for(user, planting_id):
     """Return a planting that a person may see, with its property."""
-    plantings = Planting.objects.for_user(user).select_related("property")
+    plantings = Planting.objects.for_user(user).select_related("property__client")
     return get_object_or_404(plantings, pk=planting_id)
 
 
-def series_of(counts: Iterable[ScoutingCount]) -> list[Series]:
-    """Return counts by pest; they come ordered by pest and time."""
+def series_of(planting: Planting, today: date) -> list[Series]:
+    """Return what is known of a planting's pests, by their names."""
+    looks = sorted(look_at_planting(planting, today), key=lambda look: look.pest.common_name)
     return [
-        Series(pest, rows_of(list(group)))
-        for pest, group in groupby(counts, lambda each: each.pest)
+        Series(look.pest, rows_of(list(look.counts)), look, list(rungs_of(look.steps, planting)))
+        for look in looks
     ]
 
 
@@ -93,9 +103,8 @@ def said_of(series: Iterable[Series]) -> Iterator[Finding]:
     for each in series:
         days = tuple(counted_day(row.count) for row in reversed(each.rows))
         counted = CountSeries(each.pest, each.pest.threshold, days)
-        for finding in (against_threshold(counted), change_since_first(counted)):
-            if finding is not None:
-                yield finding
+        told = against_threshold(counted), each.look.presence, change_since_first(counted)
+        yield from (finding for finding in told if finding is not None)
 
 
 def rows_of(counts: list[ScoutingCount]) -> list[CountRow]:

@@ -8,6 +8,7 @@ from itertools import pairwise
 from treatments.rules.degree_days.one_day import HeatModel, Scale, convert, degree_days
 
 LONGEST_GAP_DAYS = 7  # this project's choice
+CARRIED_FROM_DAYS = 7  # this project's choice
 ONE_DAY = timedelta(days=1)
 
 
@@ -104,6 +105,32 @@ def _on_the_line(
         scale=earlier.scale,
         forecast=later.forecast,
         filled=True,
+    )
+
+
+def carried_on(
+    temperatures: Iterable[DayTemperature], last: date, *, from_days: int = CARRIED_FROM_DAYS
+) -> tuple[DayTemperature, ...]:
+    """Return a row of days carried on to a last one, each like the mean of the last known.
+
+    temperatures: in any order, all in one scale; from_days: so many last days make the mean
+
+    What is carried on is marked as forecast; a row that reaches the last day stays as it is.
+
+    >>> known = [DayTemperature(date(2026, 7, day), 15, 25 + day) for day in (1, 2)]
+    >>> [(day.maximum, day.forecast) for day in carried_on(known, date(2026, 7, 3))]
+    [(26, False), (27, False), (26.5, True)]
+    """
+    row = tuple(sorted(temperatures, key=lambda each: each.day))
+    if not row or row[-1].day >= last:
+        return row
+    lately = row[-from_days:]
+    lowest = sum(each.minimum for each in lately) / len(lately)
+    highest = sum(each.maximum for each in lately) / len(lately)
+    known_until, scale = row[-1].day, row[-1].scale
+    return row + tuple(
+        DayTemperature(known_until + number * ONE_DAY, lowest, highest, scale, forecast=True)
+        for number in range(1, (last - known_until).days + 1)
     )
 
 

@@ -80,10 +80,10 @@ class Treatment:
 def kill_of(active: str) -> Kill | None:
     """Return the kill of an active ingredient, or None where it is not for the mite forecast.
 
-    active: its common name, or the beginning of it
+    active: its common name, or a part of it such as a label prints
 
-    >>> kill_of("hexythiazox").egg, kill_of("permethrin")
-    (0.85, None)
+    >>> kill_of("hexythiazox").egg, kill_of("permethrin"), kill_of("mineral oil").egg
+    (0.85, None, 0.6)
     """
     row = _row_of(active)
     preview = row.get("preview") if row else None
@@ -104,7 +104,8 @@ def _row_of(active: str) -> Mapping[str, Any] | None:
     rows = read_json("actives")
     exact = [row for row in rows if row["common_name"].casefold() == name]
     near = [row for row in rows if row["common_name"].casefold().startswith(name)]
-    return next(iter(exact + near), None)
+    within = [row for row in rows if name in row["common_name"].casefold()]
+    return next(iter(exact + near + within), None)
 
 
 def combined(kills: Sequence[Kill]) -> Kill:
