@@ -24,6 +24,7 @@ from treatments.models import ActiveIngredient, LabelRate, Product, Rotation
 from treatments.rules.facts import Conditions
 from treatments.scouting import record_count
 from treatments.storekeeping import receive_lot
+from treatments.water_testing import keep_water_test
 
 FIRST_MORNING = datetime(2026, 7, 6, 12, tzinfo=UTC)  # a Monday, 8:00 at the yard
 FIRST_EVENING = datetime(2026, 7, 6, 22, 45, tzinfo=UTC)
@@ -226,6 +227,14 @@ def begun(book, planting, rotation):
         nymphs=60,
         adults=40,
     )
+    test = keep_water_test(
+        planting=planting,
+        tested_on=FIRST_MORNING.date(),
+        tested_by=owner,
+        plants_tested=1,
+        water_amount=Decimal(8),
+        water_unit="fl oz",
+    )
     window = AccessWindow.objects.create(property=place, weekday=0, opens=time(6), closes=time(20))
     neighbour = Neighbour.objects.create(property=place, name="N. Earby", phone="555-0103")
     visits = course.visits.order_by("rotation_week__week")
@@ -242,6 +251,7 @@ def begun(book, planting, rotation):
         "made_id": visits[0].pk,
         "visit_id": visits[1].pk,
         "later_id": visits[2].pk,
+        "water_test_id": test.pk,
     }
 
 

@@ -1,7 +1,7 @@
 """Calibrations: a worksheet's readings worked out, and kept with what they come to."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
@@ -16,7 +16,7 @@ from django.utils.translation import gettext_lazy
 from treatments.models import Applicator, Calibration, Sprayer
 from treatments.rules import worksheets
 from treatments.rules.calibration import FEWEST_RUNS
-from treatments.rules.findings import Severity
+from treatments.rules.findings import Severity, say_refusal
 from treatments.rules.worksheets import Output, worn_nozzles
 
 Method = Calibration.Method
@@ -88,7 +88,7 @@ NOZZLES = Reading(
 NEW_NOZZLE = Reading(
     "new_nozzle",
     gettext_lazy("a new nozzle, for the same time"),
-    "",
+    "fl oz",
     fewest=0,
     hint=gettext_lazy("Without it the nozzles are held against their mean."),
 )
@@ -176,7 +176,7 @@ WORKSHEETS = {
                 CAUGHT_FOR,
                 Reading("distance_m", gettext_lazy("distance"), "m"),
                 SECONDS,
-                NEW_NOZZLE,
+                replace(NEW_NOZZLE, unit="L"),
             ),
             worksheets.by_flow_and_speed_metric,
             by_nozzle="caught_l",
@@ -206,7 +206,7 @@ def work_out(method: str, readings: Readings) -> Output:
         output = sheet.work(**given)
         worn = worn_nozzles(told[sheet.by_nozzle], told["new_nozzle"])
     except ValueError as reason:
-        raise ValidationError(str(reason), code="unusable") from reason
+        raise ValidationError(say_refusal(reason, _), code="unusable") from reason
     return Output(
         output.gallons_per_acre,
         output.gallons_per_1000_sq_ft,

@@ -26,6 +26,7 @@ BELONGS_TO_SOMEBODY = {
     "planting_id",
     "property_id",
     "visit_id",
+    "water_test_id",
     "window_id",
 }
 

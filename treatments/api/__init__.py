@@ -1,12 +1,9 @@
 """What treatments offer to programs."""
 
+from treatments.api.calibrating import CalibrationViewSet, WaterTestViewSet
 from treatments.api.labels import ActiveIngredientViewSet, PestViewSet, ProductViewSet
-from treatments.api.people import (
-    ApplicatorViewSet,
-    CalibrationViewSet,
-    CertificateViewSet,
-    SprayerViewSet,
-)
+from treatments.api.mixing import MixViewSet
+from treatments.api.people import ApplicatorViewSet, CertificateViewSet, SprayerViewSet
 from treatments.api.records import ApplicationRecordViewSet
 from treatments.api.rotations import RotationViewSet
 from treatments.api.scouting import ScoutingCountViewSet
@@ -22,6 +19,8 @@ ROUTES = [
     ("rotations", RotationViewSet),
     ("sprayers", SprayerViewSet),
     ("calibrations", CalibrationViewSet),
+    ("mix", MixViewSet),
+    ("water-tests", WaterTestViewSet),
     ("applicators", ApplicatorViewSet),
     ("certificates", CertificateViewSet),
     ("records", ApplicationRecordViewSet),

@@ -1,8 +1,8 @@
 """Who applies, with which certificates, and with which sprayers."""
 
-from clients.access import CERTIFIED, OFFICE, STAFF
-from treatments.api.keeping import AddedViewSet, BookViewSet, CleanSerializer, CodesField
-from treatments.models import Applicator, Calibration, Certificate, Sprayer
+from clients.access import OFFICE, STAFF
+from treatments.api.keeping import BookViewSet, CleanSerializer, CodesField
+from treatments.models import Applicator, Certificate, Sprayer
 
 
 class ApplicatorSerializer(CleanSerializer):
@@ -63,30 +63,3 @@ class SprayerViewSet(BookViewSet):
     writers = STAFF
     queryset = Sprayer.objects.all()
     serializer_class = SprayerSerializer
-
-
-class CalibrationSerializer(CleanSerializer):
-    """What a sprayer puts out in a person's hands."""
-
-    class Meta:
-        model = Calibration
-        fields = [
-            "id",
-            "sprayer",
-            "person",
-            "nozzle",
-            "pressure_psi",
-            "method",
-            "gallons_per_1000_sq_ft",
-            "flow_gallons_per_minute",
-            "calibrated_on",
-            "expires_on",
-        ]
-
-
-class CalibrationViewSet(AddedViewSet):
-    """Calibrations; an earlier one stays."""
-
-    writers = CERTIFIED
-    queryset = Calibration.objects.all()
-    serializer_class = CalibrationSerializer

@@ -2,7 +2,6 @@
 
 from django.core.exceptions import ValidationError as RuleBroken
 from django.utils import timezone
-from django.utils.translation import gettext
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.decorators import action
@@ -11,36 +10,13 @@ from rest_framework.response import Response
 from clients.access import CERTIFIED, STAFF
 from clients.api import VersionStale, etag_of, version_read
 from clients.models import PlantGroup
+from treatments.api.findings import FindingSerializer, told_finding
 from treatments.api.keeping import BookViewSet, PlantingField
+from treatments.api.proposals import AskedSerializer, ProposedSerializer, told_proposed
 from treatments.checking import check_course, check_weeks
-from treatments.composing import WEEK_COLUMNS, FindingsStand, finding_key, keep_rotation
+from treatments.composing import WEEK_COLUMNS, FindingsStand, keep_rotation
 from treatments.models import AcceptedWarning, Pest, Rotation, RotationWeek
-from treatments.rules.findings import Finding, Severity
-
-
-class FindingSerializer(serializers.Serializer):
-    """One thing the rules say, in the language of the request."""
-
-    key = serializers.CharField(help_text="The name under which a reason is given for a warning.")
-    code = serializers.CharField()
-    severity = serializers.ChoiceField(choices=[each.value for each in Severity])
-    week = serializers.IntegerField(allow_null=True)
-    sentence = serializers.CharField()
-    remedy = serializers.CharField()
-    source = serializers.CharField()  # type: ignore[assignment]
-
-
-def told_finding(finding: Finding) -> dict:
-    """Return a finding as the API tells it."""
-    return {
-        "key": finding_key(finding),
-        "code": finding.code,
-        "severity": finding.severity.value,
-        "week": finding.week,
-        "sentence": finding.say(gettext),
-        "remedy": finding.say_remedy(gettext),
-        "source": finding.source,
-    }
+from treatments.rules.findings import Finding
 
 
 class WeekSerializer(serializers.ModelSerializer):
@@ -174,3 +150,11 @@ class RotationViewSet(BookViewSet):
         draft = DraftSerializer(data=request.data, context=self.get_serializer_context())
         draft.is_valid(raise_exception=True)
         return Response([told_finding(each) for each in draft.findings()])
+
+    @extend_schema(request=AskedSerializer, responses=ProposedSerializer)
+    @action(detail=False, methods=["post"], writers=STAFF, pagination_class=None)
+    def propose(self, request):
+        """Return the three best rotations, proven, or why there is none; nothing is kept."""
+        asked = AskedSerializer(data=request.data, context=self.get_serializer_context())
+        asked.is_valid(raise_exception=True)
+        return Response(told_proposed(asked.proposed(), asked.weeks_explained()))

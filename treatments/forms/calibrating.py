@@ -36,13 +36,13 @@ class RunsWidget(forms.MultiWidget):
 class RunsField(forms.MultiValueField):
     """Several numbers of a kind, of which some may stay empty."""
 
-    def __init__(self, *, room: int, **options):
+    def __init__(self, *, room: int, required: bool, **options):
         one = {"max_digits": 10, "decimal_places": 4, "min_value": SMALLEST, "required": False}
         numbers = [forms.DecimalField(**one) for _number in range(room)]
         super().__init__(
             numbers,
             widget=RunsWidget(room),
-            required=False,
+            required=required,
             require_all_fields=False,
             **options,
         )
@@ -55,7 +55,7 @@ def field_of(reading: Reading):
     """Return the field in which a reading is typed; whether it is enough is the worksheet's."""
     shown: dict[str, Any] = {"label": reading.label, "help_text": reading.hint}
     if reading.room > 1:
-        field: Any = RunsField(room=reading.room, **shown)
+        field: Any = RunsField(room=reading.room, required=reading.fewest > 0, **shown)
     else:
         field = forms.DecimalField(
             max_digits=10,

@@ -76,7 +76,7 @@ class PlaceForm(forms.Form):
             told["plant_group"] = planting.plant_group
         elif not told.get("plant_group"):
             self.add_error("plant_group", _("Choose a planting, or the site as labels name it."))
-        if told.get("product") and not told.get("basis"):
+        if told.get("product") and told.get("plant_group") and not told.get("basis"):
             self._take_basis(told)
         return told
 
@@ -149,6 +149,11 @@ class MixForm(PlaceForm):
     smallest_batch_gallons = number(
         _("least the sprayer sprays"), help_text=_("A smaller rest is spread over the tanks.")
     )
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        each: Any = self.fields["gallons_per_plant"]
+        each.unit = _("gallons")
 
     def clean(self):
         """Ask for the other half of what comes in pairs."""

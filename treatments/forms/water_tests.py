@@ -28,7 +28,7 @@ class WaterTestForm(forms.ModelForm):
     def __init__(self, *args, planting: Planting, **kwargs):
         super().__init__(*args, instance=WaterTest(planting=planting), **kwargs)
         self.planting = planting
-        self.fields["tested_on"].initial = timezone.localdate
+        self.initial["tested_on"] = timezone.localdate()
         sprayers: forms.ModelChoiceField = self.fields["sprayer"]  # type: ignore[assignment]
         sprayers.queryset = Sprayer.objects.filter(retired=False)
 

@@ -10,7 +10,7 @@ from treatments.mixing.label import LabelRange, label_range
 from treatments.mixing.tanks import UNMIXABLE
 from treatments.models import Calibration
 from treatments.preparing import output_of
-from treatments.rules.findings import Finding, refuses
+from treatments.rules.findings import Finding, refuses, say_refusal
 from treatments.rules.hose_end import (
     DialTooCoarse,
     cautions_at_the_hose,
@@ -76,7 +76,7 @@ def meter(asked: AskedOfHose) -> Metered:
     except CalibrationMissing:
         problem = _("A dose on the ground needs the gallons of water on 1,000 sq ft: calibrate.")
     except (*UNMIXABLE, DialTooCoarse) as reason:
-        problem = str(reason)
+        problem = say_refusal(reason, _)
     return Metered(asked, problem, label, calibration)
 
 

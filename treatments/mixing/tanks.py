@@ -25,7 +25,7 @@ from treatments.rules.filling import (
     rinse_water_gallons,
     rinsing_steps,
 )
-from treatments.rules.findings import Finding, refuses
+from treatments.rules.findings import Finding, refuses, say_refusal
 from treatments.rules.labels import check_organic, check_site
 from treatments.rules.measuring import Portion
 from treatments.rules.mixing import CalibrationMissing, RateAboveLabel
@@ -89,6 +89,15 @@ class Mixed:
         """Whether no amount may be shown."""
         return bool(self.problem) or refuses(list(self.findings))
 
+    @property
+    def said(self) -> list[Finding]:
+        """What is to be said; a mix that is refused says nothing of how it would be measured."""
+        return [
+            each
+            for each in self.findings
+            if not (self.is_refused and each.code == "measuring-error")
+        ]
+
 
 def mix(asked: Asked) -> Mixed:
     """Return how a mix is made, tank by tank; the label is never passed."""
@@ -101,7 +110,7 @@ def mix(asked: Asked) -> Mixed:
     except RateAboveLabel:
         problem = _above(asked, label)
     except UNMIXABLE as reason:
-        problem = str(reason)
+        problem = say_refusal(reason, _)
     return Mixed(asked, problem, label, calibration, findings=beside)
 
 
@@ -260,7 +269,7 @@ def _filled(asked: Asked, tank: Tank) -> tuple[tuple[Step, ...], str]:
             has_agitator=asked.sprayer.has_agitation,
         )
     except (NoPlaceInTank, AmountUnusable) as reason:
-        return (), str(reason)
+        return (), reason.say(_)
     return tuple(steps), ""
 
 

@@ -8,7 +8,6 @@ from django.views.decorators.http import require_http_methods
 from clients.access import CREW, STAFF, allow, has_role
 from clients.views import entry
 from treatments.forms.water_tests import WaterTestForm
-from treatments.rules.spray_volume import most_spray_for_canopy
 from treatments.views.scouting import planting_for
 from treatments.water_testing import findings_on_test, latest_test, spray_by_test
 
@@ -28,7 +27,6 @@ def water_tests(request, planting_id):
         "planting": planting,
         "rows": [(test, spray_by_test(test, planting)) for test in tests],
         "findings": findings_on_test(newest, planting) if newest else [],
-        "most": most_spray_for_canopy(planting.length_ft, planting.height_ft, planting.width_ft),
         "may_see_property": has_role(request.user, STAFF),
     }
     return entry(request, form, "treatments/water_tests.html", **context)
