@@ -83,7 +83,7 @@ def _order_of_filling(visit: Visit, mixing: Mixing) -> list[str]:
     try:
         first, last = (_steps(visit, mixing.sprayer, tank) for tank in (tanks[0], tanks[-1]))
     except NoPlaceInTank as reason:
-        return [str(reason)]
+        return [reason.say(_)]
     steps = list(zip(first, last, strict=True))[SAID_IN_HEADINGS:]
     return [_both(*pair) for pair in steps]
 

@@ -17,7 +17,7 @@ from services.models import Crew, Visit
 from treatments.gathering import treated_area_of
 from treatments.models import Calibration, LabelRate, Product, Sprayer
 from treatments.preparing import ADJUVANT_BASIS, rates_of
-from treatments.rules.findings import gettext_noop
+from treatments.rules.findings import gettext_noop, say_refusal
 from treatments.rules.labels.rates import rate_in
 from treatments.rules.mixing import CalibrationMissing, RateAboveLabel
 from treatments.rules.tanks import Adjuvant, Limit, MixPlan, Tank, TankUnusable, plan_mix
@@ -67,7 +67,7 @@ def mixing_of(visit: Visit, crew: Crew | None, day: date) -> Mixing:
             _plan(visit, sprayer, batch, outputs) for batch in _batches(visit, plantings, outputs)
         )
     except UNMIXABLE as reason:
-        return Mixing(sprayer=sprayer, calibration=calibration, problem=str(reason))
+        return Mixing(sprayer=sprayer, calibration=calibration, problem=say_refusal(reason, _))
     gallons = {each.pk: _gallons(each, outputs) for each in plantings}
     return Mixing(plans, sprayer, calibration, gallons)
 

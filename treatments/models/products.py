@@ -7,7 +7,7 @@ from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 from django.utils.text import format_lazy
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext, gettext_lazy
 from django.utils.translation import gettext_lazy as _
 
 from clients.models import PlantGroup
@@ -31,7 +31,7 @@ def validate_registration_number(text):
     try:
         check_registration_number(text)
     except RegistrationNumberMalformed as wrong:
-        raise ValidationError(str(wrong), code="registration_number") from wrong
+        raise ValidationError(wrong.say(gettext), code="registration_number") from wrong
 
 
 def amount_field(label, **options):

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
 
-from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.findings import Finding, Refused, Severity, gettext_noop
 from treatments.rules.units import SQUARE_FEET_PER_ACRE, Number, as_decimal, exact, positive
 
 PLOT_SQ_FT = Decimal("340.3125")  # 1/128 acre, so that fluid ounces read as gallons [LSU-OUNCE]
@@ -18,9 +18,10 @@ METRIC_FACTOR = 600  # 10,000 m2 x 60 min / 1,000 m, for metres and km/h
 FEET_A_MINUTE_PER_MPH = 88  # [MSU-MT200014]
 FEWEST_RUNS = 3  # [PES-SPRAY-GUN]
 LARGEST_DRIFT_PERCENT = 5  # [PES-SPRAY-GUN]
+MORE_RUNS = gettext_noop("Time at least %(fewest)s runs; there are %(runs)s.")
 
 
-class TooFewRuns(ValueError):
+class TooFewRuns(Refused):
     """A calibration was timed too few times to be averaged."""
 
 
@@ -35,7 +36,7 @@ def mean_of_runs(readings: Sequence[Number]) -> Decimal:
     Decimal('78')
     """
     if len(readings) < FEWEST_RUNS:
-        raise TooFewRuns(f"Time at least {FEWEST_RUNS} runs; there are {len(readings)}.")
+        raise TooFewRuns(MORE_RUNS, fewest=FEWEST_RUNS, runs=len(readings))
     total = sum((positive("A reading", reading) for reading in readings), Fraction(0))
     return as_decimal(total / len(readings))
 

@@ -11,7 +11,7 @@ from enum import StrEnum
 from types import MappingProxyType
 from typing import Any
 
-from treatments.rules.findings import filled, gettext_noop
+from treatments.rules.findings import Refused, filled, gettext_noop
 from treatments.rules.table_files import read_toml
 from treatments.rules.units import Measure, Number, Unit, as_decimal, positive
 
@@ -20,9 +20,12 @@ PACKET_RANK = 10
 SETTLING_RANKS = range(20, 50)
 RINSES = 3  # [IL-RINSING]
 SMALL_CONTAINER_GALLONS = 5  # [MT-RINSING]
+NO_PLACE = gettext_noop(
+    "%(formulation)s has no place in a tank; take its place from the label's instructions."
+)
 
 
-class NoPlaceInTank(ValueError):
+class NoPlaceInTank(Refused):
     """The table knows no place for a formulation, and the product names none of its own."""
 
 
@@ -90,9 +93,7 @@ def rank_of(formulation: str, mixing_rank: int | None = None) -> int:
     ranks = _ranks()
     code = "SB" if formulation.endswith("-SB") else str(formulation)
     if code not in ranks:
-        raise NoPlaceInTank(
-            f"{formulation} has no place in a tank; take its place from the label's instructions."
-        )
+        raise NoPlaceInTank(NO_PLACE, formulation=str(formulation))
     return ranks[code]
 
 

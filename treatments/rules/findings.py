@@ -52,6 +52,30 @@ def filled(
     return translate(template) % words
 
 
+class Refused(ValueError):
+    """Something that cannot be worked out, with a sentence a crew can act on.
+
+    >>> str(Refused("There are %(runs)s runs.", runs=2))
+    'There are 2 runs.'
+    """
+
+    def __init__(self, sentence: str, **facts: object) -> None:
+        super().__init__(filled(sentence, facts) if facts else sentence)
+        self.sentence = sentence
+        self.facts = facts
+
+    def say(self, translate: Callable[[str], str] = str) -> str:
+        """Return the sentence with its facts, in the language of `translate`."""
+        if not self.facts:
+            return translate(self.sentence)
+        return filled(self.sentence, self.facts, translate)
+
+
+def say_refusal(reason: ValueError, translate: Callable[[str], str]) -> str:
+    """Return why something was refused, in the language of `translate` where it is marked."""
+    return reason.say(translate) if isinstance(reason, Refused) else str(reason)
+
+
 class Severity(StrEnum):
     """How a finding binds: a note informs, a warning wants a reason, a refusal stops."""
 

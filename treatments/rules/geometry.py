@@ -6,6 +6,7 @@ from enum import StrEnum
 from fractions import Fraction
 from math import floor
 
+from treatments.rules.findings import gettext_noop
 from treatments.rules.units import AmountUnusable, Number, as_decimal, exact, positive
 
 # Beyond the 28 digits that any result keeps.  The 3.14 of training texts is 0.05 % low.
@@ -44,7 +45,7 @@ def treated_area_sq_ft(
 
 def _areas_of_faces(length: Fraction, width: Fraction, height: Fraction) -> dict[Face, Fraction]:
     if min(length, width, height) < 0:
-        raise AmountUnusable("Length, width and height cannot be less than zero.")
+        raise AmountUnusable(gettext_noop("Length, width and height cannot be less than zero."))
     return {
         Face.GROUND: length * width,
         Face.TOP: length * width,
@@ -137,7 +138,7 @@ def radii_sq_ft(radii_ft: Sequence[Number]) -> Decimal:
     """
     squares = [positive("A radius", radius) ** 2 for radius in radii_ft]
     if not squares:
-        raise AmountUnusable("Measure at least one radius.")
+        raise AmountUnusable(gettext_noop("Measure at least one radius."))
     return as_decimal(PI * sum(squares) / len(squares))
 
 

@@ -6,14 +6,15 @@ The flow depends on the tap: calibrate at the client's own, behind a device agai
 from collections.abc import Iterable
 from decimal import Decimal
 
-from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.findings import Finding, Refused, Severity, gettext_noop
 from treatments.rules.mixing import product_for_batch
 from treatments.rules.units import Basis, Measure, Number, Unit, as_decimal, exact, positive
 
 WIDEST_STEP_PERCENT = 10  # below the rate by a dial; this project's choice
+STARTS_ABOVE = gettext_noop("The dial starts above %(needed)s fl oz/gal; mix in a tank instead.")
 
 
-class DialTooCoarse(ValueError):
+class DialTooCoarse(Refused):
     """No setting of the dial stays within the rate."""
 
 
@@ -51,9 +52,7 @@ def dial_to_set(needed_fl_oz_per_gal: Number, settings_fl_oz_per_gal: Iterable[N
     needed = positive("The dial setting", needed_fl_oz_per_gal)
     fitting = [exact(setting) for setting in settings_fl_oz_per_gal if exact(setting) <= needed]
     if not fitting:
-        raise DialTooCoarse(
-            f"The dial starts above {needed_fl_oz_per_gal} fl oz/gal; mix in a tank instead."
-        )
+        raise DialTooCoarse(STARTS_ABOVE, needed=str(needed_fl_oz_per_gal))
     return as_decimal(max(fitting))
 
 

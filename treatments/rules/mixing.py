@@ -3,6 +3,7 @@
 from decimal import Decimal
 from fractions import Fraction
 
+from treatments.rules.findings import Refused, gettext_noop
 from treatments.rules.units import (
     SQUARE_FEET_PER_ACRE,
     Basis,
@@ -17,12 +18,21 @@ from treatments.rules.units import (
     positive,
 )
 
+ABOVE_LABEL = gettext_noop("%(rate)s %(basis)s is above the label's %(highest)s %(basis)s.")
+NEEDS_SPRAY = gettext_noop(
+    "A rate in %(basis)s needs the gallons of spray, or the area and the output."
+)
+NEEDS_AREA = gettext_noop(
+    "A rate in %(basis)s needs the area, or the spray and the sprayer's calibrated output."
+)
+NO_LIQUID = gettext_noop("%(basis)s does not tell a liquid added to water.")
 
-class RateAboveLabel(ValueError):
+
+class RateAboveLabel(Refused):
     """The rate asked for is more than the label allows."""
 
 
-class CalibrationMissing(ValueError):
+class CalibrationMissing(Refused):
     """A rate for an area meets a volume of spray, and no calibration joins them."""
 
 
@@ -34,7 +44,9 @@ def refuse_rate_above_label(rate: Number, maximum_rate: Number | None, basis: Ba
     >>> refuse_rate_above_label(2, 2, Basis.FLUID_OUNCES_PER_GALLON)
     """
     if maximum_rate is not None and exact(rate) > exact(maximum_rate):
-        raise RateAboveLabel(f"{rate} {basis} is above the label's {maximum_rate} {basis}.")
+        raise RateAboveLabel(
+            ABOVE_LABEL, rate=str(rate), highest=str(maximum_rate), basis=str(basis)
+        )
 
 
 def exact_product(
@@ -53,15 +65,11 @@ def exact_product(
         (gallons, Unit.GALLON) if basis.is_concentration else (area_sq_ft, Unit.SQUARE_FOOT)
     )
     if batch is None:
-        raise CalibrationMissing(_what_is_missing(basis))
+        raise CalibrationMissing(
+            NEEDS_SPRAY if basis.is_concentration else NEEDS_AREA, basis=str(basis)
+        )
     measured = exact_convert(positive("The batch", batch), unit, basis.per.unit)
     return positive("The rate", rate) * measured / exact(basis.per.amount)
-
-
-def _what_is_missing(basis: Basis) -> str:
-    if basis.is_concentration:
-        return f"A rate in {basis} needs the gallons of spray, or the area and the output."
-    return f"A rate in {basis} needs the area, or the spray and the sprayer's calibrated output."
 
 
 def product_for_batch(
@@ -132,6 +140,6 @@ def rate_in_finished_spray(rate_to_water: Number, basis: Basis) -> Decimal:
     Decimal('0.9901')
     """
     if not basis.is_concentration or basis.amount_unit.kind is not Kind.VOLUME:
-        raise UnitMismatch(f"{basis} does not tell a liquid added to water.")
+        raise UnitMismatch(NO_LIQUID, basis=str(basis))
     added = exact_convert(rate_to_water, basis.amount_unit, basis.per.unit)
     return as_decimal(exact(rate_to_water) / (1 + added / exact(basis.per.amount)))

@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from treatments.rules.facts import SignalWord
+from treatments.rules.findings import Refused, gettext_noop
 from treatments.rules.table_files import read_toml
 
 FORMULATIONS: dict[str, str] = read_toml("formulations")["codes"]  # [CROPLIFE-TM2]
@@ -27,8 +28,14 @@ STRENGTH = [
     SignalWord.DANGER_POISON,
 ]
 
+NOT_REGISTERED = gettext_noop("%(symbol)s is a file symbol: the product is not registered.")
+NO_NUMBER_OF_EPA = gettext_noop(
+    "%(text)s is not an EPA registration number: write company-product, such as 0-101, with the "
+    "distributor's number as a third group where the label prints one."
+)
 
-class RegistrationNumberMalformed(ValueError):
+
+class RegistrationNumberMalformed(Refused):
     """The text is not an EPA registration number."""
 
 
@@ -86,11 +93,8 @@ def parse_registration_number(text: str) -> RegistrationNumber:
             int(company), int(product), int(distributor) if distributor else None
         )
     if FILE_SYMBOL.fullmatch(written):
-        raise ProductNotRegistered(f"{written} is a file symbol: the product is not registered.")
-    raise RegistrationNumberMalformed(
-        f"{text!r} is not an EPA registration number: write company-product, such as 0-101, "
-        "with the distributor's number as a third group where the label prints one."
-    )
+        raise ProductNotRegistered(NOT_REGISTERED, symbol=written)
+    raise RegistrationNumberMalformed(NO_NUMBER_OF_EPA, text=repr(text))
 
 
 def check_registration_number(text: str) -> None:

@@ -3,6 +3,7 @@
 from decimal import Decimal
 from fractions import Fraction
 
+from treatments.rules.findings import gettext_noop
 from treatments.rules.units import (
     AmountUnusable,
     Measure,
@@ -13,6 +14,8 @@ from treatments.rules.units import (
     positive,
 )
 
+TOO_WEAK = gettext_noop("A product of %(held)s %% gives no %(wanted)s %%.")
+MORE_THAN_WHOLE = gettext_noop("%(percent)s %% is more than the whole.")
 WATER_POUNDS_PER_GALLON = Decimal("8.34")  # the figure of the texts; 8.3453 at 1 kg/L [MU-G7510]
 
 
@@ -33,7 +36,7 @@ def concentrate_for_strength(
     wanted = positive("The strength", final_percent)
     held = _part_of(concentrate_percent) * 100
     if wanted > held:
-        raise AmountUnusable(f"A product of {concentrate_percent} % gives no {final_percent} %.")
+        raise AmountUnusable(TOO_WEAK, held=str(concentrate_percent), wanted=str(final_percent))
     return as_decimal(positive("The batch", batch) * wanted / held)
 
 
@@ -162,5 +165,5 @@ def ingredient_in_dry(product: Measure, percent_by_weight: Number) -> Decimal:
 def _part_of(percent: Number) -> Fraction:
     part = positive("The per cent", percent) / 100
     if part > 1:
-        raise AmountUnusable(f"{percent} % is more than the whole.")
+        raise AmountUnusable(MORE_THAN_WHOLE, percent=str(percent))
     return part

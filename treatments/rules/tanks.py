@@ -5,7 +5,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from treatments.rules.batches import Addition, Adjuvant, Job, Limit, MixPlan, Tank
-from treatments.rules.findings import Finding
+from treatments.rules.findings import Finding, Refused, gettext_noop
 from treatments.rules.measuring import Portion, measure_portion
 from treatments.rules.mixing import CalibrationMissing, refuse_rate_above_label
 from treatments.rules.tank_findings import (
@@ -28,9 +28,11 @@ from treatments.rules.units import (
 )
 
 __all__ = ["Adjuvant", "Limit", "MixPlan", "Tank", "TankUnusable", "plan_mix", "split_spray"]
+TOO_SMALL = gettext_noop("The tank takes %(gallons)s gal, less than its smallest batch.")
+GIVE_SPRAY_OR_AREA = gettext_noop("Give the gallons of spray, or the area and the output.")
 
 
-class TankUnusable(ValueError):
+class TankUnusable(Refused):
     """A tank cannot spray the smallest batch that is asked of it."""
 
 
@@ -57,7 +59,7 @@ def split_spray(
 def _split(spray_gallons: Number, tank_gallons: Number, smallest: Number) -> list[Fraction]:
     spray, tank = positive("The spray", spray_gallons), positive("The tank", tank_gallons)
     if exact(smallest) > tank:
-        raise TankUnusable(f"The tank takes {tank_gallons} gal, less than its smallest batch.")
+        raise TankUnusable(TOO_SMALL, gallons=str(tank_gallons))
     full, rest = divmod(spray, tank)
     if not rest:
         return [tank] * full
@@ -127,7 +129,7 @@ def plan_mix(
 
 def _job(spray: Number | None, area: Number | None, output: Number | None) -> Job:
     if spray is None and (area is None or output is None):
-        raise CalibrationMissing("Give the gallons of spray, or the area and the output.")
+        raise CalibrationMissing(GIVE_SPRAY_OR_AREA)
     per_sq_ft = None if output is None else positive("The output", output) / 1000
     if spray is None:
         ground = positive("The area", area or 0)

@@ -9,16 +9,32 @@ from decimal import Context, Decimal
 from enum import StrEnum
 from fractions import Fraction
 
+from treatments.rules.findings import Marked, Refused, gettext_noop
+
 Number = Decimal | int | Fraction
 
 _ROUNDED_ONCE = Context(prec=28)
 
+NO_DECIMAL = gettext_noop("Give %(amount)s as a decimal, so that it stays exact.")
+NO_NUMBER = gettext_noop("%(amount)s is no amount; give a number.")
+NOT_POSITIVE = gettext_noop("%(what)s must be more than zero, not %(amount)s.")
+NEEDS_DENSITY = gettext_noop(
+    "%(unit)s is a %(kind)s and %(other)s a %(other_kind)s: give the density from the product's "
+    "label or safety data sheet."
+)
+OTHER_KIND = gettext_noop(
+    "%(unit)s is a %(kind)s and %(other)s a %(other_kind)s: neither can be told in the other."
+)
+NEEDS_OUTPUT = gettext_noop(
+    "%(basis)s and %(other)s are joined only by a sprayer's calibrated output."
+)
 
-class UnitMismatch(ValueError):
+
+class UnitMismatch(Refused):
     """An amount cannot be told in the unit asked for."""
 
 
-class AmountUnusable(ValueError):
+class AmountUnusable(Refused):
     """An amount is zero, negative or no number where something must be measured."""
 
 
@@ -128,9 +144,9 @@ def exact(amount: Number) -> Fraction:
     Fraction(1, 4)
     """
     if isinstance(amount, float):
-        raise AmountUnusable(f"Give {amount} as a decimal, so that it stays exact.")
+        raise AmountUnusable(NO_DECIMAL, amount=str(amount))
     if isinstance(amount, Decimal) and not amount.is_finite():
-        raise AmountUnusable(f"{amount} is no amount; give a number.")
+        raise AmountUnusable(NO_NUMBER, amount=str(amount))
     return Fraction(amount)
 
 
@@ -147,7 +163,7 @@ def positive(what: str, amount: Number) -> Fraction:
     """
     fraction = exact(amount)
     if fraction <= 0:
-        raise AmountUnusable(f"{what} must be more than zero, not {amount}.")
+        raise AmountUnusable(NOT_POSITIVE, what=Marked(what), amount=str(amount))
     return fraction
 
 
@@ -171,15 +187,19 @@ def exact_convert(amount: Number, from_unit: Unit, to_unit: Unit) -> Fraction:
     Fraction(16, 1)
     """
     if from_unit.kind is not to_unit.kind:
-        raise UnitMismatch(_why_not(from_unit, to_unit))
+        raise _mismatch(from_unit, to_unit)
     return exact(amount) * _DEFINITIONS[from_unit][1] / _DEFINITIONS[to_unit][1]
 
 
-def _why_not(from_unit: Unit, to_unit: Unit) -> str:
-    kinds = f"{from_unit} is a {from_unit.kind} and {to_unit} a {to_unit.kind}"
-    if {from_unit.kind, to_unit.kind} == {Kind.VOLUME, Kind.WEIGHT}:
-        return f"{kinds}: give the density from the product's label or safety data sheet."
-    return f"{kinds}: neither can be told in the other."
+def _mismatch(from_unit: Unit, to_unit: Unit) -> UnitMismatch:
+    is_density = {from_unit.kind, to_unit.kind} == {Kind.VOLUME, Kind.WEIGHT}
+    return UnitMismatch(
+        NEEDS_DENSITY if is_density else OTHER_KIND,
+        unit=str(from_unit),
+        kind=Marked(from_unit.kind),
+        other=str(to_unit),
+        other_kind=Marked(to_unit.kind),
+    )
 
 
 def convert(amount: Number, from_unit: Unit, to_unit: Unit) -> Decimal:
@@ -306,9 +326,7 @@ def convert_rate(rate: Number, from_basis: Basis, to_basis: Basis) -> Decimal:
     Decimal('7.8125')
     """
     if from_basis.is_concentration is not to_basis.is_concentration:
-        raise UnitMismatch(
-            f"{from_basis} and {to_basis} are joined only by a sprayer's calibrated output."
-        )
+        raise UnitMismatch(NEEDS_OUTPUT, basis=str(from_basis), other=str(to_basis))
     product = exact_convert(rate, from_basis.amount_unit, to_basis.amount_unit)
     there, here = to_basis.per, from_basis.per
     times = exact_convert(there.amount, there.unit, here.unit) / exact(here.amount)

@@ -32,6 +32,7 @@ from treatments.rules.units import (
     positive,
 )
 
+NOTHING_CAUGHT = gettext_noop("Catch the spray of at least one nozzle and give how much it was.")
 WIDEST_SPREAD_PERCENT = 5  # between a run and the mean; the tolerance of [PES-SPRAY-GUN]
 
 
@@ -247,7 +248,7 @@ def mean_catch(caught: Sequence[Number]) -> Decimal:
     Decimal('25.5')
     """
     if not caught:
-        raise AmountUnusable("Catch the spray of at least one nozzle and give how much it was.")
+        raise AmountUnusable(NOTHING_CAUGHT)
     total = sum(positive("A catch", each) for each in caught)
     return as_decimal(exact(total) / len(caught))
 
