@@ -1,12 +1,18 @@
 """Every word that a finding or a page takes from a table is marked for the translators."""
 
+import re
+from pathlib import Path
+
 import pytest
 
 from clients.models import PlantGroup
-from treatments.rules import table_words
+from treatments.rules import quantity_words, table_words
 from treatments.rules.facts import SeparationClass
 from treatments.rules.table_files import read_json, read_toml
+from treatments.rules.units import NOT_POSITIVE, AmountUnusable, Kind, positive
 
+RULES = Path(quantity_words.__file__).parent
+NAMED = re.compile(r'positive\(\s*"([^"]+)"')
 MARKED = {
     word for words in vars(table_words).values() if isinstance(words, tuple) for word in words
 }
@@ -66,3 +72,23 @@ def test_what_a_sign_shows_is_marked_unless_it_is_printed_word_for_word():
     shown = {words for sign in signs() for words in sign["contents"]}
 
     assert {words for words in shown if words[0].islower()} <= MARKED
+
+
+def test_amounts_that_may_be_refused_are_marked_by_name():
+    modules = RULES.rglob("*.py")
+
+    named = {what for path in modules for what in NAMED.findall(path.read_text(encoding="utf-8"))}
+
+    assert named
+    assert named <= set(quantity_words.QUANTITIES)
+    assert {kind.value for kind in Kind} <= set(quantity_words.KINDS)
+
+
+def test_a_refusal_is_said_in_the_language_of_the_reader():
+    words = {NOT_POSITIVE: "%(what)s: %(amount)s", "The tank": "T"}
+
+    with pytest.raises(AmountUnusable) as refusal:
+        positive("The tank", 0)
+
+    assert str(refusal.value) == "The tank must be more than zero, not 0."
+    assert refusal.value.say(words.get) == "T: 0"
