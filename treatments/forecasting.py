@@ -121,7 +121,7 @@ def _why_not(
     today: date,
 ) -> Finding | None:
     if not has_parameters(pest):
-        return _note("growth-not-published", NOT_PUBLISHED, {"pest": pest.common_name})
+        return _note("growth-not-published", NOT_PUBLISHED, {"pest": str(pest)})
     oldest = today - timedelta(days=OLDEST_COUNT_DAYS)
     if not counts or _day_of(counts[-1], planting) < oldest:
         return _note("no-count", NO_COUNT, {"days": OLDEST_COUNT_DAYS})

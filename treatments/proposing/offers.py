@@ -97,7 +97,7 @@ def label_rate(product: Product, asked: Asked) -> LabelRate | None:
 
 def _against(product: Product, rate: LabelRate | None, asked: Asked) -> Finding | None:
     site = asked.plantings[0].get_plant_group_display()
-    facts = {"product": product.name, "pest": asked.pest.common_name, "site": str(site)}
+    facts = {"product": product.name, "pest": str(asked.pest), "site": str(site)}
     if rate is None:
         return Finding("no-rate", Severity.NOTE, NO_RATE, READ_LABEL, facts, "label")
     actives = [content.ingredient.name for content in product.contents.all()]
