@@ -1,8 +1,8 @@
 """Why no plan keeps every rule: the rules in each other's way, and what giving one up would do.
 
 Dropping one family after another and keeping out those without which there is still no plan leaves
-a set of which each is needed: the deletion filter [CHINNECK-1991].  Wishes are dropped first: where labels and law alone allow no plan,
-no wish is named.
+a set of which each is needed: the deletion filter [CHINNECK-1991].  Wishes are dropped first:
+where labels and law alone allow no plan, no wish is named.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence

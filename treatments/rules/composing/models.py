@@ -70,29 +70,16 @@ class Model:
 
 def _part(matrix: Matrix, rows: NDArray[np.bool_], places: Places) -> Matrix:
     lengths = np.diff(matrix.starts)
-    row_of = np.repeat(np.arange(len(lengths)), lengths)
-    entries = rows[row_of] & (places[matrix.columns] >= 0)
-    counts = np.bincount(row_of[entries], minlength=len(lengths))[rows]
-    # A row of few columns that is left with none, or with one under 1, says nothing any more.
-    lower, upper = matrix.lower[rows], matrix.upper[rows]
-    idle = ((counts == 0) & (lower <= 0) & (upper >= 0)) | (
-        (counts == 1)
-        & (lower <= 0)
-        & (upper == 1)
-        & ~_is_weighed(matrix, row_of, len(lengths))[rows]
-    )
-    entries &= np.isin(row_of, np.flatnonzero(rows)[~idle])
+    entries = np.repeat(rows, lengths) & (places[matrix.columns] >= 0)
+    before = np.concatenate(([0], np.cumsum(entries)))
+    counts = (before[matrix.starts[1:]] - before[matrix.starts[:-1]])[rows]
     return Matrix(
-        np.concatenate(([0], np.cumsum(counts[~idle]))).astype(np.int32),
+        np.concatenate(([0], np.cumsum(counts))).astype(np.int32),
         places[matrix.columns[entries]],
         matrix.weights[entries],
-        lower[~idle],
-        upper[~idle],
+        matrix.lower[rows],
+        matrix.upper[rows],
     )
-
-
-def _is_weighed(matrix: Matrix, row_of: Places, rows: int) -> NDArray[np.bool_]:
-    return np.bincount(row_of, weights=matrix.weights != 1, minlength=rows) > 0
 
 
 def model_of(season: Season, *, visits_may_lapse: bool = False) -> Model:

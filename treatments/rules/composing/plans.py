@@ -17,7 +17,7 @@ from treatments.rules.composing.weighing import (
     surcharge,
     weights_of,
 )
-from treatments.rules.facts import LotFacts, PlannedApplication
+from treatments.rules.facts import Applied, LotFacts, PlannedApplication
 from treatments.rules.findings import Finding
 from treatments.rules.resistance import group_counts
 from treatments.rules.rotation_checks import check_rotation, in_order
@@ -147,7 +147,7 @@ def _objective(
 
 
 def _groups(season: Season, applications: Sequence[PlannedApplication]) -> dict[str, int]:
-    applied = [*season.done(), *applications]
+    applied: list[Applied] = [*season.done(), *applications]
     groups: dict[str, int] = {}
     for year in {each.day.year for each in applied}:
         for group, uses in group_counts(applied, year).items():

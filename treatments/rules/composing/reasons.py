@@ -39,14 +39,14 @@ def barred(model: Model) -> dict[tuple[int, str], tuple[Finding, ...]]:
 
 def _why(season: Season, candidate: Candidate, bits: int) -> Iterator[Finding]:
     yield from (each for each in candidate.findings if _bars(each, candidate))
-    said = set()
-    for family, check in CHECKS.items():
-        if bits & BITS[family] and family not in candidate.bars:
-            for history in {season.history_of(treated) for treated in season.plantings}:
-                for finding in check(season, candidate.application, history):
-                    if repr(finding) not in said:
-                        said.add(repr(finding))
-                        yield finding
+    by_rows = {
+        repr(finding): finding
+        for family, check in CHECKS.items()
+        if bits & BITS[family]
+        for treated in season.plantings
+        for finding in check(season, candidate.application, season.history_of(treated))
+    }
+    yield from by_rows.values()
 
 
 def _bars(finding: Finding, candidate: Candidate) -> bool:

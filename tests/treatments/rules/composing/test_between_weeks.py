@@ -1,0 +1,200 @@
+"""What holds between weeks: days apart, totals, the store, eggs, all by real dates."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+from decimal import Decimal
+
+import pytest
+
+from treatments.rules.composing import TreatedPlanting, compose
+from treatments.rules.composing.windows import crowded, late_after, near, stretches
+from treatments.rules.facts import PastApplication
+
+FIRST = date(2026, 6, 1)
+
+
+def best(season):
+    return compose(season, plans=1).plans[0]
+
+
+@pytest.mark.parametrize(("gap", "is_apart"), [(29, False), (30, True)])
+def test_oil_and_sulfur_are_thirty_days_apart(a_season, an_offer, gap, is_apart):
+    # 30 days on most oil labels [OIL-LABEL-30]
+    once = {"maximum_applications_per_year": 1}
+    oil = an_offer("Oil", "UNM", family="oil", changes=once)
+    sulfur = an_offer("Sulfur", "UN", family="sulfur", changes=once)
+    days = (FIRST, FIRST + timedelta(1), FIRST + timedelta(gap))
+
+    codes = best(a_season(oil, sulfur, an_offer("Soap", price=9), days=days)).codes()
+
+    assert ({"Oil", "Sulfur"} <= {*codes}) is is_apart
+
+
+@pytest.mark.parametrize(("days_before", "code"), [(29, "Soap"), (30, "Oil")])
+def test_sulfur_in_the_records_keeps_oil_away(a_season, an_offer, days_before, code):
+    # 30 days on most oil labels [OIL-LABEL-30]
+    sulfur = an_offer("Sulfur", "UN", family="sulfur").product
+    past = PastApplication(FIRST - timedelta(days_before), sulfur)
+    oil, soap = an_offer("Oil", "UNM", family="oil"), an_offer("Soap", price=9)
+
+    assert best(a_season(oil, soap, weeks=3, history=[past])).codes()[0] == code
+
+
+@pytest.mark.parametrize(("apart", "codes"), [(13, {"Soap", "Dear"}), (14, {"Soap"})])
+def test_the_days_between_applications_are_real_days(a_season, an_offer, weekly, apart, codes):
+    soap = an_offer("Soap", changes={"minimum_interval_days": 14})
+    season = a_season(soap, an_offer("Dear", price=9), days=weekly(3, apart))
+
+    assert {*best(season).codes()} == codes
+
+
+def test_a_gap_in_the_dates_lets_a_product_follow_itself(a_season, an_offer):
+    soap = an_offer("Soap", changes={"minimum_interval_days": 21})
+    days = (FIRST, FIRST + timedelta(7), FIRST + timedelta(28), FIRST + timedelta(35))
+
+    codes = best(a_season(soap, an_offer("Dear", price=9), days=days)).codes()
+
+    assert codes.count("Soap") == 2
+    assert codes[0] != codes[1]
+    assert codes[2] != codes[3]
+
+
+def test_the_number_a_year_starts_again_in_january(a_season, an_offer):
+    # common practice: the year of a label is the calendar year
+    soap = an_offer("Soap", changes={"maximum_applications_per_year": 1})
+    days = (date(2026, 12, 18), date(2026, 12, 28), date(2027, 1, 4))
+
+    codes = best(a_season(soap, an_offer("Dear", price=9), days=days)).codes()
+
+    assert codes.count("Soap") == 2
+    assert codes[2] == "Soap"
+
+
+@pytest.mark.parametrize(("past_amount", "uses"), [("1.0", 2), ("1.1", 1)])
+def test_the_amount_a_year_counts_the_records(a_season, an_offer, past_amount, uses):
+    label = {"maximum_amount_per_year": Decimal(3), "amount_basis": "fl oz/gal"}
+    soap = an_offer("Soap", changes=label)
+    past = PastApplication(FIRST - timedelta(60), soap.product, Decimal(past_amount))
+    season = a_season(soap, an_offer("Dear", price=9), weeks=3, history=[past])
+
+    assert best(season).codes().count("Soap") == uses
+
+
+def test_a_third_of_the_limit_fits_three_times(a_season, an_offer):
+    label = {"maximum_amount_per_year": Decimal(1), "amount_basis": "fl oz/1000 ft2"}
+    soap = an_offer("Soap", changes=label, amount_per_1000_sq_ft=Decimal(1) / 3)
+
+    assert best(a_season(soap, an_offer("Dear", price=9), weeks=3)).codes() == ("Soap",) * 3
+
+
+def test_the_strictest_history_of_the_plantings_counts(a_season, an_offer, a_planting):
+    soap = an_offer("Soap", changes={"maximum_applications_per_year": 2})
+    season = a_season(soap, an_offer("Dear", price=9), weeks=3)
+    past = PastApplication(FIRST - timedelta(60), soap.product)
+    second = TreatedPlanting(a_planting(name="Second bed"), (past,))
+
+    codes = best(replace(season, plantings=(*season.plantings, second))).codes()
+
+    assert codes.count("Soap") == 1
+
+
+@pytest.mark.parametrize(("generation_days", "uses"), [(7, 2), (8, 1)])
+def test_neighbouring_generations_do_not_meet_one_group(a_season, an_offer, generation_days, uses):
+    # [IRAC-MOA] weeks 1 and 3 lie 14 days apart, two generations of 7 days
+    season = a_season(an_offer("Six", "6"), an_offer("Soap", price=9), weeks=3)
+
+    codes = best(replace(season, generation_days=generation_days)).codes()
+
+    assert codes.count("Six") == uses
+
+
+def test_uses_in_the_records_count_in_the_season(a_season, an_offer):
+    # common practice: two uses of a group a year
+    six = an_offer("Six", "6")
+    past = [PastApplication(FIRST - timedelta(days), six.product) for days in (60, 90)]
+    season = a_season(six, an_offer("Soap", price=9), weeks=3, history=past)
+
+    answer = compose(season)
+
+    assert answer.plans[0].codes() == ("Soap",) * 3
+    assert [each.code for each in answer.barred[1, "Six"]] == ["group-too-often"]
+
+
+def test_the_store_is_not_overdrawn(a_season, an_offer, a_lot):
+    soap = an_offer("Soap", lots=(a_lot("Soap", 2),))
+
+    codes = best(a_season(soap, an_offer("Dear", price=9), weeks=3)).codes()
+
+    assert codes.count("Soap") == 2
+
+
+@pytest.mark.parametrize(("expires", "uses"), [(date(2026, 6, 7), 1), (date(2026, 6, 8), 2)])
+def test_a_lot_serves_through_its_last_day(a_season, an_offer, a_lot, expires, uses):
+    soap = an_offer("Soap", lots=(a_lot("Soap", 9, expires),))
+
+    codes = best(a_season(soap, an_offer("Dear", price=9), weeks=3)).codes()
+
+    assert codes == ("Soap",) * uses + ("Dear",) * (3 - uses)
+
+
+def test_what_the_store_lacks_is_bought_at_its_price(a_season, an_offer, a_lot):
+    soap = an_offer("Soap", lots=(a_lot("Soap", 1),), buying_price=Decimal(4))
+
+    plan = best(a_season(soap, an_offer("Dear", price=9), weeks=3))
+
+    assert plan.to_buy == {"Soap": 2}
+    assert plan.cost == 1 + 4 + 4
+    assert [each.code for each in plan.findings] == ["stock-short"]
+
+
+def test_eggs_are_reached_again_in_time(a_season, an_offer, weekly):
+    ovicide = an_offer("Ovicide", price=9, eggs=True)
+    season = a_season(ovicide, an_offer("Soap"), days=weekly(5), egg_reach_days=14)
+
+    plan = best(season)
+
+    assert plan.codes() == ("Soap", "Soap", "Ovicide", "Soap", "Soap")
+
+
+def test_cooler_weather_asks_for_eggs_less_often(a_season, an_offer, weekly):
+    ovicide = an_offer("Ovicide", price=9, eggs=True)
+    season = a_season(ovicide, an_offer("Soap"), days=weekly(5), egg_reach_days=28)
+
+    assert best(season).codes() == ("Soap",) * 5
+
+
+def test_an_ovicide_in_the_records_sets_when_the_next_is_due(a_season, an_offer):
+    ovicide = an_offer("Ovicide", price=9, eggs=True)
+    past = PastApplication(FIRST - timedelta(14), ovicide.product)
+    season = a_season(ovicide, an_offer("Soap"), weeks=3, history=[past], egg_reach_days=14)
+
+    assert best(season).codes()[0] == "Ovicide"
+
+
+def test_runs_of_crowded_days_are_as_long_as_they_can_be():
+    days = [FIRST + timedelta(each) for each in (0, 7, 14, 30, 33)]
+
+    assert list(crowded(days, 15)) == [range(3), range(3, 5)]
+    assert list(crowded(days, 14)) == [range(2), range(1, 3), range(3, 5)]
+
+
+def test_near_is_less_than_the_span_on_both_sides():
+    days = [FIRST + timedelta(each) for each in (0, 7, 14)]
+
+    assert near(days, FIRST + timedelta(7), 7) == range(1, 2)
+    assert near(days, FIRST + timedelta(7), 8) == range(3)
+
+
+def test_a_stretch_without_a_day_is_told_as_empty():
+    days = [FIRST, FIRST + timedelta(30)]
+
+    assert range(1, 1) in list(stretches(days, [], 14, days[0], days[-1]))
+
+
+def test_a_visit_on_the_day_it_is_due_is_in_time():
+    last = FIRST + timedelta(28)
+
+    assert list(late_after([FIRST + timedelta(14)], 14, FIRST, last)) == []
+    assert list(late_after([FIRST + timedelta(15)], 14, FIRST, last)) == [
+        (FIRST, FIRST + timedelta(14))
+    ]
