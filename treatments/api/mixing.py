@@ -12,8 +12,8 @@ from rest_framework.response import Response
 
 from clients.access import CREW
 from clients.models import PlantGroup
+from treatments.api.findings import FindingSerializer, told_finding
 from treatments.api.keeping import ByRoleViewSet, PlantingField
-from treatments.api.rotations import FindingSerializer, told_finding
 from treatments.mixing import Asked, AskedOfHose, Batch, Metered, Mixed, PortionRow, Target
 from treatments.mixing import meter as work_out_hose
 from treatments.mixing import mix as work_out_mix
