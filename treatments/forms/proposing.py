@@ -32,21 +32,29 @@ class ProposalForm(forms.Form):
         Planting.objects.none(),
         label=_("plantings"),
         help_text=_("One or more of one site on labels; hold Ctrl or ⌘ to choose several."),
+        widget=forms.SelectMultiple(attrs={"size": 8}),
     )
     pest = forms.ModelChoiceField(Pest.objects.all(), label=_("pest"))
     first_day = forms.DateField(label=_("first day"))
     weeks = forms.IntegerField(
         label=_("number of weeks"), min_value=FEWEST_WEEKS, max_value=MOST_WEEKS
     )
-    nights_f = forms.FloatField(
+    nights_f = forms.DecimalField(
         label=_("nights of the warmest week"),
+        max_digits=4,
+        decimal_places=1,
         min_value=-40,
         max_value=120,
         required=False,
         help_text=_("From nights and days the book works out how soon eggs must be met again."),
     )
-    afternoons_f = forms.FloatField(
-        label=_("days of the warmest week"), min_value=-40, max_value=130, required=False
+    afternoons_f = forms.DecimalField(
+        label=_("days of the warmest week"),
+        max_digits=4,
+        decimal_places=1,
+        min_value=-40,
+        max_value=130,
+        required=False,
     )
     rates = forms.ChoiceField(label=_("rates"), choices=RATES)
     organic_only = forms.BooleanField(label=_("organic products only"), required=False)

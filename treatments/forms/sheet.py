@@ -15,7 +15,7 @@ from treatments.forms.rotations import STRIDE, Catalogue, RotationForm, WeekForm
 from treatments.models import Rotation, RotationWeek
 from treatments.rules.findings import Finding
 
-FEWEST, USUAL, MOST = 3, 6, 8  # weeks; our own choice
+FEWEST, USUAL, MOST = 3, 6, 26  # weeks; our own choice
 BLANK_WEEK = {"step": RotationWeek.Step.SPRAY.value, **STRIDE}
 REASON = "reason-"
 FIELDS = list(RotationForm.base_fields)

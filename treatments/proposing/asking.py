@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from decimal import Decimal
 
 from clients.models import Planting
 from treatments.models import Pest
@@ -34,8 +35,8 @@ class Asked:
     today: date
     wishes: Wishes = field(default_factory=Wishes)
     pins: Mapping[int, str] = field(default_factory=dict)
-    nights_f: float | None = None
-    afternoons_f: float | None = None
+    nights_f: Decimal | None = None
+    afternoons_f: Decimal | None = None
     visit_reach_days: int | None = None
     highest_rates: bool = False
     may_buy: bool = True

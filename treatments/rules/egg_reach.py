@@ -6,6 +6,7 @@ before there are eggs of its own.
 """
 
 from dataclasses import dataclass
+from decimal import Decimal
 from math import ceil, floor
 
 from treatments.rules.degree_days import Scale, degree_days, fahrenheit_degree_days
@@ -46,8 +47,8 @@ class EggReach:
 def reach_of_eggs(
     pest: str,
     scientific_name: str,
-    minimum_f: float | None,
-    maximum_f: float | None,
+    minimum_f: Decimal | None,
+    maximum_f: Decimal | None,
 ) -> EggReach:
     """Return how often eggs of a pest must be reached at the temperatures expected.
 
@@ -57,11 +58,11 @@ def reach_of_eggs(
     From egg to laying female, by the sums of its stages [CANENT-1981] [EAJBS-12844]; the days are
     rounded down.  A generation is longer and is rounded up: both to the safe side.
 
-    >>> reach = reach_of_eggs("two-spotted spider mite", "Tetranychus urticae", 68, 68)
+    >>> reach = reach_of_eggs("two-spotted spider mite", "Tetranychus urticae", Decimal(68), Decimal(68))
     >>> reach.days, reach.generation_days
     (15, 23)
     """
-    facts = {"pest": pest, "nights": minimum_f, "afternoons": maximum_f}
+    facts: dict[str, object] = {"pest": pest, "nights": minimum_f, "afternoons": maximum_f}
     mite = KNOWN.get(scientific_name.strip().casefold())
     if mite is None:
         return _not_asked("egg-heat-unknown", NOT_KNOWN, facts)
@@ -77,14 +78,14 @@ def reach_of_eggs(
     return EggReach(days, ceil(generation_heat(mite) / a_day), finding)
 
 
-def heat_of_a_day(minimum_f: float, maximum_f: float) -> float:
+def heat_of_a_day(minimum_f: Decimal, maximum_f: Decimal) -> float:
     """Return the Celsius degree-days of a day by the mite's own model.
 
-    >>> heat_of_a_day(68, 68)
+    >>> heat_of_a_day(Decimal(68), Decimal(68))
     10.0
     """
     lowest, highest = (
-        convert(each, Scale.FAHRENHEIT, Scale.CELSIUS) for each in (minimum_f, maximum_f)
+        convert(float(each), Scale.FAHRENHEIT, Scale.CELSIUS) for each in (minimum_f, maximum_f)
     )
     return degree_days(lowest, highest, MITE_HEAT)
 

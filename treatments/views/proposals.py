@@ -182,7 +182,7 @@ def groups_words(plan: Plan) -> str:
     if not plan.groups:
         return _("none that breeds resistance")
     return ", ".join(
-        ngettext("%(group)s once", "%(group)s %(count)s times", uses)
+        ngettext("%(group)s (once)", "%(group)s (%(count)s times)", uses)
         % {"group": group, "count": uses}
         for group, uses in sorted(plan.groups.items())
     )

@@ -122,7 +122,7 @@ def show(request, form: ProposalForm, asked: Asked | None, kept: Kept):
     try:
         proposed = propose(asked) if asked else None
     except NothingOnOffer as nothing:
-        context["nothing"] = left_out_of(nothing.left_out)
+        context |= {"is_nothing": True, "left_out": left_out_of(nothing.left_out)}
     except ProofMissing:
         form.add_error(None, _("This takes too long to prove. Ask for fewer weeks."))
     else:

@@ -1,0 +1,56 @@
+"""Within how many days eggs must be reached again."""
+
+from decimal import Decimal
+
+import pytest
+
+from treatments.rules.egg_reach import reach_of_eggs
+
+MITE = ("two-spotted spider mite", "Tetranychus urticae")
+
+
+def fahrenheit(celsius):
+    return Decimal(celsius) * 9 / 5 + 32
+
+
+# [CANENT-1981] egg to adult takes 141.3, 152.3 and 139.8 degree-days over 10 °C at 15, 18, 21 °C
+@pytest.mark.parametrize(("celsius", "heat"), [(15, 141.3), (18, 152.3), (21, 139.8)])
+def test_eggs_have_as_long_as_from_egg_to_adult_and_little_more(celsius, heat):
+    warm = fahrenheit(celsius)
+    to_adult = heat / (celsius - 10)
+
+    days = reach_of_eggs(*MITE, warm, warm).days
+
+    # [EAJBS-12844] females lay .29 to .89 days after the last moult at 25 °C: 4 to 15 degree-days
+    assert to_adult - 1 <= days <= (155 + 15) / (celsius - 10)
+
+
+def test_the_days_are_rounded_to_the_safe_side():
+    reach = reach_of_eggs(*MITE, Decimal(68), Decimal(68))
+
+    assert (reach.days, reach.generation_days) == (15, 23)  # 15.7 and 22.9
+
+
+def test_the_sentence_says_the_heat_and_the_days():
+    said = reach_of_eggs(*MITE, Decimal(62), Decimal(80)).finding.say()
+
+    assert said.startswith("At 62 to 80 °F the two-spotted spider mite takes about 13 days")
+
+
+@pytest.mark.parametrize("warm", [Decimal(50), Decimal(49)])
+def test_without_heat_nothing_is_asked(warm):
+    assert reach_of_eggs(*MITE, warm, warm).finding.code == "egg-too-cold"
+
+
+def test_just_above_the_threshold_there_is_heat():
+    assert reach_of_eggs(*MITE, Decimal(50), Decimal("50.5")).days
+
+
+def test_a_pest_whose_heat_is_not_known_says_so():
+    reach = reach_of_eggs("azalea lace bug", "Stephanitis pyrioides", Decimal(62), Decimal(80))
+
+    assert (reach.days, reach.finding.code) == (None, "egg-heat-unknown")
+
+
+def test_without_temperatures_nothing_is_asked():
+    assert reach_of_eggs(*MITE, None, None).finding.code == "egg-weather-unknown"
