@@ -14,6 +14,7 @@ from services.models import Dispatch, Visit
 from services.sheets.charts import (
     Count,
     DayRun,
+    Expected,
     Figure,
     PlantingShape,
     RunStop,
@@ -26,9 +27,11 @@ from services.sheets.charts import (
     season_figure,
 )
 from services.sheets.charts.day import ACCESS, DUSK
+from treatments.forecasting import Outlook
 from treatments.gathering import groups_shown, local_day
 from treatments.models import ApplicationRecord, Pest, ScoutingCount
 from treatments.rules.pollinators import next_on
+from treatments.rules.population import Forecast
 
 WIDTH = 640  # points; the drawings are scaled to the page
 MARGIN_DAYS = 7  # shown before the first and after the last thing of a season
@@ -86,11 +89,13 @@ def season_of(
     records: Sequence[ApplicationRecord],
     visits: Sequence[Visit],
     today: date,
+    outlook: Outlook | None = None,
 ) -> Season:
-    """Return the year of a planting with a pest: counted, treated, and what is planned.
+    """Return the year of a planting with a pest: counted, treated, what is planned and expected.
 
     counts: of the pest on the planting, in order of their days
     visits: open ones of the planting, with the ingredients of their products
+    outlook: where the pest is heading, if that was asked
     """
     zone = planting.property.zone()
     since = today - timedelta(days=SEASON_DAYS)
@@ -100,10 +105,11 @@ def season_of(
     ]
     counted = [count for count in counted if count.day >= since]
     treated = [each for each in _treatments(records, visits) if each.day >= since]
-    days = [count.day for count in counted] + [each.day for each in treated] or [today]
+    expected = curve_of(outlook.forecast) if outlook and outlook.forecast else ()
+    days = [each.day for each in (*counted, *treated, *expected[-1:])] or [today]
     first, last = (
         min(days) - timedelta(days=MARGIN_DAYS),
-        max(days) + timedelta(days=MARGIN_DAYS),
+        max(days) + timedelta(days=0 if expected else MARGIN_DAYS),
     )
     return Season(
         planting=planting.name,
@@ -114,7 +120,21 @@ def season_of(
         counts=tuple(counted),
         treatments=tuple(treated),
         spans=(*_bloom(planting, first, last), *_kept_off(records, first)),
+        expected=expected,
         threshold=pest.threshold,
+    )
+
+
+def curve_of(forecast: Forecast) -> tuple[Expected, ...]:
+    """Return a forecast as it is drawn: moving pests a leaf, day by day."""
+    return tuple(
+        Expected(
+            each.day,
+            _to_tenths(each.motiles.low),
+            _to_tenths(each.motiles.expected),
+            _to_tenths(each.motiles.high),
+        )
+        for each in forecast.days
     )
 
 

@@ -17,6 +17,7 @@ from services.views import (
     people,
     properties,
     spot,
+    steps,
     weather,
     week,
 )
@@ -50,6 +51,9 @@ places = [
         properties.season_chart,
         name="season_chart",
     ),
+]
+steps_on_plantings = [
+    path("plantings/<int:planting_id>/steps/<int:pest_id>/", steps.take_step, name="take_step"),
 ]
 courses_of_rotations = [
     path("courses/new/", courses.new_course, name="new_course"),
@@ -116,6 +120,7 @@ urlpatterns = [
     *days,
     *weather_of_yards,
     *places,
+    *steps_on_plantings,
     *courses_of_rotations,
     *visits,
     *on_the_spot,

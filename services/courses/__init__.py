@@ -5,6 +5,7 @@ from services.courses.ending import end_course
 from services.courses.hours import NoHours, is_at_dusk, spray_window, spray_windows
 from services.courses.moving import MovedVisit, move_visit, shift_after
 from services.courses.putting_on import put_on
+from services.courses.single_steps import take_step
 from services.courses.weeks import CourseWeek, Mark, course_weeks, day_of, mark_of
 
 __all__ = [
@@ -25,5 +26,6 @@ __all__ = [
     "spray_windows",
     "step_of",
     "steps_of",
+    "take_step",
     "working_days",
 ]

@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 
 from clients.models import Planting
 from services.charting import season_of
+from services.expecting import expected_on, weather_of
 from services.models import Visit
 from services.printing.imprints import imprint_for
 from services.printing.places import unverified_name
@@ -20,7 +21,7 @@ from services.sheets.client_summary import (
     draw_client_summary,
 )
 from services.sheets.dates import long_day, number
-from treatments.models import ApplicationRecord, Pest
+from treatments.models import ApplicationRecord, Pest, ScoutingCount
 
 STAGE_WORDS = {
     "egg": gettext_lazy("eggs"),
@@ -232,18 +233,30 @@ def _season(visit: Visit, done_at: datetime) -> Season | None:
     planting = max(plantings, key=lambda each: len(by_planting[each]), default=None)
     if planting is None or not by_planting[planting]:
         return None
-    return season_of(
-        planting,
-        pest,
-        counts=by_planting[planting],
-        records=_applied_until(planting, done_at),
-        visits=_coming(visit),
-        today=_day(visit, done_at),
+    planting.property = visit.course.property
+    return _drawn(
+        planting, pest, by_planting[planting], done_at, _coming(visit), _day(visit, done_at)
     )
+
+
+def _drawn(
+    planting: Planting,
+    pest: Pest,
+    counts: list[ScoutingCount],
+    until: datetime,
+    visits: list[Visit],
+    today: date,
+) -> Season:
+    """Return a season with what is expected, as on the page."""
+    known: dict = {"counts": counts, "visits": visits, "today": today}
+    known["records"] = _applied_until(planting, until)
+    outlook = expected_on(planting, pest, weather=weather_of(planting, today), **known)
+    return season_of(planting, pest, outlook=outlook, **known)
 
 
 def _applied_until(planting: Planting, done_at: datetime) -> list[ApplicationRecord]:
     records = ApplicationRecord.objects.current().filter(planting=planting, done_at__lte=done_at)
+    records = records.prefetch_related("product__contents__ingredient")
     return list(records.order_by("done_at", "number"))
 
 
@@ -264,11 +277,6 @@ def season_of_client(planting: Planting, pest: Pest, now: datetime) -> Season | 
         return None
     coming = Visit.objects.open().filter(course__plantings=planting, course__rotation__pest=pest)
     coming = coming.select_related("rotation_week__product")
-    return season_of(
-        planting,
-        pest,
-        counts=counts,
-        records=_applied_until(planting, now),
-        visits=list(coming.prefetch_related("rotation_week__product__contents__ingredient")),
-        today=now.astimezone(planting.property.zone()).date(),
-    )
+    visits = list(coming.prefetch_related("rotation_week__product__contents__ingredient"))
+    today = now.astimezone(planting.property.zone()).date()
+    return _drawn(planting, pest, counts, now, visits, today)

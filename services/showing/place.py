@@ -12,21 +12,33 @@ from django.utils.translation import get_language
 
 from clients.models import Planting, Property
 from services.charting import draw_plan, draw_season, season_of
+from services.expecting import expected_on, weather_of
 from services.models import Course, Visit
 from services.sheets.charts import Season, as_svg
+from treatments.forecasting import Outlook
 from treatments.gathering import treated_area_of
+from treatments.judging import Beside, beside_of, judged
+from treatments.looking import mite_heat
 from treatments.models import ApplicationRecord, Pest, ScoutingCount
+from treatments.rules.findings import Finding
+from treatments.weather import LocalWeather
 
 
 @dataclass(frozen=True, slots=True)
 class PestSeason:
-    """A pest's year on a planting: the drawing, and the counts for those who read tables."""
+    """A pest's year on a planting: the drawing, and the counts for those who read tables.
+
+    outlook: where it is heading with the visits that are planned
+    efficacy: what each visit did, the last first
+    """
 
     key: str
     pest: Pest
     name: str
     season: Season
     counts: list[ScoutingCount]
+    outlook: Outlook
+    efficacy: list[Finding]
 
     def svg(self) -> str:
         """Return the drawing as SVG text."""
@@ -64,6 +76,15 @@ class PlaceShown:
         return [course for course in self.courses if course.ended_at is not None]
 
 
+@dataclass(frozen=True, slots=True)
+class Around:
+    """What all plantings of a property share: the air, and plantings that were left untreated."""
+
+    weather: LocalWeather | None
+    beside: Beside
+    today: date
+
+
 def place_shown(place: Property, today: date) -> PlaceShown:
     """Return what the page of a property shows, in a fixed number of queries."""
     plantings = list(place.plantings.all())
@@ -71,9 +92,15 @@ def place_shown(place: Property, today: date) -> PlaceShown:
         planting.property = place
     courses = courses_of(place)
     coming = [visit for course in courses for visit in course.visits.all() if visit.is_open()]
+    histories = _with_history(plantings)
+    around = Around(
+        weather=weather_of(plantings[0], today) if plantings else None,
+        beside=beside_of(count for _, counts, _ in histories for count in counts),
+        today=today,
+    )
     shown = [
-        _shown(planting, counts, records, _of_planting(coming, planting), today)
-        for planting, counts, records in _with_history(plantings)
+        _shown(planting, counts, records, _of_planting(coming, planting), around)
+        for planting, counts, records in histories
     ]
     return PlaceShown(shown, courses, sorted(coming, key=lambda visit: visit.planned))
 
@@ -98,26 +125,27 @@ def courses_of(place: Property) -> list[Course]:
 def one_season(planting: Planting, pest: Pest, today: date) -> Season:
     """Return the season of one pest on one planting."""
     visits = Visit.objects.open().filter(course__plantings=planting)
-    visits = visits.select_related("rotation_week__product")
-    return season_of(
-        planting,
-        pest,
-        counts=list(planting.counts.filter(pest=pest).order_by("scouted_at")),
-        records=list(ApplicationRecord.objects.current().filter(planting=planting)),
-        visits=list(visits.prefetch_related("rotation_week__product__contents__ingredient")),
-        today=today,
-    )
+    visits = visits.select_related("rotation_week__product", "course__rotation")
+    visits = list(visits.prefetch_related("rotation_week__product__contents__ingredient"))
+    (_, counts, records), *_ = _with_history([planting])
+    counts = [count for count in counts if count.pest_id == pest.pk]
+    known: dict = {"counts": counts, "records": records, "visits": visits, "today": today}
+    outlook = expected_on(planting, pest, weather=weather_of(planting, today), **known)
+    return season_of(planting, pest, outlook=outlook, **known)
 
 
 def _with_history(
     plantings: list[Planting],
-) -> Iterable[tuple[Planting, list[ScoutingCount], list[ApplicationRecord]]]:
+) -> list[tuple[Planting, list[ScoutingCount], list[ApplicationRecord]]]:
     counts: dict[int, list[ScoutingCount]] = defaultdict(list)
+    by_key = {planting.pk: planting for planting in plantings}
     found = ScoutingCount.objects.filter(planting__in=plantings).select_related("pest")
     for count in found.order_by("scouted_at"):
+        count.planting = by_key[count.planting_id]
         counts[count.planting_id].append(count)
     records: dict[int, list[ApplicationRecord]] = defaultdict(list)
-    for record in ApplicationRecord.objects.current().filter(planting__in=plantings):
+    applied = ApplicationRecord.objects.current().filter(planting__in=plantings)
+    for record in applied.prefetch_related("product__contents__ingredient"):
         records[record.planting_id].append(record)
     return [(each, counts[each.pk], records[each.pk]) for each in plantings]
 
@@ -131,7 +159,7 @@ def _shown(
     counts: list[ScoutingCount],
     records: list[ApplicationRecord],
     visits: list[Visit],
-    today: date,
+    around: Around,
 ) -> PlantingShown:
     by_pest: dict[Pest, list[ScoutingCount]] = defaultdict(list)
     for count in counts:
@@ -139,15 +167,35 @@ def _shown(
     for visit in visits:
         by_pest.setdefault(visit.course.rotation.pest, [])
     seasons = [
-        PestSeason(
-            key=f"{planting.pk}-{pest.pk}",
-            pest=pest,
-            name=pest.name_in(get_language()),
-            season=season_of(
-                planting, pest, counts=theirs, records=records, visits=visits, today=today
-            ),
-            counts=theirs[::-1],
-        )
-        for pest, theirs in by_pest.items()
+        _season(planting, pest, theirs, records, visits, around) for pest, theirs in by_pest.items()
     ]
     return PlantingShown(planting, treated_area_of(planting), seasons, records)
+
+
+def _season(
+    planting: Planting,
+    pest: Pest,
+    counts: list[ScoutingCount],
+    records: list[ApplicationRecord],
+    visits: list[Visit],
+    around: Around,
+) -> PestSeason:
+    known: dict = {"counts": counts, "records": records, "visits": visits, "today": around.today}
+    outlook = expected_on(planting, pest, weather=around.weather, **known)
+    told = judged(
+        pest=pest,
+        planting=planting,
+        counts=counts,
+        records=records,
+        heat=mite_heat(pest, around.weather),
+        beside=around.beside,
+    )
+    return PestSeason(
+        key=f"{planting.pk}-{pest.pk}",
+        pest=pest,
+        name=pest.name_in(get_language()),
+        season=season_of(planting, pest, outlook=outlook, **known),
+        counts=counts[::-1],
+        outlook=outlook,
+        efficacy=[finding for each in reversed(told) for finding in each.findings],
+    )

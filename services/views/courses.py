@@ -18,6 +18,7 @@ from services.forms.courses import EndForm, MoveForm, NewCourseForm
 from services.models import Course, Visit
 from services.reach import may_schedule
 from services.showing.course import course_rows
+from services.showing.expected import expected_of
 from services.showing.findings import look_at
 
 
@@ -50,10 +51,11 @@ def new_course(request):
 @allow(STAFF)
 def course(request, course_id):
     """Show the weeks of a course: what was done, what comes, what is held."""
-    found = get_object_or_404(_courses(), pk=course_id)
+    found, today = get_object_or_404(_courses(), pk=course_id), today_at_yard()
     shown = {
         "course": found,
-        "rows": course_rows(found, today_at_yard(), request.user),
+        "rows": course_rows(found, today, request.user),
+        "expected": expected_of(found, today, request.GET),
         "may_schedule": may_schedule(request.user, found),
     }
     return render(request, "services/course.html", shown)

@@ -4,9 +4,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
-from itertools import pairwise
 
 from reportlab.graphics.shapes import Drawing, Group, PolyLine
+from reportlab.lib.colors import Color
 
 from services.sheets.charts.pen import (
     EMBER,
@@ -28,6 +28,7 @@ from services.sheets.typefaces import SANS_BOLD, SANS_ITALIC
 from services.sheets.words import words_in
 
 LEFT, RIGHT, TOP, ROW, AXIS = 104.0, 10.0, 30.0, 17.0, 20.0
+BAND_TIMES = 2.0  # a band higher than this runs out at the top, or the counts could not be read
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +80,7 @@ class Season:
     treatments: tuple[Treatment, ...] = ()
     spans: tuple[Span, ...] = ()
     expected: tuple[Expected, ...] = ()
+    otherwise: tuple[Expected, ...] = ()  # were one thing done in another way; drawn beside it
     threshold: Decimal | None = None
 
 
@@ -98,7 +100,8 @@ class _Field:
         return LEFT + min(max(part, 0.0), 1.0) * (self.width - LEFT - RIGHT)
 
     def y(self, value: Decimal) -> float:
-        return self.bottom + float(value) / self.ceiling * (self.top - self.bottom)
+        part = min(float(value) / self.ceiling, 1.0)  # what runs out at the top is told in words
+        return self.bottom + part * (self.top - self.bottom)
 
 
 def _products(season: Season) -> list[str]:
@@ -114,9 +117,11 @@ def _step(highest: float) -> float:
 
 def _highest(season: Season) -> float:
     values = [count.value for count in season.counts]
-    values += [expected.most for expected in season.expected]
+    values += [expected.middle for expected in (*season.expected, *season.otherwise)]
     values += [season.threshold] if season.threshold is not None else []
-    return max([float(value) for value in values] + [1.0])
+    highest = max([float(value) for value in values] + [1.0])
+    most = max((float(expected.most) for expected in season.expected), default=0.0)
+    return max(highest, min(most, BAND_TIMES * highest))
 
 
 def _field(season: Season, width: float, height: float) -> tuple[_Field, float]:
@@ -168,17 +173,34 @@ def _spans(field: _Field) -> Group:
     return group
 
 
-def _expected(field: _Field) -> Group:
+def _expected(field: _Field, _: Callable[[str], str]) -> Group:
     group, expected = Group(), field.season.expected
     if len(expected) < 2:
         return group
     upper = [(field.x(point.day), field.y(point.most)) for point in expected]
     lower = [(field.x(point.day), field.y(point.least)) for point in reversed(expected)]
     group.add(shaded([place for pair in upper + lower for place in pair], tint(QUIET, 0.18)))
-    middle = [(field.x(point.day), field.y(point.middle)) for point in expected]
-    for start, end in pairwise(middle):
-        group.add(stroke(start, end, QUIET, 0.9, [3, 2]))
+    group.add(_line(field, expected, QUIET, [3, 2]))
+    otherwise = field.season.otherwise
+    if len(otherwise) < 2:
+        return group
+    group.add(_line(field, otherwise, PLUM, [1, 2]))
+    is_above = otherwise[-1].middle >= expected[-1].middle
+    group.add(_named(field, expected[-1], _("as planned"), QUIET, above=not is_above))
+    group.add(_named(field, otherwise[-1], _("otherwise"), PLUM, above=is_above))
     return group
+
+
+def _line(
+    field: _Field, points: tuple[Expected, ...], colour: Color, dashes: list[float]
+) -> PolyLine:
+    flat = [place for point in points for place in (field.x(point.day), field.y(point.middle))]
+    return PolyLine(flat, strokeColor=colour, strokeWidth=1.1, strokeDashArray=dashes)
+
+
+def _named(field: _Field, point: Expected, name: str, colour: Color, *, above: bool) -> Group:
+    at = (field.x(point.day) - 3, field.y(point.middle) + (4 if above else -9))
+    return lettering(at, name, 7.5, "end", colour, SANS_ITALIC)
 
 
 def _counts(field: _Field) -> Group:
@@ -232,11 +254,28 @@ def _described(season: Season, language: str) -> str:
         % {"day": long_day(one.day, language), "product": one.product, "group": one.group or "–"}
         for one in season.treatments
     )
-    return _("Counted (%(unit)s): %(counted)s. Treated: %(treated)s.") % {
+    told = _("Counted (%(unit)s): %(counted)s. Treated: %(treated)s.") % {
         "unit": season.unit,
         "counted": counted or "–",
         "treated": treated or "–",
     }
+    return " ".join([told, *_expected_described(season, language, _)])
+
+
+def _expected_described(season: Season, language: str, _: Callable[[str], str]) -> list[str]:
+    planned = _("Expected on %(day)s: %(middle)s, between %(least)s and %(most)s.")
+    otherwise = _("Otherwise on %(day)s: %(middle)s, between %(least)s and %(most)s.")
+    return [
+        sentence
+        % {
+            "day": long_day(points[-1].day, language),
+            "middle": number(points[-1].middle),
+            "least": number(points[-1].least),
+            "most": number(points[-1].most),
+        }
+        for sentence, points in ((planned, season.expected), (otherwise, season.otherwise))
+        if points
+    ]
 
 
 def season_figure(
@@ -250,7 +289,7 @@ def season_figure(
         _spans(field),
         _scale(field, step),
         _days(field, language),
-        _expected(field),
+        _expected(field, _),
         _threshold(field, _),
         _counts(field),
         _treatments(field),

@@ -1,0 +1,224 @@
+"""What is expected of a course on its plantings, and what a change of it would do."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from typing import Any
+
+from django.utils.safestring import mark_safe
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from clients.models import Planting
+from services.charting import curve_of, draw_season, season_of
+from services.expecting import (
+    day_expected,
+    expected_on,
+    number_of,
+    weather_of,
+    with_repeat,
+    with_slip,
+)
+from services.forms.what_if import SLIP, WhatIfForm
+from services.models import Course, Visit
+from services.sheets.charts import Season, as_svg
+from treatments.forecasting import Ground, Outlook
+from treatments.judging import Beside, beside_of, judged
+from treatments.looking import mite_heat
+from treatments.models import ApplicationRecord, ScoutingCount
+from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.population import what_if
+from treatments.weather import LocalWeather
+
+BEYOND = gettext_noop("Week %(week)s may go until %(latest)s; %(day)s lies beyond it.")
+NO_CHANGE = gettext_noop("Week %(week)s has nothing in the forecast that could be changed.")
+ORDER_FIRST = 1
+
+
+@dataclass(frozen=True, slots=True)
+class ExpectedShown:
+    """What is expected on one planting of a course, drawn and in words.
+
+    changed: what the change asked for does, in words; nothing where none was asked for
+    """
+
+    planting: Planting
+    season: Season
+    outlook: Outlook
+    changed: tuple[Finding, ...]
+    efficacy: tuple[Finding, ...]
+
+    def svg(self) -> str:
+        """Return the drawing as SVG text."""
+        return mark_safe(as_svg(draw_season(self.season), f"expected-{self.planting.pk}"))
+
+
+@dataclass(frozen=True, slots=True)
+class CourseExpected:
+    """The plantings of a course with what is expected, and the form that asks for a change."""
+
+    shown: list[ExpectedShown]
+    form: WhatIfForm
+
+    def may_ask(self) -> bool:
+        """Say whether there is a forecast in which something still to come can be changed."""
+        has_forecast = any(each.outlook.forecast for each in self.shown)
+        return has_forecast and bool(self.form.fields["week"].choices)
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What a course's plantings share while their outlook is told."""
+
+    course: Course
+    visits: list[Visit]
+    open_visits: list[Visit]
+    weather: LocalWeather | None
+    beside: Beside
+    today: date
+
+
+def expected_of(course: Course, today: date, query: Mapping[str, Any] | None) -> CourseExpected:
+    """Return what is expected of a course, changed as a query asks, by fixed queries."""
+    plantings = list(course.plantings.all())
+    for planting in plantings:
+        planting.property = course.property
+    counts = _by_planting(_counts_of(course, plantings))
+    records = _by_planting(_records_of(plantings))
+    known = Known(
+        course=course,
+        visits=_visits_of(course),
+        open_visits=_open_on(plantings),
+        weather=weather_of(plantings[0], today) if plantings else None,
+        beside=beside_of(each for theirs in counts.values() for each in theirs),
+        today=today,
+    )
+    form = WhatIfForm(query, weeks=[visit.week for visit in known.visits if _sprays(visit)])
+    asked = form.cleaned_data if form.is_valid() else None
+    shown = [
+        _shown(planting, counts[planting.pk], records[planting.pk], known, asked)
+        for planting in plantings
+    ]
+    return CourseExpected(shown, form)
+
+
+def _sprays(visit: Visit) -> bool:
+    return visit.is_open() and visit.rotation_week.product_id is not None
+
+
+def _counts_of(course: Course, plantings: list[Planting]) -> list[ScoutingCount]:
+    by_key = {planting.pk: planting for planting in plantings}
+    found = course.rotation.pest.counts.filter(planting__in=plantings).order_by("scouted_at")
+    counts = list(found)
+    for count in counts:
+        count.planting, count.pest = by_key[count.planting_id], course.rotation.pest
+    return counts
+
+
+def _records_of(plantings: list[Planting]) -> list[ApplicationRecord]:
+    found = ApplicationRecord.objects.current().filter(planting__in=plantings)
+    return list(found.prefetch_related("product__contents__ingredient"))
+
+
+def _by_planting(rows: Iterable[Any]) -> dict[int, list[Any]]:
+    found: dict[int, list[Any]] = defaultdict(list)
+    for row in rows:
+        found[row.planting_id].append(row)
+    return found
+
+
+def _visits_of(course: Course) -> list[Visit]:
+    visits = course.visits.select_related("rotation_week__product")
+    return list(visits.order_by("rotation_week__week"))
+
+
+def _open_on(plantings: list[Planting]) -> list[Visit]:
+    """Return the open visits to plantings, also of their other courses."""
+    visits = Visit.objects.open().filter(course__plantings__in=plantings).distinct()
+    visits = visits.select_related("rotation_week__product", "course")
+    contents = "rotation_week__product__contents__ingredient"
+    return list(visits.prefetch_related(contents, "course__plantings"))
+
+
+def _shown(
+    planting: Planting,
+    counts: list[ScoutingCount],
+    records: list[ApplicationRecord],
+    known: Known,
+    asked: Mapping[str, Any] | None,
+) -> ExpectedShown:
+    pest = known.course.rotation.pest
+    visits = [each for each in known.open_visits if planting in each.course.plantings.all()]
+    told: dict = {"counts": counts, "records": records, "visits": visits, "today": known.today}
+    outlook = expected_on(planting, pest, weather=known.weather, **told)
+    season = season_of(planting, pest, outlook=outlook, **told)
+    changed: tuple[Finding, ...] = ()
+    if asked and outlook.ground:
+        season, changed = _changed(season, outlook.ground, known, asked)
+    heat = mite_heat(pest, known.weather)
+    efficacy = judged(
+        pest=pest,
+        planting=planting,
+        counts=counts,
+        records=records,
+        heat=heat,
+        beside=known.beside,
+    )
+    said = tuple(finding for each in reversed(efficacy) for finding in each.findings)
+    return ExpectedShown(planting, season, outlook, changed, said)
+
+
+def _changed(
+    season: Season, ground: Ground, known: Known, asked: Mapping[str, Any]
+) -> tuple[Season, tuple[Finding, ...]]:
+    """Return the season with the curve of a change beside it, and in words what it does."""
+    visit = next(each for each in known.visits if each.week == asked["week"])
+    number = number_of(ground, visit, known.today)
+    is_slip = asked["change"] == SLIP
+    if number is None or (not is_slip and number == ORDER_FIRST):
+        return season, (_note("no-change", NO_CHANGE, {"week": visit.week}),)
+    if is_slip:
+        other = with_slip(ground, number, asked["days"], later_too=asked["later_too"])
+    else:
+        other = with_repeat(ground, number)
+    plans = {
+        _("As planned"): ground.treatments,
+        _name_of(visit, asked, is_slip): other.treatments,
+    }
+    _base, compared = what_if(ground.counts, ground.days, plans, growth=ground.growth)
+    drawn = replace(season, otherwise=curve_of(other.forecast()))
+    return drawn, (compared.finding, *_beyond(visit, known, asked, is_slip))
+
+
+def _name_of(visit: Visit, asked: Mapping[str, Any], is_slip: bool) -> str:
+    facts = {"week": visit.week, "days": asked["days"]}
+    if not is_slip:
+        return _("Week %(week)s with the product before it again") % facts
+    if asked["later_too"]:
+        words = ngettext(
+            "Week %(week)s and those after it %(days)s day later",
+            "Week %(week)s and those after it %(days)s days later",
+            asked["days"],
+        )
+    else:
+        words = ngettext(
+            "Week %(week)s %(days)s day later", "Week %(week)s %(days)s days later", asked["days"]
+        )
+    return words % facts
+
+
+def _beyond(
+    visit: Visit, known: Known, asked: Mapping[str, Any], is_slip: bool
+) -> tuple[Finding, ...]:
+    if not is_slip:
+        return ()
+    day = day_expected(visit, known.today) + timedelta(days=asked["days"])
+    if day <= visit.latest:
+        return ()
+    facts = {"week": visit.week, "latest": visit.latest, "day": day}
+    return (_note("beyond-latest", BEYOND, facts),)
+
+
+def _note(code: str, sentence: str, facts: dict[str, object]) -> Finding:
+    return Finding(code, Severity.NOTE, sentence, "", facts, "common practice")
