@@ -330,7 +330,11 @@ def written(method: str, readings: Readings) -> list[dict[str, Any]]:
 
 
 def _texts(value: Sequence[Decimal] | Decimal) -> list[str]:
-    return [str(each) for each in (value if isinstance(value, list) else [value])]
+    return [f"{Decimal(each).normalize():f}" for each in _listed(value)]
+
+
+def _listed(value: Any) -> list[Any]:
+    return value if isinstance(value, list) else [value]
 
 
 def _told_before(calibration: Calibration) -> Calibration | None:

@@ -189,9 +189,8 @@ def test_a_calibration_is_added_and_never_changed(api, owner, sprayer, applicato
         "person": applicator.pk,
         "nozzle": "hollow cone",
         "method": "refill",
-        "gallons_per_1000_sq_ft": "4.8",
+        "readings": {"used_gallons": ["12", "12", "12"], "length_ft": "660", "swath_ft": "10"},
         "calibrated_on": "2026-03-01",
-        "expires_on": "2027-03-01",
     }
 
     made = api.post("/api/v1/calibrations/", measured)

@@ -119,6 +119,7 @@ class WaterTestSerializer(serializers.ModelSerializer):
             "planting_gallons",
         ]
         read_only_fields = ["tested_by"]
+        extra_kwargs = {"water_unit": {"required": True}}
 
     @extend_schema_field(serializers.DecimalField(max_digits=12, decimal_places=3))
     def get_planting_gallons(self, test):
