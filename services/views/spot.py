@@ -63,8 +63,18 @@ def start_visit(request, visit_id):
     except ValidationError as refusal:
         messages.error(request, " ".join(refusal.messages))
     spot = spot_for(request, visit_id)
-    form = form_of(spot, request.user, request.POST, unfinished=True)
-    return shown(request, spot, form)
+    typed = with_start(request.POST, spot)
+    return shown(request, spot, form_of(spot, request.user, typed, unfinished=True))
+
+
+def with_start(typed, spot):
+    """Return what was typed, with the hour at which the visit was begun where none was typed."""
+    begun = spot.visit.started_at
+    if typed.get("started") or begun is None:
+        return typed
+    typed = typed.copy()
+    typed["started"] = f"{begun.astimezone(spot.zone()):%H:%M}"
+    return typed
 
 
 @require_POST
