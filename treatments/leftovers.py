@@ -45,14 +45,8 @@ def return_concentrate(*, lot: Lot, amount: Decimal, is_undiluted: bool, by: Any
     try:
         refuse_diluted(is_undiluted)
     except NotBackIntoContainer as reason:
-        raise ValidationError(
-            {
-                "is_undiluted": ValidationError(
-                    _("What was mixed with water never goes back; treat it as leftover mix."),
-                    code="diluted",
-                )
-            }
-        ) from reason
+        diluted = ValidationError(reason.say(_), code="diluted")
+        raise ValidationError({"is_undiluted": diluted}) from reason
     return return_to_store(
         lot, amount=amount, by=by, note=_("undiluted, from the jar of a hose-end sprayer")
     )

@@ -30,7 +30,12 @@ def reading_fields(sheet: Worksheet) -> dict[str, serializers.Field]:
 
 
 def _field(room: int) -> serializers.Field:
-    one = {"max_digits": 10, "decimal_places": 4, "min_value": SMALLEST, "max_value": LARGEST}
+    one: dict[str, Any] = {
+        "max_digits": 10,
+        "decimal_places": 4,
+        "min_value": SMALLEST,
+        "max_value": LARGEST,
+    }
     if room == 1:
         return serializers.DecimalField(required=False, **one)
     return serializers.ListField(

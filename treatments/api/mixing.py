@@ -209,7 +209,7 @@ def told_metered(metered: Metered) -> dict[str, Any]:
     """Return a setting as programs are told it; one that is refused tells no amount."""
     is_told = not metered.is_refused
     amounts = {
-        "dial_needed": metered.needed and metered.needed.amount,
+        "dial_needed": metered.needed.amount if metered.needed else None,
         "dial_to_set": metered.setting,
         "water_gallons": metered.water_gallons,
         "minutes": metered.minutes,

@@ -37,7 +37,8 @@ class RunsField(forms.MultiValueField):
     """Several numbers of a kind, of which some may stay empty."""
 
     def __init__(self, *, room: int, required: bool, **options):
-        one = {"max_digits": 10, "decimal_places": 4, "min_value": SMALLEST, "required": False}
+        one: dict[str, Any] = {"max_digits": 10, "decimal_places": 4, "required": False}
+        one |= {"min_value": SMALLEST, "max_value": LARGEST}
         numbers = [forms.DecimalField(**one) for _number in range(room)]
         super().__init__(
             numbers,

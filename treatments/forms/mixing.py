@@ -129,7 +129,7 @@ class MixForm(PlaceForm):
     )
     spray_gallons = number(_("spray in all"), help_text=_("Where it is known otherwise."))
     allowance_percent = forms.TypedChoiceField(
-        label=_("mixed over"), choices=ALLOWANCES, coerce=Decimal, required=False, empty_value=0
+        label=_("mixed over"), choices=ALLOWANCES, coerce=Decimal, required=False, empty_value="0"
     )
     adjuvant = forms.ModelChoiceField(
         Product.objects.filter(kind=Product.Kind.ADJUVANT),

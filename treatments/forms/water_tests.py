@@ -26,7 +26,8 @@ class WaterTestForm(forms.ModelForm):
         ]
 
     def __init__(self, *args, planting: Planting, **kwargs):
-        super().__init__(*args, instance=WaterTest(planting=planting), **kwargs)
+        kwargs["instance"] = WaterTest(planting=planting)
+        super().__init__(*args, **kwargs)
         self.planting = planting
         self.initial["tested_on"] = timezone.localdate()
         sprayers: forms.ModelChoiceField = self.fields["sprayer"]  # type: ignore[assignment]

@@ -85,7 +85,8 @@ def _metered(asked: AskedOfHose, label: LabelRange, calibration: Calibration | N
     output = asked.output_gal_per_1000_sq_ft or own or label.gallons_per_1000_sq_ft
     needed = dial_needed(asked.rate, Basis(asked.basis), output)
     setting = dial_to_set(needed.amount, asked.settings) if asked.settings else None
-    flow = asked.flow_gal_per_min or (calibration and calibration.flow_gallons_per_minute)
+    measured = calibration.flow_gallons_per_minute if calibration else None
+    flow = asked.flow_gal_per_min or measured
     water, minutes = _water(asked, output, flow)
     strength = setting if setting is not None else needed.amount
     return Metered(

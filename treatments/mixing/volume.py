@@ -86,7 +86,8 @@ def _said(
         ]
     if not _is_dose(asked):
         return []
-    return findings_on_output(calibration and calibration.gallons_per_1000_sq_ft, output)
+    own = calibration.gallons_per_1000_sq_ft if calibration else None
+    return findings_on_output(own, output)
 
 
 def _words(source: str, calibration: Calibration | None, test: WaterTest | None) -> str:

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
 
-from treatments.rules.findings import gettext_noop
+from treatments.rules.findings import Refused, gettext_noop
 
 
-class NotBackIntoContainer(ValueError):
+class NotBackIntoContainer(Refused):
     """What was mixed with water does not go back into the product's container."""
 
 
@@ -31,6 +31,7 @@ class Advice:
     source: str
 
 
+DILUTED = gettext_noop("What was mixed with water never goes back; treat it as leftover mix.")
 LABEL_FIRST = Advice(
     gettext_noop("The label's section on storage and disposal comes first, then local codes."),
     "label",
@@ -100,6 +101,4 @@ def refuse_diluted(is_undiluted: bool) -> None:
     >>> refuse_diluted(True)
     """
     if not is_undiluted:
-        raise NotBackIntoContainer(
-            "What was mixed with water stays out of the container; treat it as leftover mix."
-        )
+        raise NotBackIntoContainer(DILUTED)

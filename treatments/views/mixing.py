@@ -1,5 +1,7 @@
 """Pages on which a mix is worked out: in a tank, and at the end of a hose."""
 
+from typing import Any, TypeVar
+
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
@@ -12,6 +14,7 @@ from treatments.preparing import sprayer_that_fits
 from treatments.views.clocks import home_zone
 from treatments.views.facts import EQUIPMENT, plain
 
+Kind = TypeVar("Kind", bound=PlaceForm)
 TYPED_ALWAYS = {"product", "rate"}  # a form that was sent has both, a link has not
 
 
@@ -52,16 +55,16 @@ def today():
     return timezone.now().astimezone(home_zone()).date()
 
 
-def form_of(kind: type[PlaceForm], request) -> PlaceForm:
+def form_of(kind: type[Kind], request) -> Kind:
     """Return the form as it was sent, or as a link begins it."""
     if set(request.GET) >= TYPED_ALWAYS:
         return kind(request.GET, user=request.user)
     return kind(initial=begun(kind, request), user=request.user)
 
 
-def begun(kind: type[PlaceForm], request) -> dict:
+def begun(kind: type[PlaceForm], request) -> dict[str, Any]:
     """Return what a form begins with: what the link says, its week of a rotation, and who asks."""
-    told = {"person": getattr(request.user, "applicator", None)}
+    told: dict[str, Any] = {"person": getattr(request.user, "applicator", None)}
     week = request.GET.get("week", "")
     if week.isascii() and week.isdigit():
         told |= of_week(get_object_or_404(RotationWeek.objects.select_related("rotation"), pk=week))
