@@ -220,7 +220,7 @@ def worksheets_filled():
     )
 
 
-@pytest.mark.parametrize(("name", "readings", "gallons", "off"), worksheets_filled())
+@pytest.mark.parametrize(("name", "readings", "gallons", "off"), list(worksheets_filled()))
 def test_a_worksheet_is_worked_out_and_kept(holder, sprayer, name, readings, gallons, off):
     shown = holder.post(sheet(sprayer, name), readings | {"do": "work"})
     kept = holder.post(sheet(sprayer, name), readings | WHO)
