@@ -52,8 +52,8 @@ def now():
 
 
 @pytest.fixture
-def three_weeks(soap, spider_mite, owner):
-    """Soap, oil and soap again, a week apart."""
+def oil(db):
+    """A horticultural oil with a label for roses, whose label names no interval."""
     oil = Product.objects.create(
         name="Still Oil", epa_registration_number="0-102", formulation_code="EC"
     )
@@ -69,6 +69,12 @@ def three_weeks(soap, spider_mite, owner):
         basis="fl oz/gal",
         gallons_per_1000_sq_ft=Decimal(5),
     )
+    return oil
+
+
+@pytest.fixture
+def three_weeks(soap, oil, spider_mite, owner):
+    """Soap, oil and soap again, a week apart."""
     rotation = Rotation.objects.create(
         name="Mites on roses", pest=spider_mite, plant_group="rose", composed_by=owner
     )
@@ -141,7 +147,7 @@ def book(
     rose_bed.property.gate_code = OWN_GATE
     rose_bed.property.save()
     now.move_to(FIRST_MORNING)
-    stock_oil(three_weeks, dispatcher)
+    put_in_store(three_weeks.weeks.get(week=2).product, "O-1", dispatcher)
     book.own = in_every_book(book, soap_lot, crew) | begun(book, rose_bed, three_weeks)
     book.foreign = begun(book, quarry, three_weeks)
     hand_out(book, book.own["made_id"], FIRST_MORNING)
@@ -164,11 +170,11 @@ def newest(kind, client):
     return kind.objects.filter(client=client).latest("pk").pk
 
 
-def stock_oil(rotation, by):
-    oil = rotation.weeks.get(week=2).product
-    receive_lot(
-        product=oil,
-        lot_number="O-1",
+def put_in_store(product, lot_number, by):
+    """Receive two gallons of a product."""
+    return receive_lot(
+        product=product,
+        lot_number=lot_number,
         amount=Decimal(256),
         received_on=date(2026, 3, 2),
         expires_on=date(2028, 3, 1),
