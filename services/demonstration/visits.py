@@ -12,11 +12,10 @@ from services.completing import ApplicationReport, complete_visit, start_visit
 from services.courses import is_at_dusk, spray_window
 from services.demonstration.reading import moment
 from services.dispatching.stops import work_leg
-from services.dispatching.takes import label_gallons
 from services.models import Crew, Visit
 from treatments.gathering import treated_area_of
 from treatments.models import ApplicationRecord, Applicator, Product
-from treatments.preparing import sprayer_that_fits
+from treatments.preparing import label_gallons, sprayer_that_fits
 from treatments.rules.facts import Conditions
 from treatments.rules.mixing import product_for_batch
 from treatments.rules.units import Basis, Unit
@@ -103,7 +102,7 @@ def _reports(visit: Visit, crew: Crew) -> list[ApplicationReport]:
 
 def _report(visit: Visit, product: Product, planting: Planting, crew: Crew) -> ApplicationReport:
     week = visit.rotation_week
-    gallons = label_gallons(product, visit.course.rotation.pest_id, planting.plant_group)
+    gallons = label_gallons(product, planting.plant_group, visit.course.rotation.pest)
     # Nobody mixes hundredths of a gallon, and what is rounded up stays within the label's spray.
     mix = (treated_area_of(planting) / 1000 * (gallons or LABEL_SILENT)).quantize(
         Decimal("0.1"), ROUND_UP

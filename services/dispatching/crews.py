@@ -5,24 +5,32 @@ from datetime import date, datetime
 from decimal import Decimal
 from math import ceil
 
+from django.db.models import Prefetch
+
 from services.dispatching.clock import DayClock
+from services.mixing import calibration_on, needs_calibration, sprayers_of
 from services.models import Crew, Visit
 from services.rules.local_time import instant_of
 from services.rules.plans import CrewShift, certificate, equipment
 from services.rules.travel import Point
-from treatments.models import Applicator, Certificate, Product, Sprayer
+from treatments.models import Applicator, Calibration, Certificate, Product, Sprayer
 
 PREFETCHED = (
-    "truck__sprayers",
+    Prefetch("truck__sprayers__calibrations", Calibration.objects.select_related("person")),
     "technicians__user__applicator__certificates",
     "technicians__user__applicator__supervisor__certificates",
 )
 
 
+def crews_at_work() -> list[Crew]:
+    """Return the crews with trucks, calibrations and certificates, in a fixed number of queries."""
+    crews = Crew.objects.filter(retired=False).select_related("yard", "truck")
+    return list(crews.prefetch_related(*PREFETCHED))
+
+
 def crews_on(day: date) -> list[Crew]:
     """Return the crews that work on a day, with trucks and certificates."""
-    crews = Crew.objects.filter(retired=False).select_related("yard", "truck")
-    return [crew for crew in crews.prefetch_related(*PREFETCHED) if crew.works_on(day)]
+    return [crew for crew in crews_at_work() if crew.works_on(day)]
 
 
 def shift_of(
@@ -64,12 +72,16 @@ def crew_itself(crew_id: int) -> str:
 
 
 def needs_of(visit: Visit) -> frozenset[str]:
-    """Return the certificate and the sprayer that a visit needs."""
+    """Return the certificate and the sprayer that a visit needs.
+
+    The sprayer is calibrated in the hands of the crew where nothing else tells the spray.
+    """
     product = visit.rotation_week.product
     if product is None:
         return frozenset()
     height = max((ceil(each.height_ft) for each in visit.course.plantings.all()), default=0)
-    needs = {equipment(sprayer_name(height, product.needs_agitation))}
+    name = sprayer_name(height, product.needs_agitation)
+    needs = {equipment(calibrated(name) if needs_calibration(visit) else name)}
     if product.certificate_category:
         needs.add(certificate(_category(product, visit.course.property.jurisdiction)))
     return frozenset(needs)
@@ -79,6 +91,11 @@ def sprayer_name(height_ft: int, with_agitation: bool) -> str:
     """Return how a sprayer is named that reaches so high."""
     kind = "sprayer with agitation" if with_agitation else "sprayer"
     return f"{kind} to {height_ft} ft"
+
+
+def calibrated(name: str) -> str:
+    """Return how the same sprayer is named when it is calibrated in the hands of its crew."""
+    return f"calibrated {name}"
 
 
 def _category(product: Product, jurisdiction: str) -> str:
@@ -91,16 +108,20 @@ def _has(crew: Crew, need: str, day: date) -> bool:
     if need == crew_itself(crew.pk):
         return True
     return need in _certificates(crew, day) or any(
-        need == equipment(sprayer_name(height, agitation))
-        for sprayer in _sprayers(crew)
-        for height in range(sprayer.reach_ft + 1)
-        for agitation in {False, sprayer.has_agitation}
+        need in {equipment(name) for name in _names(sprayer, crew, day)}
+        for sprayer in sprayers_of(crew)
     )
 
 
-def _sprayers(crew: Crew) -> list[Sprayer]:
-    truck = getattr(crew, "truck", None)
-    return [each for each in truck.sprayers.all() if not each.retired] if truck else []
+def _names(sprayer: Sprayer, crew: Crew, day: date) -> Iterable[str]:
+    """Yield each name by which a visit may ask for a sprayer on the truck of a crew."""
+    is_calibrated = calibration_on(sprayer, crew, day) is not None
+    for height in range(sprayer.reach_ft + 1):
+        for agitation in {False, sprayer.has_agitation}:
+            name = sprayer_name(height, agitation)
+            yield name
+            if is_calibrated:
+                yield calibrated(name)
 
 
 def _certificates(crew: Crew, day: date) -> set[str]:

@@ -31,7 +31,8 @@ class Draft:
     """A day as it could be handed out, and what it was reckoned from.
 
     crews, loads: by the key of the crew
-    visits, takes, left_out: by the id of the visit
+    visits, left_out: by the id of the visit
+    takes, given: what a visit takes whichever crew goes, and with the crew that goes, by its id
     seen: what must still be so when the draft is written
     untouched: the ids of crews whose routes stay as they are
     """
@@ -39,6 +40,7 @@ class Draft:
     clock: DayClock
     visits: Mapping[int, Visit]
     takes: Mapping[int, Takes]
+    given: Mapping[int, Takes]
     crews: Mapping[str, Crew]
     plan: Plan
     loads: Mapping[str, TruckLoad]
@@ -71,28 +73,30 @@ def _drafted(
     now: datetime,
     untouched: frozenset[int],
 ) -> Draft:
-    known = what_is_known(visits, today_at_yard(now))
-    takes = {visit.pk: takes_of(visit, known.output) for visit in visits}
-    lots = stock_for(clock.day, visits, takes, known.today)
-    left_out = reasons_to_stay(visits, clock.day, known, takes, lots)
+    known = what_is_known(visits, today_at_yard(now), crews.values(), clock.day)
+    lots = stock_for(clock.day, visits, known.takes, known.today)
+    left_out = reasons_to_stay(visits, clock.day, known, lots)
     begun = {visit.pk for visit in visits if has_begun(visit)}
     on_the_road = {
         visit.dispatch.crew_id for visit in visits if visit.pk in begun and visit.dispatch
     }
-    stops = _stops(visits, left_out, takes, clock, now)
+    stops = _stops(visits, left_out, known.takes, clock, now)
     needs = frozenset().union(*(stop.needs for stop in stops))
     shifts = [
         shift_of(crew, clock, needs, not_before=None if crew.pk in on_the_road else now)
         for crew in crews.values()
     ]
     plan = plan_day(stops, [shift for shift in shifts if shift is not None])
+    by_id = {visit.pk: visit for visit in visits}
+    given = _given(plan, by_id, crews, clock.day)
     return Draft(
         clock=clock,
-        visits={visit.pk: visit for visit in visits},
-        takes=takes,
+        visits=by_id,
+        takes=known.takes,
+        given=given,
         crews=crews,
         plan=plan,
-        loads=_loads(plan, takes, begun, lots, clock.day),
+        loads=_loads(plan, given, begun, lots, clock.day),
         lots=lots,
         left_out=left_out | {int(left.key): left.reason for left in plan.left_out},
         seen=what_was_seen(visits, lots),
@@ -148,7 +152,6 @@ def reasons_to_stay(
     visits: Sequence[Visit],
     day: date,
     known: Known,
-    takes: Mapping[int, Takes],
     lots: FreeStock,
 ) -> dict[int, Finding]:
     """Return why visits may not go on a day, by their ids; those that may are not in it."""
@@ -162,7 +165,7 @@ def reasons_to_stay(
             reasons.setdefault(visit.pk, refusals[0])
     promised_first = sorted(waiting, key=lambda visit: visit.dispatch_id is None)
     in_turn = [visit for visit in promised_first if visit.pk not in reasons]
-    short = shortages(in_turn, takes, lots.lots, day)
+    short = shortages(in_turn, known.takes, lots.lots, day)
     return reasons | {pk: findings[0] for pk, findings in short.items()}
 
 
@@ -186,13 +189,24 @@ def _stops(
     ]
 
 
+def _given(
+    plan: Plan, visits: Mapping[int, Visit], crews: Mapping[str, Crew], day: date
+) -> dict[int, Takes]:
+    """Return what each visit of the routes takes with the sprayer and the hands of its crew."""
+    return {
+        int(halt.key): takes_of(visits[int(halt.key)], [crews[route.shift_key]], day)
+        for route in plan.routes
+        for halt in route.stops
+    }
+
+
 def _loads(
-    plan: Plan, takes: Mapping[int, Takes], begun: set[int], lots: FreeStock, day: date
+    plan: Plan, given: Mapping[int, Takes], begun: set[int], lots: FreeStock, day: date
 ) -> dict[str, TruckLoad]:
     """Return what each truck takes for the visits that have not begun."""
     trucks = {
         route.shift_key: [
-            takes[int(halt.key)].as_stop(halt.key)
+            given[int(halt.key)].as_stop(halt.key)
             for halt in route.stops
             if int(halt.key) not in begun
         ]

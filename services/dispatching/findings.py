@@ -8,7 +8,7 @@ from django.utils import translation
 from clients.models import Planting
 from services.models import Hold, Visit
 from treatments.models import Product
-from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
+from treatments.rules.findings import Finding, Marked, Refused, Severity, gettext_noop
 
 STORE = gettext_noop("The store")
 
@@ -123,6 +123,19 @@ def amounts_unknown(visit: Visit) -> Finding:
             "nothing can be measured out."
         ),
         gettext_noop("Calibrate a sprayer."),
+    )
+
+
+def not_mixable(visit: Visit, reason: Refused) -> Finding:
+    """Say why nothing can be mixed for the plantings, so that no amount is known."""
+    return _finding(
+        visit,
+        "not-mixable",
+        Severity.REFUSAL,
+        reason.sentence,
+        gettext_noop("Take another rate or product, or treat these plantings by themselves."),
+        source="label",
+        **reason.facts,
     )
 
 

@@ -3,20 +3,20 @@
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
-
-from django.db.models import Max
 
 from services.dispatching import findings as said
+from services.dispatching.crews import crews_at_work
 from services.dispatching.reading import visits_to_plan
 from services.dispatching.store import free_stock
 from services.dispatching.takes import Takes, takes_of
-from services.models import Visit
+from services.mixing import is_any_calibrated
+from services.models import Crew, Visit
 from services.rules.loading import load_truck
 from services.telling.notices import missed_notices, notices_given
-from treatments.models import Calibration, Certificate
+from treatments.models import Certificate
 from treatments.rules.facts import BloomRule, LotFacts
 from treatments.rules.findings import Finding
+from treatments.rules.mixing import CalibrationMissing
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,13 +24,15 @@ class Known:
     """What was read once for all the visits.
 
     today: the day from which a visit is late
-    output: of the calibrated sprayer that puts out most, in gallons for 1,000 sq ft, or None
+    crews: those that may be sent
+    takes: what each visit takes whichever crew goes, by the id of the visit
     siblings: all visits of the courses, by the id of the course
     given: the keys of the notices that went out
     """
 
     today: date
-    output: Decimal | None
+    crews: tuple[Crew, ...]
+    takes: Mapping[int, Takes]
     certificates: tuple[Certificate, ...]
     siblings: Mapping[int, list[Visit]]
     given: frozenset[str]
@@ -44,11 +46,10 @@ def what_stands_in_the_way(
     day: on which the visits are to be made, for those that are not on the day they are planned for
     """
     loaded = visits_to_plan(visit.pk for visit in visits)
-    known = what_is_known(loaded, today)
-    takes = {visit.pk: takes_of(visit, known.output) for visit in loaded}
-    lots = free_stock(today, products_of(takes.values())).lots
+    known = what_is_known(loaded, today, crews_at_work(), day)
+    lots = free_stock(today, products_of(known.takes.values())).lots
     unloaded = [visit for visit in loaded if visit.dispatch_id is None and visit.is_open()]
-    short = shortages(unloaded, takes, lots, day)
+    short = shortages(unloaded, known.takes, lots, day)
     return {
         visit.pk: obstacles_of(visit, day or visit.planned, known) + short.get(visit.pk, [])
         for visit in loaded
@@ -62,27 +63,26 @@ def obstacles_of(visit: Visit, day: date, known: Known) -> list[Finding]:
     return [finding for find in OBSTACLES for finding in find(visit, day, known)]
 
 
-def what_is_known(visits: list[Visit], today: date) -> Known:
-    """Return what the checks need beside the visits themselves."""
-    courses = {visit.course_id for visit in visits}
+def what_is_known(
+    visits: Sequence[Visit], today: date, crews: Iterable[Crew], day: date | None = None
+) -> Known:
+    """Return what the checks need beside the visits themselves.
+
+    day: on which the visits are to be made, or None for the planned day of each visit
+    """
+    crews = tuple(crews)
     siblings: dict[int, list[Visit]] = {}
+    courses = {visit.course_id for visit in visits}
     for visit in Visit.objects.filter(course__in=courses).select_related("rotation_week"):
         siblings.setdefault(visit.course_id, []).append(visit)
     return Known(
         today=today,
-        output=largest_output(today),
+        crews=crews,
+        takes={each.pk: takes_of(each, crews, max(day or each.planned, today)) for each in visits},
         certificates=tuple(Certificate.objects.all()),
         siblings=siblings,
         given=notices_given(visits),
     )
-
-
-def largest_output(today: date) -> Decimal | None:
-    """Return what the calibrated sprayer on a truck puts out that puts out most, or None."""
-    valid = Calibration.objects.valid_on(today).filter(sprayer__retired=False)
-    return valid.filter(sprayer__trucks__isnull=False).aggregate(
-        most=Max("gallons_per_1000_sq_ft")
-    )["most"]
 
 
 def shortages(
@@ -161,11 +161,13 @@ def _certificate(visit: Visit, day: date, known: Known) -> list[Finding]:
     return [] if holds else [said.no_certificate(visit, product, day)]
 
 
-def _calibration(visit: Visit, day: date, known: Known) -> list[Finding]:
-    takes = takes_of(visit, known.output)
-    if not takes.is_known:
+def _mix(visit: Visit, day: date, known: Known) -> list[Finding]:
+    takes = known.takes[visit.pk]
+    if isinstance(takes.problem, CalibrationMissing):
         return [said.amounts_unknown(visit)]
-    if known.output is None and takes.gallons:
+    if takes.problem is not None:
+        return [said.not_mixable(visit, takes.problem)]
+    if takes.gallons and not is_any_calibrated(known.crews, max(day, known.today)):
         return [said.not_calibrated(visit)]
     return []
 
@@ -180,6 +182,6 @@ OBSTACLES: tuple[Callable[[Visit, date, Known], list[Finding]], ...] = (
     _order,
     _bloom,
     _certificate,
-    _calibration,
+    _mix,
     _notices,
 )

@@ -14,7 +14,9 @@ def visits_to_plan(ids: Iterable[int]) -> list[Visit]:
     visits = visits.prefetch_related(
         "course__property__access_windows",
         "course__property__neighbours",
+        "course__plantings__water_tests",
         "rotation_week__product__rates",
+        "rotation_week__adjuvant__rates",
     )
     return sorted(visits, key=lambda visit: (visit.latest, visit.planned, visit.pk))
 

@@ -1,18 +1,26 @@
 """What a visit takes: spray, product, signs and minutes."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import date
 from decimal import ROUND_UP, Decimal
 from math import ceil
 
 from clients.models import Planting
-from services.models import Visit
+from services.mixing import (
+    Mixing,
+    mixing_in_one_tank,
+    mixing_with,
+    needs_calibration,
+    sprayer_for,
+)
+from services.models import Crew, Visit
 from services.rules.loading import ProductNeed, StopNeeds
 from treatments.gathering import treated_area_of
-from treatments.models import Product, RotationWeek
-from treatments.rules.mixing import CalibrationMissing, product_for_batch
+from treatments.mixing import SharedMix
+from treatments.models import Calibration, RotationWeek, Sprayer
+from treatments.rules.findings import Refused
 from treatments.rules.records import posting_for
-from treatments.rules.units import Basis, Unit, UnitMismatch
 
 THOUSANDTH = Decimal("0.001")
 
@@ -31,14 +39,14 @@ MINUTES_PER_1000_SQ_FT = {
 
 @dataclass(frozen=True, slots=True)
 class Takes:
-    """What a visit takes from the truck and of the day; is_known says whether amounts are known."""
+    """What a visit takes from the truck and of the day; without amounts `problem` says why."""
 
     gallons: Decimal = Decimal(0)
     products: tuple[ProductNeed, ...] = ()
     minutes: int = 0
     signs: int = 0
     protective_equipment: frozenset[str] = frozenset()
-    is_known: bool = True
+    problem: Refused | None = None
 
     def as_stop(self, key: str) -> StopNeeds:
         """Return the same as the rules of loading need it."""
@@ -51,29 +59,26 @@ class Takes:
         )
 
 
-def takes_of(visit: Visit, output_gal_per_1000_sq_ft: Decimal | None) -> Takes:
-    """Return what a visit takes, rounded up so that no truck runs short.
+def takes_of(visit: Visit, crews: Iterable[Crew], day: date) -> Takes:
+    """Return what a visit takes on a day whichever of the crews makes it: the most of each.
 
-    output_gal_per_1000_sq_ft: of the sprayer that puts out most; the label's gallons go before it
+    With one crew it is what that crew's sheet tells to measure, never less.  Where no crew has a
+    sprayer for it, the spray is reckoned as if in one tank.
     """
-    plantings = list(visit.course.plantings.all())
-    minutes = minutes_of(visit.rotation_week.step, plantings)
     week = visit.rotation_week
+    minutes = minutes_of(week.step, list(visit.course.plantings.all()))
     if week.product is None:
         return Takes(minutes=minutes)
-    place = visit.course.property
-    posting = posting_for(place.jurisdiction, production_site=place.production_site)
-    pest = visit.course.rotation.pest_id
-    batches = [_batch(week, each, pest, output_gal_per_1000_sq_ft) for each in plantings]
-    known = [batch for batch in batches if batch is not None]
-    gallons = _up(sum((batch[0] for batch in known), Decimal(0)))
+    mixings = _mixings(visit, crews, day)
+    mixes = [mixing.mix for mixing in mixings if mixing.mix is not None]
+    if not mixes:
+        return Takes(minutes=minutes, problem=mixings[0].problem)
     return Takes(
-        gallons=gallons,
-        products=_products(week, gallons, _up(sum((batch[1] for batch in known), Decimal(0)))),
+        gallons=_up(max(mix.spray_gallons() for mix in mixes)),
+        products=tuple(_products(week, mixes)),
         minutes=minutes,
-        signs=1 if posting else 0,
+        signs=_signs(visit),
         protective_equipment=frozenset(week.product.protective_equipment),
-        is_known=len(known) == len(batches),
     )
 
 
@@ -85,43 +90,33 @@ def minutes_of(step: str, plantings: Iterable[Planting]) -> int:
     return SETTING_UP_MINUTES + mixing + work + CLOSING_MINUTES
 
 
-def label_gallons(product: Product, pest_id: int, plant_group: str) -> Decimal | None:
-    """Return the spray that a label gives for 1,000 sq ft, the most it gives; None without one.
+def _mixings(visit: Visit, crews: Iterable[Crew], day: date) -> list[Mixing]:
+    """Return how a visit would be mixed in the tanks that could go; at least one answer.
 
-    The rates named for the pest go before those for any.
+    Crews whose tanks are as large mix the same where the label tells the spray.
     """
-    rates = [rate for rate in product.rates.all() if rate.plant_group == plant_group]
-    named = [rate for rate in rates if rate.pest_id == pest_id]
-    told = [rate.gallons_per_1000_sq_ft for rate in named or rates if rate.gallons_per_1000_sq_ft]
-    return max(told, default=None)
+    by_hand = needs_calibration(visit)
+    ways: dict[tuple, tuple[Sprayer, Calibration | None]] = {}
+    for crew in crews:
+        sprayer, calibration = sprayer_for(visit, crew, day)
+        if sprayer is not None:
+            ways.setdefault((sprayer.tank_gallons, by_hand and calibration), (sprayer, calibration))
+    mixings = [mixing_with(visit, *way, day) for way in ways.values()]
+    return mixings or [mixing_in_one_tank(visit)]
 
 
-def _batch(
-    week: RotationWeek, planting: Planting, pest_id: int, output: Decimal | None
-) -> tuple[Decimal, Decimal] | None:
-    """Return gallons of spray and product in the unit of the store, or None where not known."""
-    gallons_per_1000 = label_gallons(week.product, pest_id, planting.plant_group) or output
-    if gallons_per_1000 is None:
-        return None
-    area = treated_area_of(planting)
-    try:
-        used = product_for_batch(
-            week.rate,
-            Basis(week.basis),
-            area_sq_ft=area,
-            output_gal_per_1000_sq_ft=gallons_per_1000,
-        ).to(Unit(week.product.stock_unit))
-    except (CalibrationMissing, UnitMismatch):
-        return None
-    return area / 1000 * gallons_per_1000, used.amount
+def _products(week: RotationWeek, mixes: Sequence[SharedMix]) -> Iterable[ProductNeed]:
+    product, adjuvant = week.sprayed_product(), week.adjuvant
+    most = _up(max(mix.product.amount for mix in mixes))
+    yield ProductNeed(product.name, most, product.stock_unit)
+    beside = [mix.adjuvant.amount for mix in mixes if mix.adjuvant is not None]
+    if adjuvant is not None and beside:
+        yield ProductNeed(adjuvant.name, _up(max(beside)), adjuvant.stock_unit, True)
 
 
-def _products(week: RotationWeek, gallons: Decimal, amount: Decimal) -> tuple[ProductNeed, ...]:
-    needs = [ProductNeed(week.product.name, amount, week.product.stock_unit)]
-    if week.adjuvant is not None and week.adjuvant_rate:
-        added = _up(gallons * week.adjuvant_rate)
-        needs.append(ProductNeed(week.adjuvant.name, added, week.adjuvant.stock_unit, True))
-    return tuple(needs)
+def _signs(visit: Visit) -> int:
+    place = visit.course.property
+    return 1 if posting_for(place.jurisdiction, production_site=place.production_site) else 0
 
 
 def _up(amount: Decimal) -> Decimal:

@@ -128,13 +128,13 @@ def _halt_legs(draft: Draft, route: Route, halt: Halt) -> Iterable[dict]:
 
 def _work(draft: Draft, route: Route, visit_id: int) -> dict[str, object]:
     """Return what a visit takes; for one that was begun, what its truck was given for it."""
-    visit, takes = draft.visits[visit_id], draft.takes[visit_id]
-    given = work_leg(visit.dispatch, visit) if has_begun(visit) else None
+    visit, given = draft.visits[visit_id], draft.given[visit_id]
+    leg = work_leg(visit.dispatch, visit) if has_begun(visit) else None
     return {
         "visit": visit_id,
-        "gallons": str(takes.gallons),
-        "signs": takes.signs,
-        "takes": given.get("takes", []) if given else _drawn(draft, route, visit_id),
+        "gallons": leg["gallons"] if leg else str(given.gallons),
+        "signs": leg["signs"] if leg else given.signs,
+        "takes": leg.get("takes", []) if leg else _drawn(draft, route, visit_id),
     }
 
 

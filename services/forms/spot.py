@@ -13,8 +13,8 @@ from django.utils.translation import gettext_lazy as _
 
 from clients.models import Planting
 from services.completing import ApplicationReport
+from services.forms.signs import SignsForm
 from services.models import Visit
-from services.printing.mixing import sprayed_at
 from services.rules.local_time import HourComesTwice, HourDoesNotExist, instant_of
 from treatments.models import Applicator, Lot, Sprayer
 from treatments.rules.facts import Conditions
@@ -116,7 +116,7 @@ class Offered:
     limits: Mapping[str, str] = field(default_factory=dict)
 
 
-class WorkForm(ConditionsForm):
+class WorkForm(ConditionsForm, SignsForm):
     """The air, when the work was done and by whom; the same for every kind of visit.
 
     The hours are those of the property's clocks.  An hour that the clocks skip is refused, and one
@@ -300,7 +300,7 @@ class SprayForm(WorkForm):
         chosen.initial = offered.sprayer
 
     def _ask_amounts(self, offered: Offered) -> None:
-        unit = sprayed_at(self.visit).stock_unit
+        unit = self.visit.rotation_week.sprayed_product().stock_unit
         for planting in self.plantings():
             product, gallons = offered.used.get(planting.pk, (None, None))
             label = _("product on %(planting)s") % {"planting": planting.name}

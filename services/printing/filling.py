@@ -6,10 +6,11 @@ from itertools import groupby
 
 from django.utils.translation import gettext as _
 
+from services.mixing import Mixing
 from services.models import Visit
-from services.printing.mixing import Mixing, label_range, sprayed_at
 from services.sheets import visit_sheet as sheet
 from services.sheets.dates import number
+from treatments.mixing import LabelRange, SharedMix
 from treatments.models import Product, Sprayer
 from treatments.rules.filling import Ingredient, NoPlaceInTank, Role, Step, filling_steps
 from treatments.rules.measuring import Portion
@@ -22,21 +23,22 @@ def printed_mix(visit: Visit, mixing: Mixing) -> sheet.Mix:
     """Return the mix as the sheet shows it, in the language that is spoken now."""
     week = visit.rotation_week
     rate = f"{number(week.rate)} {week.basis}" if week.rate else ""
-    if not mixing.plans:
-        return sheet.Mix((), "–", "–", rate, order=(mixing.problem,))
+    mix = mixing.mix
+    if mix is None:
+        return sheet.Mix((), "–", "–", rate, order=(mixing.why_not(),))
     return sheet.Mix(
-        tanks=tuple(_tanks(mixing)),
-        total_product=str(mixing.measured()),
-        total_water=_gal(sum((tank.water_gallons for tank in mixing.tanks()), Decimal(0))),
+        tanks=tuple(_tanks(mix)),
+        total_product=str(mix.product),
+        total_water=_gal(mix.water_gallons()),
         rate=rate,
-        label_rate=_label_rate(visit),
-        order=tuple(_order_of_filling(visit, mixing)),
+        label_rate=_label_rate(mix.label),
+        order=tuple(_order_of_filling(visit, mix, mixing.sprayer)),
         sprayer_setting=_setting(mixing),
     )
 
 
-def _tanks(mixing: Mixing) -> Iterable[sheet.Tank]:
-    for _key, alike in groupby(mixing.tanks(), key=_looks):
+def _tanks(mix: SharedMix) -> Iterable[sheet.Tank]:
+    for _key, alike in groupby(mix.tanks(), key=_looks):
         tanks = list(alike)
         tank = tanks[0]
         yield sheet.Tank(
@@ -63,25 +65,21 @@ def _gal(gallons: Decimal) -> str:
     return _("%(gallons)s gal") % {"gallons": number(round(gallons, 2))}
 
 
-def _label_rate(visit: Visit) -> str:
-    lowest, highest = label_range(visit)
-    if highest is None:
-        return ""
-    basis = visit.rotation_week.basis
-    if lowest is None or lowest == highest:
-        return f"{number(highest)} {basis}"
+def _label_rate(label: LabelRange) -> str:
+    if label.lowest == label.highest:
+        return f"{number(label.highest)} {label.basis}"
     return _("%(lowest)s to %(highest)s %(basis)s") % {
-        "lowest": number(lowest),
-        "highest": number(highest),
-        "basis": basis,
+        "lowest": number(label.lowest),
+        "highest": number(label.highest),
+        "basis": label.basis,
     }
 
 
-def _order_of_filling(visit: Visit, mixing: Mixing) -> list[str]:
+def _order_of_filling(visit: Visit, mix: SharedMix, sprayer: Sprayer | None) -> list[str]:
     """Return the steps of filling; where the last tank takes less, both amounts stand in a step."""
-    tanks = mixing.tanks()
+    tanks = mix.tanks()
     try:
-        first, last = (_steps(visit, mixing.sprayer, tank) for tank in (tanks[0], tanks[-1]))
+        first, last = (_steps(visit, sprayer, tank) for tank in (tanks[0], tanks[-1]))
     except NoPlaceInTank as reason:
         return [reason.say(_)]
     steps = list(zip(first, last, strict=True))[SAID_IN_HEADINGS:]
@@ -100,7 +98,7 @@ def _both(first: Step, last: Step) -> str:
 
 def _steps(visit: Visit, sprayer: Sprayer | None, tank: Tank) -> Sequence[Step]:
     week = visit.rotation_week
-    things = [_ingredient(sprayed_at(visit), tank.product)]
+    things = [_ingredient(week.sprayed_product(), tank.product)]
     if week.adjuvant is not None:
         things += [_ingredient(week.adjuvant, portion) for portion in tank.adjuvants]
     return filling_steps(

@@ -10,6 +10,7 @@ from treatments.models import Calibration, Sprayer
 SHOWN_OF_A_VISIT = (
     "course__property__access_windows",
     "course__property__neighbours",
+    "course__plantings__water_tests",
     *(
         f"rotation_week__{product}__{label}"
         for product in ("product", "adjuvant")

@@ -9,10 +9,10 @@ from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from services.charting import shape_of
+from services.mixing import Mixing, area_of, mixing_of
 from services.models import Crew, Dispatch, Visit
 from services.printing.filling import printed_mix
 from services.printing.hours import work_hours
-from services.printing.mixing import Mixing, area_of, mixing_of
 from services.printing.places import place_of
 from services.printing.signs import posting_in_words
 from services.sheets import visit_sheet as sheet
@@ -135,7 +135,7 @@ def limits_of(visit: Visit, facts: list[ProductFacts]) -> sheet.Limits:
         wind=_wind(facts),
         direction=_away_from(visit),
         temperature=_temperature(facts),
-        humidity=_("slow to dry above 90") if damp else "",
+        humidity=_("slow to dry above 90") if damp else _("Delta T 2 to 8 °C"),
         rain=_("%(hours)s dry hours after") % {"hours": number(max(rain))} if rain else "",
     )
 
@@ -233,9 +233,9 @@ def _without_an_end(facts: list[ProductFacts]) -> str:
 
 def _said(mixing: Mixing) -> Iterable[str]:
     """Yield what is to be said of the mix; notes of how closely it can be measured are left out."""
-    if mixing.problem:
-        yield mixing.problem
-    for plan in mixing.plans:
-        for finding in plan.findings:
-            if finding.severity is not Severity.NOTE:
-                yield f"{finding.say(_)} {finding.say_remedy(_)}".strip()
+    if mixing.mix is None:
+        yield mixing.why_not()
+        return
+    for finding in mixing.mix.findings():
+        if finding.severity is not Severity.NOTE:
+            yield f"{finding.say(_)} {finding.say_remedy(_)}".strip()

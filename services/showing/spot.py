@@ -11,15 +11,16 @@ from django.utils.translation import gettext as _
 from clients.access import CERTIFIED, has_role, shows_gate_code
 from services.charting import shape_of
 from services.forms.spot import Offered
+from services.mixing import Mixing, mixing_of
 from services.models import Crew, Hold, Outbox, Visit
 from services.printing.loading import visits_for_paper
-from services.printing.mixing import Mixing, mixing_of
 from services.printing.signs import sign_says
 from services.printing.stops import stop_of
 from services.printing.summaries import next_visit, standing_records
 from services.printing.visit_sheets import lots_of
 from services.sheets import visit_sheet as sheet
 from services.sheets.charts import as_svg, plan_figure
+from treatments.mixing import SharedMix
 from treatments.models import ApplicationRecord, Applicator, Lot
 from treatments.rules.records import posting_for
 from treatments.rules.units import Measure
@@ -129,6 +130,7 @@ def lots_offered(visit: Visit, day: date, on_truck: Iterable[Lot] = ()) -> list[
 def offered_to(spot: Spot, user) -> Offered:
     """Return what the form of a visit begins with for a person."""
     mixing = spot.mixing
+    mix = mixing.mix if mixing else None
     crew = spot.visit.dispatch.crew if spot.visit.dispatch else None
     people = _applicators(crew)
     own = getattr(user, "applicator", None)
@@ -138,9 +140,9 @@ def offered_to(spot: Spot, user) -> Offered:
         applicator=own,
         sprayers=_sprayers(crew, mixing),
         sprayer=mixing.sprayer if mixing else None,
-        used=_used(mixing) if mixing and mixing.plans else {},
+        used=_used(mix) if mix else {},
         lots=spot.lots,
-        measures=_measures(mixing) if mixing and mixing.plans else {},
+        measures=_measures(mix) if mix else {},
         limits=_limits(spot.stop.limits) if spot.sprays() else {},
         wears=(*spot.stop.protection.items, *spot.stop.protection.respirator[:1]),
     )
@@ -160,26 +162,25 @@ def _sprayers(crew: Crew | None, mixing: Mixing | None) -> list:
     return [mixing.sprayer] if mixing and mixing.sprayer else []
 
 
-def _used(mixing: Mixing) -> dict[int, tuple[Decimal, Decimal]]:
+def _used(mix: SharedMix) -> dict[int, tuple[Decimal, Decimal]]:
     """Return what the plan measures, shared among the plantings by their spray."""
-    total = sum(mixing.gallons.values(), Decimal(0))
-    measured = mixing.measured().amount
+    total, measured = mix.spray_gallons(), mix.product.amount
     return {
         planting: (
             (measured * gallons / total).quantize(THOUSANDTH, ROUND_DOWN).normalize(),
             gallons.quantize(TENTH, ROUND_DOWN).normalize() or gallons,
         )
-        for planting, gallons in mixing.gallons.items()
+        for planting, gallons in mix.gallons.items()
     }
 
 
-def _measures(mixing: Mixing) -> dict[int, str]:
+def _measures(mix: SharedMix) -> dict[int, str]:
     """Return what was planned for each planting in the unit in which it is measured."""
-    unit = mixing.tanks()[0].product.measured.unit
-    store = mixing.measured().unit
+    unit = mix.tanks()[0].product.measured.unit
     return {
-        planting: _("planned: %(measure)s") % {"measure": Measure(product, store).to(unit)}
-        for planting, (product, _gallons) in _used(mixing).items()
+        planting: _("planned: %(measure)s")
+        % {"measure": Measure(product, mix.product.unit).to(unit)}
+        for planting, (product, _gallons) in _used(mix).items()
     }
 
 

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from datetime import date, datetime, timedelta
+from decimal import Decimal
 from io import StringIO
 from itertools import pairwise
 
@@ -13,7 +14,9 @@ from clients.models import Planting, Property
 from services.demonstration import loading, papers
 from services.demonstration.progress import Progress
 from services.demonstration.reading import Days, read
+from services.mixing import mixing_of
 from services.models import Course, Crew, Dispatch, Hold, LoadLine, Visit
+from services.printing.loading import dispatches_for_paper
 from services.project import serving
 from treatments.models import (
     ApplicationRecord,
@@ -27,9 +30,11 @@ from treatments.models import (
 )
 from treatments.rules.registration import parse_registration_number
 from treatments.rules.table_files import read_json
+from treatments.rules.units import Measure
 
 TODAY = date(2026, 7, 16)  # a Thursday
 MONDAY = date(2026, 7, 13)
+THOUSANDTH = Decimal("0.001")
 ROWS = [Course, Visit, Dispatch, LoadLine, ApplicationRecord, StockEntry, ScoutingCount, Lot]
 
 
@@ -179,6 +184,38 @@ def test_no_crew_waits_longer_on_its_route_than_it_works(loaded):
             if begins < dispatch.returns_at:
                 seconds[leg["kind"]] += (ends - begins).total_seconds()
         assert seconds["wait"] <= seconds["work"]
+
+
+def test_a_truck_carries_what_the_sheets_of_its_stops_tell_to_measure(loaded):
+    for dispatch in dispatches_for_paper(Dispatch.objects.all()):
+        told = Counter()
+        for visit in dispatch.visits.all():
+            if visit.rotation_week.product:
+                mix = mixing_of(visit, dispatch.crew, dispatch.day).mix
+                told[mixed_in(visit, "product")] += mix.product.amount
+                told[mixed_in(visit, "adjuvant")] += mix.adjuvant.amount if mix.adjuvant else 0
+        for product, amount in told.items():
+            carried = sum(
+                line.amount for line in dispatch.load.all() if line.lot.product == product
+            )
+            # Each stop is rounded up by less than a thousandth, far below a step of any tool.
+            assert amount <= carried < amount + len(dispatch.visits.all()) * THOUSANDTH
+
+
+def mixed_in(visit, what):
+    return getattr(visit.rotation_week, what)
+
+
+def test_what_a_truck_carries_is_within_a_step_of_what_the_label_asks(loaded):
+    for dispatch in dispatches_for_paper(Dispatch.objects.all()):
+        for visit in dispatch.visits.all():
+            if visit.rotation_week.product is None:
+                continue
+            for plan in mixing_of(visit, dispatch.crew, dispatch.day).mix.plans:
+                tool = plan.tanks[0].product.tool
+                step = Measure(tool.step, tool.unit).to(plan.total.unit).amount
+                off = abs(plan.total_measured.amount - plan.total.amount)
+                assert off <= len(plan.tanks) * step
 
 
 def test_one_visit_is_held_for_wind(loaded):

@@ -20,6 +20,7 @@ from services.dispatching import (
 from services.dispatching.takes import takes_of
 from services.models import Course, Crew, Dispatch, LoadLine, Technician, Truck, Visit
 from treatments.models import Lot, Sprayer
+from treatments.rules.mixing import CalibrationMissing
 
 MONDAY = date(2026, 7, 6)
 DAWN = datetime(2026, 7, 6, 9, tzinfo=UTC)  # 05:00 at the yard
@@ -428,15 +429,63 @@ def test_the_facts_of_a_day_are_plain(visits, town_hall, crew, stock, owner):
     assert facts["left_out"][0]["code"] == "held"
 
 
-def test_without_gallons_on_the_label_the_calibration_is_taken(visits, soap):
+def test_without_gallons_on_the_label_the_calibration_is_taken(visits, soap, crew, calibration):
     soap.rates.update(gallons_per_1000_sq_ft=None)
+    calibration.gallons_per_1000_sq_ft = Decimal(2)
+    calibration.save()
     visit = Visit.objects.get(pk=visits[0].pk)
 
-    takes = takes_of(visit, Decimal(2))
-    unknown = takes_of(visit, None)
+    takes = takes_of(visit, [crew], MONDAY)
+    unknown = takes_of(visit, [], MONDAY)
 
     assert (takes.gallons, takes.products[0].amount) == (Decimal("1.2"), Decimal(3))
-    assert (takes.is_known, unknown.is_known) == (True, False)
+    assert (takes.problem, type(unknown.problem)) == (None, CalibrationMissing)
+
+
+def test_the_truck_takes_what_the_sheet_tells_to_measure(visits, crew, stock, rose_bed, owner):
+    rose_bed.measured_area_sq_ft = Decimal(34)  # 0.17 gal: exactly 0.425 fl oz
+    rose_bed.save()
+
+    plan = dispatch(owner, visits[:1])
+
+    # 13 ml of a syringe are 0.43958 fl oz (1 fl oz = 29.5735 ml [NIST-HB44]), rounded up
+    line = plan.dispatches[0].load.all()[0]
+    assert line.amount == Decimal("0.440")
+
+
+def test_whichever_crew_goes_the_store_suffices(visits, crew, second_crew, stock, sprayer):
+    gun = Sprayer.objects.create(
+        name="Gun", kind="power", tank_gallons=Decimal(50), reach_ft=25, has_agitation=True
+    )
+    second_crew.truck.sprayers.set([gun])
+    visit = Visit.objects.get(pk=visits[0].pk)
+
+    most = takes_of(visit, [crew, second_crew], MONDAY).products[0].amount
+
+    assert most == max(
+        takes_of(visit, [each], MONDAY).products[0].amount for each in (crew, second_crew)
+    )
+
+
+def test_a_crew_whose_hands_are_not_calibrated_is_not_sent_where_only_that_tells(
+    visits, crew, second_crew, stock, soap, owner
+):
+    soap.rates.update(gallons_per_1000_sq_ft=None)
+    Technician.objects.filter(crew=crew).update(crew=None)
+
+    plan = dispatch(owner, visits[:1])
+
+    assert reasons(plan) == {"Library": "no-calibration"}
+
+
+def test_what_the_label_does_not_allow_on_a_planting_is_not_sent_out(
+    visits, crew, stock, soap, owner
+):
+    soap.rates.update(minimum=Decimal(1), maximum=Decimal(2))  # the week asks 2.5
+
+    plan = dispatch(owner, visits[:1])
+
+    assert reasons(plan) == {"Library": "not-mixable"}
 
 
 @pytest.mark.servers

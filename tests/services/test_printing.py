@@ -14,9 +14,9 @@ from pypdf import PdfReader
 from clients.models import Neighbour
 from services import dispatching
 from services.completing import ApplicationReport, complete_visit
+from services.mixing import mixing_of
 from services.models import Visit
 from services.printing import records_pdf, summary_pdf, visit_sheets_pdf
-from services.printing.mixing import mixing_of
 from services.printing.stops import stop_of
 from treatments.models import ApplicationRecord, Business
 from treatments.recording import amend_application, record_application, void_application
@@ -126,10 +126,10 @@ def test_the_mix_agrees_with_the_gallons_of_the_label(route, visits, crew):
     # Arithmetic of the label: 600 sq ft at 5 gal on 1,000 sq ft are 3 gal; at 2.5 fl oz 7.5 fl oz.
     visit = Visit.objects.with_all_that_is_shown().get(pk=visits[0].pk)
 
-    mixing = mixing_of(visit, crew, date(2026, 7, 6))
+    mix = mixing_of(visit, crew, date(2026, 7, 6)).mix
 
-    assert sum(mixing.gallons.values()) == 3
-    assert str(mixing.measured()) == "7.5 fl oz"
+    assert mix.spray_gallons() == 3
+    assert str(mix.product) == "7.5 fl oz"
 
 
 def test_plantings_of_a_stop_share_their_tanks(route, course, rose_bed, crew, visits):
@@ -139,10 +139,10 @@ def test_plantings_of_a_stop_share_their_tanks(route, course, rose_bed, crew, vi
     course.plantings.add(twin)
     visit = Visit.objects.with_all_that_is_shown().get(pk=visits[0].pk)
 
-    mixing = mixing_of(visit, crew, date(2026, 7, 6))
+    mix = mixing_of(visit, crew, date(2026, 7, 6)).mix
 
-    assert [tank.gallons for tank in mixing.tanks()] == [Decimal(4), Decimal(2)]
-    assert str(mixing.measured()) == "15 fl oz"
+    assert [tank.gallons for tank in mix.tanks()] == [Decimal(4), Decimal(2)]
+    assert str(mix.product) == "15 fl oz"
 
 
 def test_without_a_sprayer_the_sheet_says_so_and_no_amount(route, visits, crew):

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from treatments.gathering import amount_on_ground
 from treatments.models import Pest, Product, RotationWeek
+from treatments.preparing import label_gallons
 from treatments.rules.facts import PlannedApplication, ProductFacts
 from treatments.rules.mixing import CalibrationMissing, product_for_batch
 from treatments.rules.units import Basis, Measure, Unit, UnitMismatch
@@ -103,17 +104,10 @@ def _product_used(
             rate,
             basis,
             area_sq_ft=area_sq_ft,
-            output_gal_per_1000_sq_ft=_label_gallons(product, pest, plant_group),
+            output_gal_per_1000_sq_ft=label_gallons(product, plant_group, pest),
         )
     except CalibrationMissing:
         return None
-
-
-def _label_gallons(product: Product, pest: Pest, plant_group: str) -> Decimal | None:
-    rates = [rate for rate in product.rates.all() if rate.plant_group == plant_group]
-    named = [rate for rate in rates if rate.pest_id == pest.pk]
-    told = [rate.gallons_per_1000_sq_ft for rate in named or rates if rate.gallons_per_1000_sq_ft]
-    return max(told, default=None)
 
 
 def _on_ground(used: Measure | None, area_sq_ft: Decimal | None, basis: Basis) -> Decimal | None:

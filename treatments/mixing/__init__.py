@@ -3,6 +3,7 @@
 from treatments.mixing.asked import Asked, AskedOfHose, Target
 from treatments.mixing.hose import Metered, meter
 from treatments.mixing.label import LabelRange, label_range
+from treatments.mixing.shared import NoPlanting, SharedMix, share_mix, spray_for_each
 from treatments.mixing.tanks import Batch, Mixed, PortionRow, mix
 from treatments.mixing.volume import Volume
 
@@ -13,10 +14,14 @@ __all__ = [
     "LabelRange",
     "Metered",
     "Mixed",
+    "NoPlanting",
     "PortionRow",
+    "SharedMix",
     "Target",
     "Volume",
     "label_range",
     "meter",
     "mix",
+    "share_mix",
+    "spray_for_each",
 ]

@@ -4,14 +4,15 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
-from django.utils.translation import gettext as _
-
 from clients.models import PlantGroup
 from treatments.models import LabelRate, Pest, Product
 from treatments.preparing import RateNotOnLabel, rates_of
+from treatments.rules.findings import gettext_noop
 from treatments.rules.labels.rates import rate_in
 from treatments.rules.tanks import Limit
 from treatments.rules.units import Basis
+
+NOT_ON_LABEL = gettext_noop("The label of %(product)s gives no rate in %(basis)s for %(site)s.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +49,8 @@ def label_range(product: Product, plant_group: str, basis: str, pest: Pest | Non
         and (highest := rate_in(rate.maximum, rate.basis, basis)) is not None
     ]
     if not told:
-        raise RateNotOnLabel(_not_on_label(product, plant_group, basis))
+        site = dict(PlantGroup.choices).get(plant_group, plant_group)
+        raise RateNotOnLabel(NOT_ON_LABEL, product=product.name, basis=basis, site=site)
     strictest = min if pest is None else max
     return LabelRange(
         lowest=min(lowest for lowest, _highest in told),
@@ -61,14 +63,6 @@ def label_range(product: Product, plant_group: str, basis: str, pest: Pest | Non
 def _gallons(rates: Iterable[LabelRate]) -> Decimal | None:
     told = [rate.gallons_per_1000_sq_ft for rate in rates if rate.gallons_per_1000_sq_ft]
     return max(told, default=None)
-
-
-def _not_on_label(product: Product, plant_group: str, basis: str) -> str:
-    return _("The label of %(product)s gives no rate in %(basis)s for %(site)s.") % {
-        "product": product,
-        "basis": basis,
-        "site": dict(PlantGroup.choices).get(plant_group, plant_group),
-    }
 
 
 def other_limits(product: Product) -> tuple[Limit, ...]:

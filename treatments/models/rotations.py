@@ -1,13 +1,16 @@
 """The rotation: the recipe of products for week 1 to n."""
 
+from decimal import Decimal
+
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 from django.utils import timezone
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from treatments.models.products import amount_field
+from treatments.models.products import Product, amount_field
 from treatments.rules.units import Basis
 
 
@@ -38,6 +41,10 @@ class Rotation(models.Model):
 
     def __str__(self):
         return self.name
+
+
+class NothingToMix(ValueError):
+    """The week has no product: it is a step without a spray."""
 
 
 class RotationWeek(models.Model):
@@ -120,6 +127,21 @@ class RotationWeek(models.Model):
 
     def __str__(self):
         return f"{self.rotation}, week {self.week}"
+
+    def sprayed_product(self) -> Product:
+        """Return the product of a spray; raise NothingToMix for a step without one."""
+        if self.product is None:
+            raise self._nothing_to_mix()
+        return self.product
+
+    def sprayed_rate(self) -> Decimal:
+        """Return the rate of a spray; raise NothingToMix for a step without one."""
+        if self.rate is None:
+            raise self._nothing_to_mix()
+        return self.rate
+
+    def _nothing_to_mix(self) -> NothingToMix:
+        return NothingToMix(gettext("Week %(week)s has no product to mix.") % {"week": self.week})
 
 
 class AcceptedWarning(models.Model):

@@ -1,0 +1,162 @@
+"""How the spray of a visit is mixed: which sprayer, how much, and tank by tank.
+
+Load, visit sheet and the page on the spot all take their amounts from here, so that the truck
+carries what the sheet tells to measure.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from django.utils.translation import gettext as _
+
+from services.models import Crew, Visit
+from treatments.gathering import treated_area_of
+from treatments.mixing import NoPlanting, SharedMix, share_mix, spray_for_each
+from treatments.models import Calibration, Sprayer
+from treatments.preparing import RateNotOnLabel
+from treatments.rules.findings import Refused, gettext_noop
+from treatments.rules.mixing import CalibrationMissing, RateAboveLabel
+from treatments.rules.tanks import TankUnusable
+from treatments.rules.units import AmountUnusable, UnitMismatch
+
+NO_SPRAYER = gettext_noop("No sprayer that reaches the planting is on the truck.")
+NOT_CALIBRATED = gettext_noop("%(sprayer)s has no calibration that holds on %(day)s.")
+UNMIXABLE = (NoPlanting, RateNotOnLabel, RateAboveLabel, TankUnusable, AmountUnusable, UnitMismatch)
+
+
+class SprayerMissing(Refused):
+    """No sprayer on the truck reaches the planting, or none stirs where the label asks it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mixing:
+    """The mix of a visit with the sprayer it is for; without a mix `problem` says why."""
+
+    mix: SharedMix | None = None
+    sprayer: Sprayer | None = None
+    calibration: Calibration | None = None
+    problem: Refused | None = None
+
+    def why_not(self) -> str:
+        """Return why there is no mix, in the language that is spoken now."""
+        return self.problem.say(_) if self.problem else ""
+
+
+def mixing_of(visit: Visit, crew: Crew | None, day: date) -> Mixing:
+    """Return how the spray of a visit is mixed by a crew on a day, by label and calibration."""
+    sprayer, calibration = sprayer_for(visit, crew, day)
+    if sprayer is None:
+        return Mixing(problem=SprayerMissing(NO_SPRAYER))
+    return mixing_with(visit, sprayer, calibration, day)
+
+
+def mixing_with(
+    visit: Visit, sprayer: Sprayer, calibration: Calibration | None, day: date
+) -> Mixing:
+    """Return how the spray of a visit is mixed with a sprayer on a day."""
+    try:
+        return Mixing(mix_with(visit, sprayer, calibration), sprayer, calibration)
+    except CalibrationMissing:
+        facts = {"sprayer": sprayer.name, "day": day.isoformat()}
+        return Mixing(sprayer=sprayer, problem=CalibrationMissing(NOT_CALIBRATED, **facts))
+    except UNMIXABLE as reason:
+        return Mixing(sprayer=sprayer, calibration=calibration, problem=reason)
+
+
+def mixing_in_one_tank(visit: Visit) -> Mixing:
+    """Return what the spray of a visit comes to before a sprayer is known, by the label alone."""
+    try:
+        return Mixing(mix_with(visit, None, None))
+    except (CalibrationMissing, *UNMIXABLE) as reason:
+        return Mixing(problem=reason)
+
+
+def mix_with(visit: Visit, sprayer: Sprayer | None, calibration: Calibration | None) -> SharedMix:
+    """Return the mix for the plantings of a visit; raise where there is none, as `share_mix`."""
+    course = visit.course
+    return share_mix(
+        visit.rotation_week,
+        list(course.plantings.all()),
+        pest=course.rotation.pest,
+        sprayer=sprayer,
+        calibration=calibration,
+    )
+
+
+def needs_calibration(visit: Visit) -> bool:
+    """Say whether only a calibration tells the spray of a visit: the label does not."""
+    return spray_gallons_of(visit, None) is None
+
+
+def spray_gallons_of(visit: Visit, calibration: Calibration | None) -> Decimal | None:
+    """Return the finished spray of a visit, or None where nobody knows it."""
+    course = visit.course
+    spray = spray_for_each(
+        visit.rotation_week, list(course.plantings.all()), course.rotation.pest, calibration
+    )
+    return None if spray is None else sum(spray.values(), Decimal(0))
+
+
+def area_of(visit: Visit) -> Decimal:
+    """Return what is treated at a visit, in square feet."""
+    return sum((treated_area_of(each) for each in visit.course.plantings.all()), Decimal(0))
+
+
+def sprayer_for(
+    visit: Visit, crew: Crew | None, day: date
+) -> tuple[Sprayer | None, Calibration | None]:
+    """Return the sprayer of a crew's truck for a visit, and its newest calibration of the day.
+
+    It must reach the tallest planting and stir where the label asks; a calibrated one goes first,
+    then the one with the fewest fillings, then the smallest tank, which leaves the least to clean.
+    """
+    height = max((each.height_ft for each in visit.course.plantings.all()), default=Decimal(0))
+    stirs = visit.rotation_week.sprayed_product().needs_agitation
+    fitting = [
+        (each, calibration_on(each, crew, day))
+        for each in sprayers_of(crew)
+        if each.reach_ft >= height and (each.has_agitation or not stirs)
+    ]
+    if len(fitting) == 1:
+        return fitting[0]
+    return min(fitting, key=lambda pair: _order(visit, *pair), default=(None, None))
+
+
+def sprayers_of(crew: Crew | None) -> list[Sprayer]:
+    """Return the sprayers in use on the truck of a crew; what was prefetched is read."""
+    truck = getattr(crew, "truck", None)
+    return [each for each in truck.sprayers.all() if not each.retired] if truck else []
+
+
+def calibration_on(sprayer: Sprayer, crew: Crew | None, day: date) -> Calibration | None:
+    """Return the newest calibration of a sprayer that holds on a day, in the hands of the crew.
+
+    One in nobody's hands serves too; what was prefetched is read.
+    """
+    people = {person.user_id for person in crew.technicians.all()} if crew else set()
+    held = [
+        each
+        for each in sprayer.calibrations.all()
+        if each.calibrated_on <= day <= each.expires_on
+        and (each.person is None or each.person.user_id in people)
+    ]
+    return max(held, key=lambda each: (each.calibrated_on, each.pk), default=None)
+
+
+def is_any_calibrated(crews: Iterable[Crew], day: date) -> bool:
+    """Say whether any crew has a sprayer on its truck that is calibrated in its hands."""
+    return any(
+        calibration_on(sprayer, crew, day) is not None
+        for crew in crews
+        for sprayer in sprayers_of(crew)
+    )
+
+
+def _order(
+    visit: Visit, sprayer: Sprayer, calibration: Calibration | None
+) -> tuple[bool, Decimal, Decimal, str]:
+    spray = spray_gallons_of(visit, calibration) or Decimal(0)
+    fillings = -(-spray // sprayer.tank_gallons)
+    return calibration is None, fillings, sprayer.tank_gallons, sprayer.name
