@@ -11,8 +11,9 @@ import time_machine
 from clients.models import Planting
 from services.models import Course
 from tests.shelf import keep_shelf
-from treatments.models import Product, Rotation
+from treatments.models import Product, Rotation, WeatherStation
 from treatments.scouting import record_count
+from treatments.weather import enter_day
 
 ADDRESS = "/rotations/propose/"
 
@@ -109,6 +110,26 @@ def test_the_form_begins_with_what_the_address_names(client, owner, rose_bed, sp
 
     assert f'<option value="{rose_bed.pk}" selected>' in page
     assert f'<option value="{spider_mite.pk}" selected>' in page
+
+
+def test_the_nearest_station_fills_in_the_temperatures(client, owner, rose_bed):
+    place = rose_bed.property
+    station = WeatherStation.objects.create(
+        name="Lock", latitude=place.latitude, longitude=place.longitude
+    )
+    for day in range(1, 8):
+        enter_day(
+            station=station,
+            day=date(2026, 7, day),
+            minimum_f=Decimal(71),
+            maximum_f=Decimal(93),
+        )
+    client.force_login(owner)
+
+    page = page_of(client, {"plantings": rose_bed.pk})
+
+    assert 'name="nights_f" value="71"' in page
+    assert 'name="afternoons_f" value="93"' in page
 
 
 def test_three_rotations_stand_one_under_the_other_the_first_one_open(client, owner, query, shelf):

@@ -181,7 +181,7 @@ class ConflictSerializer(serializers.Serializer):
     findings = FindingSerializer(many=True)
 
 
-class LeftOutSerializer(serializers.Serializer):
+class NotOnOfferSerializer(serializers.Serializer):
     """A product that is not on offer."""
 
     product = serializers.IntegerField()
@@ -196,7 +196,7 @@ class ProposedSerializer(serializers.Serializer):
     egg_reach_days = serializers.IntegerField(allow_null=True)
     notes = FindingSerializer(many=True)
     barred = ReasonSerializer(many=True)
-    left_out = LeftOutSerializer(many=True)
+    left_out = NotOnOfferSerializer(many=True)
 
 
 def told_proposed(proposed: Proposed, why_weeks: Iterable[int]) -> dict:

@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as _
 
 from clients.models import Planting
 from treatments.models import Pest
-from treatments.proposing import Asked
+from treatments.proposing import Asked, temperatures_near
 from treatments.rules.composing import BINDING, Family, Wishes
 from treatments.rules.composing.seasons import FEWEST_WEEKS, MOST_WEEKS
 
@@ -46,7 +46,10 @@ class ProposalForm(forms.Form):
         min_value=-40,
         max_value=120,
         required=False,
-        help_text=_("From nights and days the book works out how soon eggs must be met again."),
+        help_text=_(
+            "From nights and days the book works out how soon eggs must be met again. They are "
+            "filled in where a station is near."
+        ),
     )
     afternoons_f = forms.DecimalField(
         label=_("days of the warmest week"),
@@ -139,13 +142,15 @@ class ProposalForm(forms.Form):
         return not self.errors
 
 
-def begun(today: date) -> dict[str, Any]:
-    """Return what stands in the form before anybody typed."""
+def begun(today: date, planting: Planting | None) -> dict[str, Any]:
+    """Return what stands in the form before anybody typed, about a planting where one is named."""
+    known = temperatures_near(planting.property, today) if planting else None
+    nights_f, afternoons_f = known or (USUAL_NIGHTS_F, USUAL_AFTERNOONS_F)
     return {
         "first_day": today,
         "weeks": 6,
-        "nights_f": USUAL_NIGHTS_F,
-        "afternoons_f": USUAL_AFTERNOONS_F,
+        "nights_f": nights_f,
+        "afternoons_f": afternoons_f,
         "dusk_possible": True,
         "may_buy": True,
     }

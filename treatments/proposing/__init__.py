@@ -4,6 +4,7 @@ Whatever the number of weeks, products and plantings, the number of queries is t
 """
 
 from treatments.proposing.asking import SKIPPED, Asked
+from treatments.proposing.expecting import temperatures_near
 from treatments.proposing.keeping import keep_proposal, weeks_of
 from treatments.proposing.offers import LeftOut
 from treatments.proposing.seasons import NothingOnOffer, Proposed, propose
@@ -16,5 +17,6 @@ __all__ = [
     "Proposed",
     "keep_proposal",
     "propose",
+    "temperatures_near",
     "weeks_of",
 ]

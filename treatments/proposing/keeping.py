@@ -14,8 +14,8 @@ from treatments.composing import keep_rotation
 from treatments.models import Rotation, RotationWeek
 from treatments.models.products import STAGES
 from treatments.proposing.asking import SKIPPED, WEEK, Asked
-from treatments.proposing.seasons import propose
-from treatments.rules.composing import Offer, Plan
+from treatments.proposing.seasons import NothingOnOffer, propose
+from treatments.rules.composing import Offer, Plan, ProofMissing
 from treatments.rules.facts import PlannedApplication
 
 USUAL_DAYS = WEEK  # before the first visit, where nothing is counted from
@@ -59,14 +59,21 @@ def keep_proposal(
 
 def _same_again(asked: Asked, codes: Sequence[str]) -> Plan:
     pins = {week: code or SKIPPED for week, code in enumerate(codes, 1)}
-    proposed = propose(replace(asked, pins=pins), plans=1)
-    plan = next(iter(proposed.answer.plans), None)
-    if plan is None or proposed.gone or not plan.applications():
+    plan = _first_plan(replace(asked, pins=pins))
+    if plan is None or len(codes) != asked.weeks or not plan.applications():
         raise ValidationError(
             _("Store, labels or records have changed since. Have rotations proposed once more."),
             code="changed",
         )
     return plan
+
+
+def _first_plan(asked: Asked) -> Plan | None:
+    try:
+        proposed = propose(asked, plans=1)
+    except (NothingOnOffer, ProofMissing):
+        return None
+    return None if proposed.gone else next(iter(proposed.answer.plans), None)
 
 
 def weeks_of(plan: Plan) -> list[RotationWeek]:

@@ -5,15 +5,18 @@ no more heat than that takes, so that every egg is met, as an egg or by those th
 before there are eggs of its own.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from math import ceil, floor
+from statistics import fmean
 
-from treatments.rules.degree_days import Scale, degree_days, fahrenheit_degree_days
+from treatments.rules.degree_days import DayTemperature, Scale, degree_days, fahrenheit_degree_days
 from treatments.rules.degree_days.one_day import convert
 from treatments.rules.findings import Finding, Severity, gettext_noop
 from treatments.rules.population import MITE_HEAT, TWO_SPOTTED, generation_heat
 
+WEEK = 7  # days
 KNOWN = {"tetranychus urticae": TWO_SPOTTED}
 
 EVERY = gettext_noop(
@@ -58,7 +61,8 @@ def reach_of_eggs(
     From egg to laying female, by the sums of its stages [CANENT-1981] [EAJBS-12844]; the days are
     rounded down.  A generation is longer and is rounded up: both to the safe side.
 
-    >>> reach = reach_of_eggs("two-spotted spider mite", "Tetranychus urticae", Decimal(68), Decimal(68))
+    >>> mild = Decimal(68)
+    >>> reach = reach_of_eggs("two-spotted spider mite", "Tetranychus urticae", mild, mild)
     >>> reach.days, reach.generation_days
     (15, 23)
     """
@@ -88,6 +92,28 @@ def heat_of_a_day(minimum_f: Decimal, maximum_f: Decimal) -> float:
         convert(float(each), Scale.FAHRENHEIT, Scale.CELSIUS) for each in (minimum_f, maximum_f)
     )
     return degree_days(lowest, highest, MITE_HEAT)
+
+
+def warmest_week(days: Sequence[DayTemperature]) -> tuple[Decimal, Decimal] | None:
+    """Return the mean night and day of the warmest seven days, in whole degrees Fahrenheit.
+
+    days: in their order; gaps are passed over, and fewer than seven tell nothing
+
+    >>> from datetime import date
+    >>> mild = [DayTemperature(date(2026, 7, n), 15.0, 25.0) for n in range(1, 8)]
+    >>> warmest_week([*mild, DayTemperature(date(2026, 7, 8), 22.0, 32.0)])
+    (Decimal('61'), Decimal('79'))
+    """
+    told = [day.in_scale(Scale.FAHRENHEIT) for day in days]
+    weeks = [told[start : start + WEEK] for start in range(len(told) - WEEK + 1)]
+    if not weeks:
+        return None
+    lows, highs = max((_means(week) for week in weeks), key=sum)
+    return Decimal(round(lows)), Decimal(round(highs))
+
+
+def _means(days: Sequence[DayTemperature]) -> tuple[float, float]:
+    return fmean(day.minimum for day in days), fmean(day.maximum for day in days)
 
 
 def _not_asked(code: str, sentence: str, facts: dict[str, object]) -> EggReach:

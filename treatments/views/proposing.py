@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from clients.access import CERTIFIED, STAFF, allow, has_role
+from clients.models import Planting
 from treatments.composing import FindingsStand
 from treatments.forms.proposing import ProposalForm, begun, given_up_sent, pins_sent
 from treatments.forms.sheet import REASON
@@ -55,9 +56,11 @@ def form_of(query: QueryDict, user) -> ProposalForm:
     """Return the form as it was sent, or as it begins: with what the address names."""
     if "asked" in query:
         return ProposalForm(query, user=user)
-    named = {"plantings": query.getlist("plantings"), "pest": query.get("pest")}
-    named["plantings"] = [key for key in named["plantings"] if key.isdecimal()]
-    return ProposalForm(initial=begun(timezone.localdate()) | named, user=user)
+    keys = [key for key in query.getlist("plantings") if key.isascii() and key.isdigit()]
+    plantings = Planting.objects.for_user(user).select_related("property").filter(pk__in=keys)
+    initial = begun(timezone.localdate(), plantings.first())
+    named = {"plantings": keys, "pest": query.get("pest")}
+    return ProposalForm(initial=initial | named, user=user)
 
 
 def asked_of(form: ProposalForm, query: QueryDict) -> Asked | None:
@@ -75,7 +78,7 @@ def typed_to_keep(post: QueryDict) -> Kept:
     """Return what was typed under a proposal."""
     number = post.get("plan", "")
     reasons = {
-        name.removeprefix(REASON): why for name, why in post.items() if name.startswith(REASON)
+        name.removeprefix(REASON): str(why) for name, why in post.items() if name.startswith(REASON)
     }
     return Kept(post.get("name", "").strip(), int(number) if number.isdecimal() else 0, reasons)
 
@@ -135,7 +138,7 @@ def said_of(proposed: Proposed, address: Address, query: QueryDict, kept: Kept) 
     """Return what the page says of an answer."""
     asked = proposed.asked
     numbers = [query.get(name, "") for name in ("plan", "why")]
-    opened = tuple(int(each) if each.isdecimal() else 0 for each in numbers)
+    plan, week = (int(each) if each.isdecimal() else 0 for each in numbers)
     name = _("%(pest)s on %(site)s from %(day)s") % {
         "pest": asked.pest,
         "site": asked.plantings[0].get_plant_group_display(),
@@ -143,6 +146,6 @@ def said_of(proposed: Proposed, address: Address, query: QueryDict, kept: Kept) 
     }
     return {
         "proposed": proposed,
-        "shown": shown_of(proposed, address, opened),
+        "shown": shown_of(proposed, address, (plan, week)),
         "name": kept.name or name,
     }
