@@ -4,6 +4,7 @@ from django.urls import path, register_converter
 
 from services.days import IsoDay, IsoWeek
 from services.views import (
+    air,
     beginning,
     courses,
     crews,
@@ -53,6 +54,7 @@ places = [
     ),
 ]
 steps_on_plantings = [
+    path("air/", air.air, name="air"),
     path("plantings/<int:planting_id>/steps/<int:pest_id>/", steps.take_step, name="take_step"),
 ]
 courses_of_rotations = [

@@ -1,19 +1,33 @@
 """Courses: a rotation put on plantings, and its end."""
 
+from collections.abc import Iterable
+
 from django.utils import timezone
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import mixins, serializers, status
 from rest_framework.decorators import action
-from rest_framework.exceptions import PermissionDenied
+from rest_framework.exceptions import PermissionDenied, ValidationError
 from rest_framework.response import Response
 
 from clients.access import STAFF
 from services.courses import end_course, put_on
 from services.dispatching import today_at_yard
+from services.forms.what_if import REPEAT, SLIP
 from services.models import Course
 from services.reach import may_schedule
+from services.sheets.charts import Expected
+from services.showing.expected import ExpectedShown, expected_of
 from treatments.api.keeping import ByRoleViewSet, PlantingField
+from treatments.api.rotations import FindingSerializer, told_finding
 from treatments.models import Rotation
+
+WHAT_IF = [
+    OpenApiParameter("week", OpenApiTypes.INT, description="The week that is changed."),
+    OpenApiParameter("change", str, enum=[SLIP, REPEAT], description="Nothing is changed without."),
+    OpenApiParameter("days", OpenApiTypes.INT, description="How much later it comes."),
+    OpenApiParameter("later_too", bool, description="Whether the later weeks move along."),
+]
 
 
 class CourseSerializer(serializers.ModelSerializer):
@@ -52,6 +66,26 @@ class EndSerializer(serializers.Serializer):
     note = serializers.CharField(max_length=1000, required=False, default="")
 
 
+class ExpectedDaySerializer(serializers.Serializer):
+    """Moving pests a leaf on the morning of a day, and the band of four in five runs."""
+
+    day = serializers.DateField()
+    least = serializers.FloatField()
+    middle = serializers.FloatField()
+    most = serializers.FloatField()
+
+
+class ExpectedSerializer(serializers.Serializer):
+    """What is expected on one planting; without days the findings say why."""
+
+    planting = serializers.IntegerField()
+    expected = ExpectedDaySerializer(many=True)
+    otherwise = ExpectedDaySerializer(many=True)
+    findings = FindingSerializer(many=True)
+    changed = FindingSerializer(many=True)
+    efficacy = FindingSerializer(many=True)
+
+
 class CourseViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin, ByRoleViewSet):
     """Courses."""
 
@@ -69,6 +103,15 @@ class CourseViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin, ByRoleView
         kept = self.get_queryset().filter(pk__in=[course.pk for course in begun])
         return Response(self.get_serializer(kept, many=True).data, status.HTTP_201_CREATED)
 
+    @extend_schema(parameters=WHAT_IF, responses=ExpectedSerializer(many=True))
+    @action(detail=True, methods=["get"], pagination_class=None)
+    def forecast(self, request, pk):
+        """Say where the pest is heading on each planting, as planned or changed in one week."""
+        expected = expected_of(self.get_object(), today_at_yard(), request.query_params)
+        if expected.form.errors:
+            raise ValidationError(expected.form.errors.get_json_data())
+        return Response([told_expected(each) for each in expected.shown])
+
     @extend_schema(request=EndSerializer, responses=CourseSerializer)
     @action(detail=True, methods=["post"])
     def end(self, request, pk):
@@ -80,3 +123,23 @@ class CourseViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin, ByRoleView
         asked.is_valid(raise_exception=True)
         end_course(course, by=request.user, at=timezone.now(), **asked.validated_data)
         return Response(self.get_serializer(self.get_object()).data)
+
+
+def told_expected(shown: ExpectedShown) -> dict:
+    """Return what is expected on a planting as the API tells it."""
+    return {
+        "planting": shown.planting.pk,
+        "expected": told_curve(shown.season.expected),
+        "otherwise": told_curve(shown.season.otherwise),
+        "findings": [told_finding(each) for each in shown.outlook.findings],
+        "changed": [told_finding(each) for each in shown.changed],
+        "efficacy": [told_finding(each) for each in shown.efficacy],
+    }
+
+
+def told_curve(points: Iterable[Expected]) -> list[dict]:
+    """Return a curve as the API tells it."""
+    return [
+        {"day": each.day, "least": each.least, "middle": each.middle, "most": each.most}
+        for each in points
+    ]

@@ -9,6 +9,7 @@ from services.api.said import Moment
 from services.completing import ApplicationReport
 from treatments.models import Applicator, Lot, Product, Sprayer
 from treatments.rules.facts import Conditions
+from treatments.rules.psychrometrics import InversionSign
 from treatments.rules.units import Basis
 
 
@@ -69,6 +70,18 @@ class CheckSerializer(serializers.Serializer):
         queryset=Applicator.objects.all(), required=False
     )
     reports = ApplicationSerializer(many=True, required=False)
+
+
+class SkySerializer(CheckSerializer):
+    """The same, with what is seen of the sky; it advises, and is not kept."""
+
+    signs = serializers.ListField(
+        child=serializers.ChoiceField([sign.name for sign in InversionSign]), required=False
+    )
+    solid_cloud = serializers.BooleanField(default=False)
+
+    def validate_signs(self, names):
+        return [InversionSign[name] for name in names]
 
 
 class ReportSerializer(CheckSerializer):

@@ -13,9 +13,9 @@ from clients.access import CERTIFIED, CREW, STAFF, Role, role_of
 from clients.api import VersionStale, etag_of, version_read
 from services import completing, holding
 from services.api.reports import (
-    CheckSerializer,
     CompletedSerializer,
     ReportSerializer,
+    SkySerializer,
     air_of,
     as_told,
     reports_of,
@@ -187,12 +187,12 @@ class VisitViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin, ByRoleViewS
             raise
         return self.shown()
 
-    @extend_schema(request=CheckSerializer, responses=VerdictSerializer)
+    @extend_schema(request=SkySerializer, responses=VerdictSerializer)
     @action(detail=True, methods=["post"])
     def check(self, request, pk):
         """Say what stands against spraying now; nothing is kept."""
         visit, now = self.get_object(), timezone.now()
-        asked = self.read(CheckSerializer, visit=visit)
+        asked = self.read(SkySerializer, visit=visit)
         found = verdict_on(
             visit,
             conditions=air_of(asked["conditions"], now),
@@ -200,6 +200,8 @@ class VisitViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin, ByRoleViewS
             applicator=asked.get("applicator"),
             supervisor=asked.get("supervisor"),
             at=now,
+            signs=asked.get("signs", []),
+            solid_cloud=asked["solid_cloud"],
         )
         return Response(verdict_of(found))
 

@@ -6,7 +6,9 @@ from datetime import date
 
 from django.contrib.auth import get_user_model
 from django.db import transaction
+from django.utils import timezone
 
+from services.demonstration.forecast import load_forecast
 from services.demonstration.labels import load_labels
 from services.demonstration.main_job import (
     begin_todays,
@@ -20,6 +22,7 @@ from services.demonstration.places import enter_emails, load_places
 from services.demonstration.reading import Days, read
 from services.demonstration.rotations import attempt_refused, compose_all
 from services.demonstration.season import Season, season_days
+from services.demonstration.temperatures import load_temperatures
 from services.demonstration.yard import load_business, load_yard
 from treatments.models import Business
 from treatments.rules.findings import Finding
@@ -72,6 +75,7 @@ def load(today: date, step: Step) -> Loaded:
     load_labels()
     step("labels")
     load_places()
+    load_temperatures(days)
     step("clients and plantings")
     _play(days, loaded, step)
     return loaded
@@ -91,5 +95,6 @@ def _play(days: Days, loaded: Loaded, step: Step) -> None:
     loaded.last_day = make_week(season, lambda day: step(f"{day:%d %B %Y}"))
     begin_todays(season)
     put_composed_on(days, owner)
+    load_forecast(days, timezone.now())
     step("today")
     step("done")

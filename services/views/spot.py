@@ -45,7 +45,7 @@ def check_visit(request, visit_id):
 def asked_of(form):
     """Return what is asked before spraying; people and amounts count once they can be read."""
     now = timezone.now()
-    asked = {"conditions": form.conditions(now), "at": now}
+    asked = {"conditions": form.conditions(now), "at": now, **form.sky()}
     if not form.has_amounts():
         return asked
     people = {name: form.cleaned_data[name] for name in ("applicator", "supervisor")}
