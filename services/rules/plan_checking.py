@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 
 from services.rules.plans import (
+    DAY,
     CrewShift,
     Halt,
     HaltKind,
@@ -40,6 +41,29 @@ def check_plan(
         if route.shift_key in shift_of and all(key in stop_of for key in made):
             faults += _route_faults(route, shift_of[route.shift_key], stop_of, travel)
     return faults
+
+
+def plan_cost(
+    plan: Plan,
+    stops: Sequence[Stop],
+    shifts: Sequence[CrewShift],
+    *,
+    travel: Travel = road_matrix,
+) -> int:
+    """Return what a plan that holds counts: driving, stops left out and days away, in seconds.
+
+    >>> plan_cost(Plan(routes=(), left_out=(), cost_seconds=0), [], [])
+    0
+    """
+    stop_of = {stop.key: stop for stop in stops}
+    shift_of = {shift.key: shift for shift in shifts}
+    cost = sum(stop_of[left.key].prize() for left in plan.left_out)
+    for route in plan.routes:
+        places = _places(route, shift_of[route.shift_key], stop_of)
+        seconds = travel(places).seconds
+        cost += sum(seconds[leg][leg + 1] for leg in range(len(places) - 1))
+        cost += sum(stop_of[halt.key].away(halt.starts // DAY) for halt in route.stops)
+    return cost
 
 
 def _counted(

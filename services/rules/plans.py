@@ -15,6 +15,7 @@ from treatments.rules.findings import Finding
 DAY = 86_400
 BASE_PRIZE_SECONDS = 5_400  # what leaving a stop out counts, in driving; our own choice
 LAST_DAY_FACTOR = 4  # our own choice
+DAY_AWAY_SECONDS = 600  # what a day away from the planned one counts, in driving; our own choice
 UNITS_PER_GALLON = 10  # the plan reckons in tenths of a gallon
 CERTIFICATE = "certificate:"
 EQUIPMENT = "equipment:"
@@ -36,6 +37,7 @@ class Stop:
     spray_gallons: what is drawn from the truck's tank
     priority: how many usual stops it outweighs; prize_seconds replaces what follows from it
     last_day: the plan holds the last day on which the visit may be
+    planned_day: the number of the plan's day for which the visit is planned; others count more
     client: stops of one client at one point with the same windows are made together
     no_window: the reason why there is no window, where the caller knows it
     """
@@ -52,6 +54,7 @@ class Stop:
     name: str = ""
     prize_seconds: int | None = None
     no_window: Finding | None = None
+    planned_day: int | None = None
 
     def __post_init__(self) -> None:
         if any(opens > closes for opens, closes in self.windows):
@@ -72,6 +75,14 @@ class Stop:
         if self.prize_seconds is not None:
             return self.prize_seconds
         return BASE_PRIZE_SECONDS * self.priority * (LAST_DAY_FACTOR if self.last_day else 1)
+
+    def away(self, day: int) -> int:
+        """Return what it counts to make the stop on a day of the plan, in seconds of driving.
+
+        >>> Stop("1", Point(0, 0), (), 0, planned_day=1).away(3)
+        1200
+        """
+        return 0 if self.planned_day is None else DAY_AWAY_SECONDS * abs(day - self.planned_day)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +105,11 @@ class CrewShift:
     lunch_from: int = 41_400  # 11:30; common practice
     lunch_until: int = 48_600  # 13:30; common practice
     maximum_refills: int = 2
+
+    @property
+    def day(self) -> int:
+        """Return the number of the plan's day on which the shift is."""
+        return self.starts // DAY
 
     def __post_init__(self) -> None:
         if self.starts > self.ends:
@@ -184,7 +200,7 @@ class LeftOut:
 class Plan:
     """The routes of a day or of some days, what was left out, and what the whole counts.
 
-    cost_seconds: the driving, and the prizes of the stops left out
+    cost_seconds: the driving, the prizes of the stops left out, and what days away count
     """
 
     routes: tuple[Route, ...]

@@ -5,7 +5,14 @@ from dataclasses import dataclass
 
 from services.rules.plans import CrewShift, Stop
 from services.rules.routing.ground import Ground
-from services.rules.routing.timetable import Call, can_do, carries, timetable, with_refills
+from services.rules.routing.timetable import (
+    REFILL,
+    Call,
+    can_do,
+    carries,
+    timetable,
+    with_refills,
+)
 
 Tours = Mapping[str, Sequence[Call]]  # the calls of each shift, by its key
 
@@ -59,10 +66,15 @@ def driving(shift: CrewShift, calls: Sequence[Call], ground: Ground) -> int:
 def tours_cost(
     tours: Tours, stops: Iterable[Stop], shifts: Iterable[CrewShift], ground: Ground
 ) -> int:
-    """Return the driving of all tours and the prizes of the stops that are in none, in seconds."""
+    """Return what tours count, in seconds: driving, stops in none of them, days away."""
     made = {call.key for calls in tours.values() for call in calls if call}
     missed = sum(stop.prize() for stop in stops if stop.key not in made)
-    return missed + sum(driving(shift, tours[shift.key], ground) for shift in shifts)
+    return missed + sum(_tour_cost(shift, tours[shift.key], ground) for shift in shifts)
+
+
+def _tour_cost(shift: CrewShift, calls: Sequence[Call], ground: Ground) -> int:
+    away = sum(call.away(shift.day) for call in calls if call)
+    return away + driving(shift, calls, ground)
 
 
 def _urgency(stop: Stop) -> tuple[int, int, str]:
@@ -72,14 +84,31 @@ def _urgency(stop: Stop) -> tuple[int, int, str]:
 def _places(
     stop: Stop, shift: CrewShift, calls: Sequence[Call], ground: Ground
 ) -> Iterator[Insertion]:
-    if not can_do(shift, stop):
+    if not can_do(shift, stop) or not _meets(stop, shift):
         return
-    before = driving(shift, calls, ground)
+    away, before = stop.away(shift.day), driving(shift, calls, ground)
+    needs_no_refill = REFILL not in calls and carries(shift, [*calls, stop])
     for place in range(len(calls) + 1):
         grown = [*calls[:place], stop, *calls[place:]]
-        if not carries(shift, grown):
-            grown = with_refills(shift, grown)
-        yield Insertion(shift, tuple(grown), driving(shift, grown, ground) - before)
+        if needs_no_refill:
+            added = _detour(stop, shift, calls, place, ground)
+        else:
+            grown = grown if carries(shift, grown) else with_refills(shift, grown)
+            added = driving(shift, grown, ground) - before
+        yield Insertion(shift, tuple(grown), away + added)
+
+
+def _meets(stop: Stop, shift: CrewShift) -> bool:
+    """Say whether the work may start within the shift."""
+    return any(opens <= shift.ends and shift.starts <= closes for opens, closes in stop.windows)
+
+
+def _detour(stop: Stop, shift: CrewShift, calls: Sequence[Call], place: int, ground: Ground) -> int:
+    """Return the seconds of driving that a stop adds between two calls that are no refills."""
+    points = [shift.yard, *(call.point for call in calls if call), shift.yard]
+    before, after = points[place], points[place + 1]
+    there, on = ground.seconds(before, stop.point), ground.seconds(stop.point, after)
+    return there + on - ground.seconds(before, after)
 
 
 def _straightened(shift: CrewShift, calls: tuple[Call, ...], ground: Ground) -> tuple[Call, ...]:

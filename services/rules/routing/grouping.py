@@ -1,6 +1,6 @@
 """Makes one stop of the stops that a crew makes together: one client, one place, same hours."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
@@ -13,18 +13,45 @@ from services.rules.routing.timetable import Call
 
 @dataclass(frozen=True, slots=True)
 class Grouped:
-    """The stops to plan, and the stops that each of them stands for, by its key."""
+    """The stops to plan by their keys, and the stops that each of them stands for."""
 
-    stops: tuple[Stop, ...]
+    by_key: Mapping[str, Stop]
     members: Mapping[str, tuple[Stop, ...]]
+
+    @property
+    def stops(self) -> tuple[Stop, ...]:
+        """Return the stops to plan."""
+        return tuple(self.by_key.values())
 
     def apart(self, tours: Tours) -> dict[str, tuple[Call, ...]]:
         """Return tours in which every stop stands for itself again."""
         return {key: tuple(self._apart(calls)) for key, calls in tours.items()}
 
-    def _apart(self, calls: Sequence[Call]) -> Iterable[Call]:
+    def together(self, tours: Tours) -> dict[str, tuple[Call, ...]]:
+        """Return tours in which the stops of a place that follow one another are one again.
+
+        Where they were made apart they are in no tour.
+        """
+        return {key: tuple(self._together(calls)) for key, calls in tours.items()}
+
+    def _apart(self, calls: Sequence[Call]) -> Iterator[Call]:
         for call in calls:
-            yield from self.members[call.key] if call else (call,)
+            yield from self.members[call.key] if call and self._is_planned(call) else (call,)
+
+    def _together(self, calls: Sequence[Call]) -> Iterator[Call]:
+        waiting = list(calls)
+        while waiting:
+            call = waiting.pop(0)
+            if call is None or self._is_planned(call):
+                yield call
+                continue
+            others = list(self.members.get(call.key, ()))[1:]
+            if others and waiting[: len(others)] == others:
+                del waiting[: len(others)]
+                yield self.by_key[call.key]
+
+    def _is_planned(self, stop: Stop) -> bool:
+        return self.by_key.get(stop.key) == stop
 
 
 def grouped(stops: Sequence[Stop], shifts: Sequence[CrewShift], ground: Ground) -> Grouped:
@@ -34,16 +61,16 @@ def grouped(stops: Sequence[Stop], shifts: Sequence[CrewShift], ground: Ground) 
         alike = (stop.client, stop.point, stop.windows) if stop.client else stop.key
         together.setdefault(alike, []).append(stop)
     members: dict[str, tuple[Stop, ...]] = {}
-    planned: list[Stop] = []
+    planned: dict[str, Stop] = {}
     for group in together.values():
         joined = _joined(group)
         if joined is None or not workable_copies([joined], shifts, ground):
-            planned += group
+            planned |= {stop.key: stop for stop in group}
             members |= {stop.key: (stop,) for stop in group}
         else:
-            planned.append(joined)
+            planned[joined.key] = joined
             members[joined.key] = tuple(group)
-    return Grouped(tuple(planned), members)
+    return Grouped(planned, members)
 
 
 def _joined(group: Sequence[Stop]) -> Stop | None:

@@ -11,7 +11,7 @@ import numpy as np
 import pyvrp
 from pyvrp.stop import MaxIterations
 
-from services.rules.plans import CrewShift, Stop, Window, stop_units, tank_units
+from services.rules.plans import DAY, CrewShift, Stop, Window, stop_units, tank_units
 from services.rules.routing.greedy import Tours
 from services.rules.routing.ground import Ground
 from services.rules.routing.timetable import REFILL, Call, can_do, walk
@@ -157,7 +157,7 @@ class _Model:
             service_duration=stop.service_seconds,
             tw_early=copy.window[0],
             tw_late=copy.window[1],
-            prize=stop.prize(),
+            prize=max(0, stop.prize() - stop.away(copy.window[0] // DAY)),
             required=False,
             group=group,
         )

@@ -1,0 +1,247 @@
+"""The search for a plan, step by step: whatever the moment it is stopped, there is a plan.
+
+A few days are sought as a whole; a big week two days at a time, with every stop that may go on
+either, and what costs more than before is thrown away.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+from services.rules.plan_checking import check_plan, plan_cost
+from services.rules.plans import DAY, CrewShift, ImpossiblePlan, LeftOut, Plan, Stop, Travel
+from services.rules.routing.greedy import Tours, insert_all, straightened, tours_cost
+from services.rules.routing.ground import Ground, ground_of
+from services.rules.routing.grouping import grouped
+from services.rules.routing.model import improved, workable_copies
+from services.rules.routing.reasons import why_left_out
+from services.rules.routing.timetable import REFILL, Call, timetable, with_room_for_lunch
+from services.rules.travel import road_matrix
+
+ITERATIONS = 400
+PAIR_ITERATIONS = 300
+SEED = 1
+SEARCHES = 3
+ROUNDS = 2  # how often each two days are sought together; our own choice
+MOST_AT_ONCE = 100  # above so many stops a week is sought two days at a time; measured
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """How far a search is, and the tours it has come to; `Search.plan` makes a plan of them."""
+
+    number: int
+    of: int
+    tours: Tours
+    cost_seconds: int
+    left_out: int
+
+
+class Search:
+    """The search for the plan of some days, which may be stopped after any step.
+
+    seed, iterations: the same ones give the same steps
+    travel: gives seconds and meters between points
+    Raises ImpossiblePlan where two stops or two shifts share a key.
+
+    >>> from services.rules.travel import Point
+    >>> yard, bed = Point(40.0, -83.0), Point(40.02, -83.0)
+    >>> crew = CrewShift("Crew A", yard, starts=7 * 3600, ends=15 * 3600)
+    >>> search = Search([Stop("roses", bed, ((8 * 3600, 9 * 3600),), 1800)], [crew], iterations=10)
+    >>> [step.left_out for step in search.steps()]
+    [0, 0]
+    """
+
+    def __init__(
+        self,
+        stops: Sequence[Stop],
+        shifts: Sequence[CrewShift],
+        *,
+        seed: int = SEED,
+        iterations: int | None = None,
+        travel: Travel = road_matrix,
+    ) -> None:
+        self.stops = _by_key(stops)
+        self.shifts = _by_key(shifts)
+        self.seed, self.iterations, self.travel = seed, iterations, travel
+        self.ground = ground_of(self.stops, self.shifts, travel)
+        self.group = grouped(self.stops, self.shifts, self.ground)
+        self.workable = _workable(self.group.stops, self.shifts, self.ground)
+
+    def steps(self, start: Tours | None = None) -> Iterator[Step]:
+        """Yield the first tours, then what each step of the search makes of them.
+
+        start: tours to begin with, such as `inserted` gives them, or None to begin from nothing
+        """
+        days = sorted({shift.starts // DAY for shift in self.shifts})
+        is_whole = len(self.workable) <= MOST_AT_ONCE or len(days) < 3
+        pairs = [] if is_whole else list(combinations(days, 2))
+        of = SEARCHES if is_whole else ROUNDS * len(pairs)
+        tours = self._first() if start is None else self.group.together(start)
+        yield self._step(0, of, tours)
+        found = self._whole(tours) if is_whole else self._two_by_two(tours, pairs)
+        for number, tours in enumerate(found, start=1):
+            yield self._step(number, of, tours)
+
+    def inserted(self, start: Tours) -> Tours:
+        """Return tours in which all stays as it is, and what is in none is put in where it fits.
+
+        Only what a shift has no time for any more is taken out of it.
+        """
+        kept = {s.key: _timely(s, start.get(s.key, ()), self.ground) for s in self.shifts}
+        return self._with_missed(kept)
+
+    def plan(self, tours: Tours) -> Plan:
+        """Return the plan of tours, checked; raise ImpossiblePlan where it does not hold."""
+        apart = self._with_missed(self.group.apart(tours))
+        plan = _plan_of(apart, self.stops, self.shifts, self.ground)
+        faults = check_plan(plan, self.stops, self.shifts, travel=self.travel)
+        if faults:
+            raise ImpossiblePlan(" ".join(fault.say() for fault in faults))
+        if plan.cost_seconds != plan_cost(plan, self.stops, self.shifts, travel=self.travel):
+            raise ImpossiblePlan("The plan does not cost what it says.")
+        return plan
+
+    def keys_of(self, tours: Tours) -> dict[str, list[str]]:
+        """Return tours as the keys of their stops, with "" for a refill, to be kept as text."""
+        apart = self.group.apart(tours)
+        return {key: [call.key if call else "" for call in calls] for key, calls in apart.items()}
+
+    def tours_of(self, keys: Mapping[str, Iterable[str]]) -> Tours:
+        """Return the tours of keys; shifts and stops that are not there any more are left out."""
+        stop_of = {stop.key: stop for stop in self.stops}
+        return {
+            shift.key: tuple(
+                stop_of.get(key, REFILL)
+                for key in keys.get(shift.key, ())
+                if key == "" or key in stop_of
+            )
+            for shift in self.shifts
+        }
+
+    def _first(self) -> Tours:
+        tours = insert_all(self.workable, {}, self.shifts, self.ground)
+        return straightened(tours, self.shifts, self.ground)
+
+    def _whole(self, tours: Tours) -> Iterator[Tours]:
+        best, cost = tours, self._cost(tours)
+        iterations = self.iterations or ITERATIONS
+        for found in searched(
+            self.workable, self.shifts, self.ground, tours, self.seed, iterations
+        ):
+            if self._cost(found) < cost:
+                best, cost = found, self._cost(found)
+            yield best
+
+    def _two_by_two(self, tours: Tours, pairs: list[tuple[int, int]]) -> Iterator[Tours]:
+        for number, pair in enumerate(ROUNDS * pairs):
+            bettered = self._with_days_bettered(tours, pair, self.seed + number)
+            if self._cost(bettered) <= self._cost(tours):
+                tours = bettered
+            yield tours
+
+    def _with_days_bettered(self, tours: Tours, days: Iterable[int], seed: int) -> Tours:
+        """Return the tours with those of some days sought anew, with what they had left out."""
+        shifts = [shift for shift in self.shifts if shift.starts // DAY in set(days)]
+        ours = {shift.key for shift in shifts}
+        elsewhere = _made({key: calls for key, calls in tours.items() if key not in ours})
+        free = [stop for stop in self.workable if stop.key not in elsewhere]
+        stops = _workable(free, shifts, self.ground)
+        start = {key: tours[key] for key in ours}
+        iterations = self.iterations or PAIR_ITERATIONS
+        candidates = [start, *searched(stops, shifts, self.ground, start, seed, iterations)]
+        best = min(candidates, key=lambda found: tours_cost(found, stops, shifts, self.ground))
+        return {**tours, **best}
+
+    def _with_missed(self, tours: Tours) -> Tours:
+        workable = _workable(self.stops, self.shifts, self.ground)
+        return _with_missed(tours, workable, self.shifts, self.ground)
+
+    def _cost(self, tours: Tours) -> int:
+        return tours_cost(tours, self.workable, self.shifts, self.ground)
+
+    def _step(self, number: int, of: int, tours: Tours) -> Step:
+        left_out = len(self.group.stops) - len(_made(tours))
+        return Step(number, of, tours, self._cost(tours), left_out)
+
+
+def searched(
+    stops: Sequence[Stop],
+    shifts: Sequence[CrewShift],
+    ground: Ground,
+    tours: Tours,
+    seed: int,
+    iterations: int,
+) -> Iterator[Tours]:
+    """Yield the tours of some searches, each leaving room for lunch where the last did not.
+
+    The search knows nothing of lunch, and a shift made shorter throughout would lose stops for
+    which there is time.
+    """
+    hurried: set[str] = set()
+    for _ in range(SEARCHES):
+        asked = [with_room_for_lunch(s) if s.key in hurried else s for s in shifts]
+        start = _start(tours, stops, asked, ground)
+        found = improved(stops, asked, ground, start, seed=seed, iterations=iterations)
+        late = {s.key for s in shifts if not timetable(s, found[s.key], ground)}
+        kept = {s.key: _timely(s, found[s.key], ground) for s in shifts}
+        tours = _with_missed(kept, stops, shifts, ground)
+        yield tours
+        if late <= hurried:
+            break
+        hurried |= late
+
+
+def _by_key(things: Sequence) -> list:
+    ordered = sorted(things, key=lambda thing: thing.key)
+    if len({thing.key for thing in ordered}) < len(ordered):
+        raise ImpossiblePlan("Every stop and every shift has a key of its own.")
+    return ordered
+
+
+def _workable(stops: Sequence[Stop], shifts: Sequence[CrewShift], ground: Ground) -> list[Stop]:
+    keys = {copy.stop.key for copy in workable_copies(stops, shifts, ground)}
+    return [stop for stop in stops if stop.key in keys]
+
+
+def _start(
+    tours: Tours, stops: Sequence[Stop], shifts: Sequence[CrewShift], ground: Ground
+) -> Tours:
+    """Return the tours that the shifts have time for, and the missed stops put in anew."""
+    timely = {s.key: tours[s.key] if timetable(s, tours[s.key], ground) else () for s in shifts}
+    return _with_missed(timely, stops, shifts, ground)
+
+
+def _timely(shift: CrewShift, calls: Sequence[Call], ground: Ground) -> tuple[Call, ...]:
+    """Return the calls without those for which there is no time, the least counted first."""
+    calls = tuple(calls)
+    while timetable(shift, calls, ground) is None:
+        least = min((call for call in calls if call), key=lambda stop: (stop.prize(), stop.key))
+        calls = tuple(call for call in calls if call is not least)
+    return calls
+
+
+def _with_missed(
+    tours: Tours, stops: Sequence[Stop], shifts: Sequence[CrewShift], ground: Ground
+) -> dict[str, tuple[Call, ...]]:
+    made = _made(tours)
+    missed = [stop for stop in stops if stop.key not in made]
+    return insert_all(missed, tours, shifts, ground)
+
+
+def _made(tours: Tours) -> set[str]:
+    return {call.key for calls in tours.values() for call in calls if call}
+
+
+def _plan_of(
+    tours: Tours, stops: Sequence[Stop], shifts: Sequence[CrewShift], ground: Ground
+) -> Plan:
+    made = _made(tours)
+    routes = [timetable(shift, tours[shift.key], ground) for shift in shifts if tours[shift.key]]
+    left_out = [
+        LeftOut(stop.key, why_left_out(stop, tours, shifts, ground))
+        for stop in stops
+        if stop.key not in made
+    ]
+    cost = tours_cost(tours, stops, shifts, ground)
+    return Plan(routes=tuple(filter(None, routes)), left_out=tuple(left_out), cost_seconds=cost)
