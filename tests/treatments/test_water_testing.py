@@ -7,8 +7,8 @@ import pytest
 from django.contrib.auth import get_user_model
 from django.core.exceptions import ValidationError
 
+from treatments.mixing import share_mix
 from treatments.models import RotationWeek, WaterTest
-from treatments.preparing import mix_for
 from treatments.rules.mixing import CalibrationMissing
 from treatments.water_testing import keep_water_test, latest_test, output_by_test, spray_by_test
 
@@ -96,21 +96,21 @@ def test_a_strength_is_mixed_by_the_test_where_nothing_else_tells(
     week, hedge, sprayer, spider_mite
 ):
     with pytest.raises(CalibrationMissing):
-        mix_for(week, hedge, sprayer=sprayer, calibration=None, pest=spider_mite)
+        share_mix(week, [hedge], sprayer=sprayer, calibration=None, pest=spider_mite)
     wet(hedge, strip_ft=Decimal(24))
 
-    mix = mix_for(week, hedge, sprayer=sprayer, calibration=None, pest=spider_mite)
+    mix = share_mix(week, [hedge], sprayer=sprayer, calibration=None, pest=spider_mite)
 
-    assert round(mix.spray_gallons, 6) == 5
-    assert [round(tank.gallons, 6) for tank in mix.tanks] == [4, 1]
+    assert round(mix.spray_gallons(), 6) == 5
+    assert [round(tank.gallons, 6) for tank in mix.tanks()] == [4, 1]
 
 
 def test_a_calibration_goes_before_the_test(week, hedge, sprayer, calibration, spider_mite):
     wet(hedge, strip_ft=Decimal(24))
 
-    mix = mix_for(week, hedge, sprayer=sprayer, calibration=calibration, pest=spider_mite)
+    mix = share_mix(week, [hedge], sprayer=sprayer, calibration=calibration, pest=spider_mite)
 
-    assert mix.spray_gallons == 9  # 1,800 square feet at 5 gallons
+    assert mix.spray_gallons() == 9  # 1,800 square feet at 5 gallons
 
 
 def test_a_dose_on_the_ground_is_not_mixed_by_a_test(week, silent, hedge, sprayer, spider_mite):
@@ -119,4 +119,4 @@ def test_a_dose_on_the_ground_is_not_mixed_by_a_test(week, silent, hedge, spraye
     wet(hedge, strip_ft=Decimal(24))
 
     with pytest.raises(CalibrationMissing):
-        mix_for(week, hedge, sprayer=sprayer, calibration=None, pest=spider_mite)
+        share_mix(week, [hedge], sprayer=sprayer, calibration=None, pest=spider_mite)
