@@ -23,6 +23,7 @@ from services.routes import load_of
 from services.rules.loading import TruckLoad, load_trucks
 from services.rules.plans import Plan, Stop
 from services.rules.routing import plan_day
+from services.weathering import closed_by_weather, forecasts_at, load_labels
 from treatments.rules.findings import Finding, Severity
 
 
@@ -183,9 +184,13 @@ def _stops(
         if visit.state == Visit.State.NEEDS_ACTION and visit.pk not in left_out
     ]
     not_before = now if clock.seconds(now) > 0 else None
+    forecasts = forecasts_at(now)
+    closed = {
+        visit.pk: closed_by_weather(visit, clock.day, forecasts) for visit in load_labels(may_go)
+    }
     return [
         *(begun_stop(visit, takes[visit.pk], clock) for visit in begun),
-        *(stop_of(visit, takes[visit.pk], clock, not_before) for visit in may_go),
+        *(stop_of(visit, takes[visit.pk], clock, not_before, closed[visit.pk]) for visit in may_go),
     ]
 
 

@@ -1,28 +1,36 @@
 """Visits as the stops of a plan: where, when the work may start, what it needs and takes."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 
-from services.courses.hours import NoHours, spray_windows
+from services.courses.hours import Hours, NoHours, spray_windows
 from services.dispatching.clock import DayClock
 from services.dispatching.crews import crew_itself, needs_of
 from services.dispatching.takes import Takes
 from services.models import Dispatch, Visit
 from services.rules.plans import Stop, Window
+from services.rules.spray_hours import without
 from services.rules.travel import Point
 from treatments.rules.findings import Finding, Severity, gettext_noop
 
 PROMISED = 10  # how many others a stop outweighs whose crew was told of it; our own choice
 
 
-def stop_of(visit: Visit, takes: Takes, clock: DayClock, not_before: datetime | None) -> Stop:
+def stop_of(
+    visit: Visit,
+    takes: Takes,
+    clock: DayClock,
+    not_before: datetime | None,
+    closed: Sequence[Hours] = (),
+) -> Stop:
     """Return a visit as a stop.
 
     not_before: the moment before which nothing can start any more, on the day itself
+    closed: the hours that a fresh forecast closes for it, in order
     """
     place = visit.course.property
-    windows, reason = _starts(visit, takes, clock, not_before)
+    windows, reason = _starts(visit, takes, clock, not_before, closed)
     return Stop(
         key=key_of(visit),
         point=Point(float(place.latitude), float(place.longitude)),
@@ -70,19 +78,46 @@ def name_of(visit: Visit) -> str:
 
 
 def _starts(
-    visit: Visit, takes: Takes, clock: DayClock, not_before: datetime | None
+    visit: Visit,
+    takes: Takes,
+    clock: DayClock,
+    not_before: datetime | None,
+    closed: Sequence[Hours],
 ) -> tuple[tuple[Window, ...], Finding | None]:
     try:
         hours = spray_windows(visit, clock.day)
     except NoHours as none:
         return (), none.finding
     earliest = clock.seconds(not_before) if not_before else 0
+    windows = _long_enough(without(hours, closed), takes, clock, earliest)
+    if windows:
+        return windows, None
+    if closed and _long_enough(hours, takes, clock, earliest):
+        return (), _closed_by_weather(visit, clock)
+    return (), _too_short(visit, takes)
+
+
+def _long_enough(
+    hours: Sequence[Hours], takes: Takes, clock: DayClock, earliest: int
+) -> tuple[Window, ...]:
     starts = [
         (max(clock.seconds(opens), earliest), clock.seconds(closes) - takes.minutes * 60)
         for opens, closes in hours
     ]
-    windows = tuple(window for window in starts if window[0] <= window[1])
-    return windows, None if windows else _too_short(visit, takes)
+    return tuple(window for window in starts if window[0] <= window[1])
+
+
+def _closed_by_weather(visit: Visit, clock: DayClock) -> Finding:
+    return Finding(
+        code="weather-closes-hours",
+        severity=Severity.WARNING,
+        sentence=gettext_noop(
+            "The forecast leaves %(stop)s no hours on %(day)s in which it may be sprayed."
+        ),
+        remedy=gettext_noop("Take another day, or look again when the forecast changes."),
+        facts={"stop": name_of(visit), "day": clock.day.isoformat()},
+        source="common practice",
+    )
 
 
 def _too_short(visit: Visit, takes: Takes) -> Finding:

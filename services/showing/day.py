@@ -11,10 +11,17 @@ from django.utils.safestring import mark_safe
 from django.utils.translation import gettext_lazy as _
 
 from clients.access import Role, role_of
-from services.charting import draw_day
 from services.models import Dispatch, Hold, LoadLine, Visit
 from services.sheets.charts import as_svg
 from services.showing.obstacles import PREFETCHED, finding_left_out
+from services.showing.skies import (
+    Advised,
+    StopHours,
+    advised_holds,
+    draw_day_in_weather,
+    stop_hours,
+)
+from services.weathering import Forecasts, load_labels
 from treatments.rules.findings import Finding
 
 KINDS: Mapping[str, str | Promise] = {
@@ -37,6 +44,7 @@ class Leg:
     visit: Visit | None
     number: int | None
     gallons: Decimal | None
+    hours: StopHours | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +53,8 @@ class CrewDay:
 
     dispatch: Dispatch
     legs: list[Leg]
+    forecasts: Forecasts
+    advised: list[Advised]
 
     def zone(self):
         """Return the zone in which its hours are read."""
@@ -52,7 +62,9 @@ class CrewDay:
 
     def svg(self) -> str:
         """Return the drawing of the day, to stand within the page."""
-        return mark_safe(as_svg(draw_day(self.dispatch), f"day-{self.dispatch.pk}"))
+        return mark_safe(
+            as_svg(draw_day_in_weather(self.dispatch, self.forecasts), f"day-{self.dispatch.pk}")
+        )
 
     def may_be_recalled(self) -> bool:
         """Say whether a visit of it is still to be begun."""
@@ -85,14 +97,26 @@ def dispatches_for(user) -> QuerySet[Dispatch]:
     return found
 
 
-def crew_days(day: date, user) -> list[CrewDay]:
+def crew_days(day: date, user, forecasts: Forecasts) -> list[CrewDay]:
     """Return the crews that were sent out on a day, as far as a person may see them."""
-    made = dispatches_for(user).filter(day=day).order_by("crew__name")
-    return [CrewDay(dispatch, legs_of(dispatch)) for dispatch in made]
+    made = list(dispatches_for(user).filter(day=day).order_by("crew__name"))
+    load_labels(visit for dispatch in made for visit in dispatch.visits.all())
+    return [
+        CrewDay(
+            dispatch,
+            legs_of(dispatch, forecasts),
+            forecasts,
+            advised_holds(dispatch.visits.all(), forecasts),
+        )
+        for dispatch in made
+    ]
 
 
-def legs_of(dispatch: Dispatch) -> list[Leg]:
-    """Return the parts of a crew's day in order, its stops numbered from 1."""
+def legs_of(dispatch: Dispatch, forecasts: Forecasts | None = None) -> list[Leg]:
+    """Return the parts of a crew's day in order, its stops numbered from 1.
+
+    forecasts: to tell the hours of each stop by; its visits are then loaded by `load_labels`
+    """
     visits = {visit.pk: visit for visit in dispatch.visits.all()}
     legs: list[Leg] = []
     for leg in dispatch.legs:
@@ -108,6 +132,7 @@ def legs_of(dispatch: Dispatch) -> list[Leg]:
                 visit=visit,
                 number=number,
                 gallons=Decimal(leg["gallons"]) if leg.get("gallons") else None,
+                hours=stop_hours(visit, dispatch.day, forecasts) if visit and forecasts else None,
             )
         )
     return legs

@@ -18,7 +18,9 @@ from services.courses import Mark
 from services.models import Dispatch, Visit
 from services.sheets.dates import weekday_name
 from services.showing.obstacles import PREFETCHED, Obstacle, obstacles
+from services.showing.skies import Advised, StopHours, advised_holds, stop_hours
 from services.showing.standing import SIGNS, standing_of
+from services.weathering import Forecasts, load_labels
 from services.words import week_of_rotation
 
 
@@ -41,6 +43,7 @@ class DayCell:
     is_last: bool
     mark: str
     words: str
+    hours: StopHours | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +81,7 @@ class Week:
     in_the_way: list[Obstacle]
     untold: list[Obstacle]
     dispatches: list[Dispatch]
+    advised: list[Advised]
 
     def can_dispatch(self) -> bool:
         """Say whether there is a row that a crew can be sent to."""
@@ -85,10 +89,18 @@ class Week:
 
 
 def week_shown(
-    monday: date, today: date, user, *, rotation_week=None, crew=None, words: str = ""
+    monday: date,
+    today: date,
+    user,
+    *,
+    forecasts: Forecasts | None = None,
+    rotation_week=None,
+    crew=None,
+    words: str = "",
 ) -> Week:
     """Return what the page of a week shows, in a fixed number of queries.
 
+    forecasts: to tell the hours of the allowed days by
     rotation_week, crew, words: only what is in this week of its rotation, on this crew's routes,
     or has the words in the name of client, property, planting or product
     """
@@ -97,15 +109,18 @@ def week_shown(
     rows = [row for row in rows if _has_words(row, words)]
     visits = [row.visit for row in rows]
     prefetch_related_objects(visits, *PREFETCHED)
+    if forecasts is not None:
+        load_labels(visits)
     said = obstacles(((row.visit, row.findings) for row in rows), today)
     in_the_way = [each for each in said if not each.is_notice()]
     days = week_days(rows, monday, today)
     return Week(
         days=days,
-        groups=_groups(rows, days, notes_of(in_the_way), has_role(user, OFFICE), today),
+        groups=_groups(rows, days, notes_of(in_the_way), has_role(user, OFFICE), today, forecasts),
         in_the_way=in_the_way,
         untold=[each for each in said if each.is_notice()],
         dispatches=dispatches(monday),
+        advised=advised_holds(visits, forecasts) if forecasts else [],
     )
 
 
@@ -156,6 +171,7 @@ def _groups(
     notes: Mapping[int, list[int]],
     may_dispatch: bool,
     today: date,
+    forecasts: Forecasts | None,
 ) -> list[Group]:
     def turn(row: dispatching.WeekRow) -> tuple[int, int]:
         return row.week, row.weeks
@@ -166,7 +182,10 @@ def _groups(
     return [
         Group(
             week_of_rotation(*key),
-            [_row(row, days, notes.get(row.visit.pk, []), may_dispatch, today) for row in same],
+            [
+                _row(row, days, notes.get(row.visit.pk, []), may_dispatch, today, forecasts)
+                for row in same
+            ],
         )
         for key, same in groupby(sorted(rows, key=order), key=turn)
     ]
@@ -178,6 +197,7 @@ def _row(
     notes: list[int],
     may_dispatch: bool,
     today: date,
+    forecasts: Forecasts | None,
 ) -> Row:
     visit, product = row.visit, row.visit.rotation_week.product
     can_dispatch = may_dispatch and row.mark is Mark.PLANNED
@@ -193,7 +213,7 @@ def _row(
         standing=standing_of(visit, today),
         is_late=row.is_late,
         notes=notes,
-        days=[_cell(row, head.day) for head in days],
+        days=[_cell(row, head.day, today, forecasts) for head in days],
     )
 
 
@@ -209,7 +229,7 @@ def _mode(product) -> str:
     return _("group %(group)s") % {"group": groups}
 
 
-def _cell(row: dispatching.WeekRow, day: date) -> DayCell:
+def _cell(row: dispatching.WeekRow, day: date, today: date, forecasts: Forecasts | None) -> DayCell:
     sign = SIGNS[row.mark] if row.day == day else ""
     first, last = day == row.earliest, day == row.latest
     named = {
@@ -220,4 +240,14 @@ def _cell(row: dispatching.WeekRow, day: date) -> DayCell:
     }
     words = [_("earliest day")] * first + [_("latest day")] * last
     words += [named[sign]] if sign else []
-    return DayCell(row.earliest <= day <= row.latest, first, last, sign, ", ".join(words))
+    is_allowed = row.earliest <= day <= row.latest
+    hours = _hours(row, day, forecasts) if forecasts and is_allowed and day >= today else None
+    return DayCell(is_allowed, first, last, sign, ", ".join(words), hours)
+
+
+def _hours(row: dispatching.WeekRow, day: date, forecasts: Forecasts) -> StopHours | None:
+    """Return the hours of an allowed day, or None where nothing is known or the visit is held."""
+    if row.mark is Mark.HELD:
+        return None
+    hours = stop_hours(row.visit, day, forecasts)
+    return hours if hours and hours.is_known() else None

@@ -5,16 +5,18 @@ from datetime import timedelta
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django.utils.translation import ngettext
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_http_methods, require_safe
 
 from clients.access import CREW, OFFICE, STAFF, allow, has_role
 from services import dispatching
-from services.charting import draw_day
 from services.models import Dispatch
 from services.sheets.charts import as_svg
 from services.showing.day import crew_days, dispatches_for, without_crew
+from services.showing.skies import draw_day_in_weather
+from services.weathering import forecasts_at, load_labels
 
 ONE = timedelta(days=1)
 
@@ -25,13 +27,15 @@ def day(request, day=None):
     """Show the day of each crew; a technician sees that of the own crew."""
     today = dispatching.today_at_yard()
     day = day or today
+    forecasts = forecasts_at(timezone.now())
     shown = {
         "day": day,
         "today": today,
         "before": day - ONE,
         "after": day + ONE,
         "monday": day - timedelta(days=day.weekday()),
-        "crew_days": crew_days(day, request.user),
+        "crew_days": crew_days(day, request.user, forecasts),
+        "outlooks": forecasts.outlooks,
         "without_crew": without_crew(day, request.user),
         "is_staff": has_role(request.user, STAFF),
         "may_dispatch": has_role(request.user, OFFICE),
@@ -45,7 +49,8 @@ def day(request, day=None):
 def day_chart(request, dispatch_id):
     """Draw a crew's day by itself."""
     dispatch = get_object_or_404(dispatches_for(request.user), pk=dispatch_id)
-    return svg(draw_day(dispatch))
+    load_labels(dispatch.visits.all())
+    return svg(draw_day_in_weather(dispatch, forecasts_at(timezone.now())))
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

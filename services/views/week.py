@@ -16,6 +16,7 @@ from services.forms.week import WeekSift
 from services.models import Course
 from services.showing.beginning import first_steps
 from services.showing.week import week_shown
+from services.weathering import forecasts_at
 
 WEEK = timedelta(weeks=1)
 
@@ -27,7 +28,8 @@ def week(request, monday=None):
     today = dispatching.today_at_yard()
     monday = monday or today - timedelta(days=today.weekday())
     sift = WeekSift(request.GET or None)
-    shown = week_shown(monday, today, request.user, **sift.sift())
+    forecasts = forecasts_at(timezone.now())
+    shown = week_shown(monday, today, request.user, forecasts=forecasts, **sift.sift())
     days = {"monday": monday, "saturday": monday + timedelta(days=5)}
     ways = {"before": monday - WEEK, "after": monday + WEEK, "today": today}
     is_new = not shown.groups and not Course.objects.exists()

@@ -9,6 +9,13 @@ from services.sheets.charts.day import (
     Window,
     day_figure,
 )
+from services.sheets.charts.hours import (
+    Hours,
+    Strip,
+    hours_figure,
+    hours_in_words,
+    small_hours_figure,
+)
 from services.sheets.charts.pen import Figure
 from services.sheets.charts.plan import plan_figure
 from services.sheets.charts.planting import PlantingShape, planting_figure
@@ -30,15 +37,20 @@ __all__ = [
     "DayRun",
     "Expected",
     "Figure",
+    "Hours",
     "PlantingShape",
     "RunStop",
     "Season",
     "Span",
+    "Strip",
     "Treatment",
     "Window",
     "as_svg",
     "day_figure",
+    "hours_figure",
+    "hours_in_words",
     "plan_figure",
     "planting_figure",
     "season_figure",
+    "small_hours_figure",
 ]

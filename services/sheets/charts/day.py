@@ -220,10 +220,13 @@ def _legend(grid: _Grid, _: Callable[[str], str]) -> Group:
 
 
 def _late_marks(grid: _Grid) -> Group:
-    """Mark with a cross where the crew's work ends after a window has closed."""
+    """Mark with a cross where the crew's work ends after its last window has closed."""
     group = Group()
     for place, stop in enumerate(grid.run.stops, start=1):
-        if any(stop.ends_at > window.closes_at for window in stop.windows):
+        last = {}
+        for window in sorted(stop.windows, key=lambda one: one.closes_at):
+            last[window.kind] = window.closes_at
+        if any(stop.ends_at > closes for closes in last.values()):
             at = (grid.x(stop.ends_at) - 3, grid.y(place) - 11)
             group.add(lettering(at, "×", 10, colour=EMBER, face=SANS_BOLD))
     return group
