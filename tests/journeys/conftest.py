@@ -74,6 +74,7 @@ def mist(db):
         epa_registration_number="0-103",
         formulation_code="EC",
         signal_word="CAUTION",
+        wind_maximum_mph=Decimal(10),
         reentry_hours=Decimal(12),
         minimum_interval_days=7,
     )
