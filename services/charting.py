@@ -23,6 +23,7 @@ from services.sheets.charts import (
     Treatment,
     Window,
     day_figure,
+    height_for,
     plan_figure,
     season_figure,
 )
@@ -34,6 +35,7 @@ from treatments.rules.pollinators import next_on
 from treatments.rules.population import Forecast
 
 WIDTH = 640  # points; the drawings are scaled to the page
+FIELD = 134  # of the counts of a season
 MARGIN_DAYS = 7  # shown before the first and after the last thing of a season
 SEASON_DAYS = 365
 
@@ -50,8 +52,7 @@ def draw_plan(plantings: Iterable[Planting]) -> Figure:
 
 def draw_season(season: Season) -> Figure:
     """Return a season as a drawing, as high as its products ask for."""
-    products = {treatment.product for treatment in season.treatments}
-    return season_figure(season, get_language(), width=WIDTH, height=190 + 17 * len(products))
+    return season_figure(season, get_language(), width=WIDTH, height=height_for(season, FIELD))
 
 
 def run_of(dispatch: Dispatch) -> DayRun:
@@ -106,7 +107,11 @@ def season_of(
     counted = [count for count in counted if count.day >= since]
     treated = [each for each in _treatments(records, visits) if each.day >= since]
     expected = curve_of(outlook.forecast) if outlook and outlook.forecast else ()
-    days = [each.day for each in (*counted, *treated, *expected[-1:])] or [today]
+    days = [
+        *(count.day for count in counted),
+        *(each.day for each in treated),
+        *(each.day for each in expected[-1:]),
+    ] or [today]
     first, last = (
         min(days) - timedelta(days=MARGIN_DAYS),
         max(days) + timedelta(days=0 if expected else MARGIN_DAYS),

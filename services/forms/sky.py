@@ -6,13 +6,15 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from services.forms.signs import SignsForm
-from services.forms.spot import ConditionsForm
+from services.forms.spot import AIR, ConditionsForm
 from services.showing.air import AirAsked
 from treatments.models import Product
 
 
 class AirForm(ConditionsForm, SignsForm):
     """The air on a place, and what may be sprayed there."""
+
+    field_order = [*AIR, "signs", "solid_cloud", "at_dusk", "product", "elevation_ft"]
 
     product = forms.ModelChoiceField(
         Product.objects.order_by("name"), label=_("product"), empty_label=_("any"), required=False

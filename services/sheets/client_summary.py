@@ -8,7 +8,7 @@ from reportlab.platypus import Flowable, PageBreak, Spacer, Table
 
 from services.sheets.application_record.facts import LogHead
 from services.sheets.cautions import client_caution, unverified_caution
-from services.sheets.charts import Season, season_figure
+from services.sheets.charts import Season, height_for, season_figure
 from services.sheets.dates import clock, long_day
 from services.sheets.layout import (
     BODY,
@@ -30,6 +30,8 @@ from services.sheets.layout import (
 from services.sheets.pages import Section, bind
 from services.sheets.text import NAME
 from services.sheets.words import words_in
+
+FIELD, TALLEST = 90.0, 225.0  # of the drawing, in points: with more the letter takes a second page
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +166,8 @@ def _next_visit(summary: ClientSummary, _: Callable[[str], str]) -> str:
 def _chart(summary: ClientSummary, width: float, _: Callable[[str], str]) -> list[Flowable]:
     if summary.season is None:
         return []
-    figure = season_figure(summary.season, summary.imprint.language, width, 165)
+    height = min(height_for(summary.season, FIELD), TALLEST)
+    figure = season_figure(summary.season, summary.imprint.language, width, height)
     caption = _(
         "%(title)s. Squares: treatments, filled when done, with the group by which the product "
         "works. Gray: what was expected."

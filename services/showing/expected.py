@@ -64,7 +64,7 @@ class CourseExpected:
     def may_ask(self) -> bool:
         """Say whether there is a forecast in which something still to come can be changed."""
         has_forecast = any(each.outlook.forecast for each in self.shown)
-        return has_forecast and bool(self.form.fields["week"].choices)
+        return has_forecast and bool(self.form.weeks.choices)
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +183,7 @@ def _changed(
     else:
         other = with_repeat(ground, number)
     plans = {
-        _("As planned"): ground.treatments,
+        _("the plan as it stands"): ground.treatments,
         _name_of(visit, asked, is_slip): other.treatments,
     }
     _base, compared = what_if(ground.counts, ground.days, plans, growth=ground.growth)

@@ -16,11 +16,12 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from clients.models import Planting
+from services.charting import FIELD
 from services.models import ClientLink, Visit
 from services.printing.summaries import season_of_client
 from services.project.errors import tell
 from services.project.proxies import sender_of
-from services.sheets.charts import as_svg, season_figure
+from services.sheets.charts import as_svg, height_for, season_figure
 from services.showing.letter import letter_to
 from services.telling import LinkEnded, LinkUnknown, client_of
 from services.views.paper import summary_paper
@@ -154,5 +155,5 @@ def client_season(request, client, planting_id, pest_id):
     season = season_of_client(planting, get_object_or_404(Pest, pk=pest_id), timezone.now())
     if season is None:
         raise Http404
-    drawing = as_svg(season_figure(season, client.language))
+    drawing = as_svg(season_figure(season, client.language, height=height_for(season, FIELD)))
     return HttpResponse(drawing, content_type="image/svg+xml")

@@ -6,7 +6,7 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from clients.access import CREW
+from clients.access import CREW, Role
 from clients.models import Planting
 from treatments.api.keeping import ByRoleViewSet
 from treatments.api.rotations import FindingSerializer, told_finding
@@ -61,7 +61,7 @@ class LadderViewSet(ByRoleViewSet):
     """Ladders, by the id of their planting."""
 
     readers = CREW
-    writers = frozenset()
+    writers: frozenset[Role] = frozenset()
     queryset = Planting.objects.select_related("property__client")
     serializer_class = LadderSerializer
 

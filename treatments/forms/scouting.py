@@ -71,11 +71,17 @@ class PlanForm(forms.Form):
         precision: Any = self.fields["precision"]
         precision.choices = [(f"{each}", f"{100 * each:.0f} %") for each in PRECISIONS]
 
+    def pest_planned(self) -> Pest | None:
+        """Return which pest is looked for: the one asked for, or the one counted last."""
+        return self._told()["pest"]
+
     def plan(self) -> Plan | None:
         """Return how to look, or None where there is no pest to look for."""
-        is_asked = self.is_bound and self.is_valid()
-        told = self.cleaned_data if is_asked else self.initial
-        if told["pest"] is None:
+        pest = self.pest_planned()
+        if pest is None:
             return None
-        last = last_of(self.counts, told["pest"])
-        return plan_for(self.planting, told["pest"], last, Decimal(told["precision"]))
+        last = last_of(self.counts, pest)
+        return plan_for(self.planting, pest, last, Decimal(self._told()["precision"]))
+
+    def _told(self) -> Any:
+        return self.cleaned_data if self.is_bound and self.is_valid() else self.initial

@@ -69,11 +69,12 @@ def new_count(request, planting_id):
     """Enter a count of a planting; times go by the clock of its place."""
     planting = planting_for(request.user, planting_id)
     with timezone.override(planting.property.zone()):
-        form = CountForm(request.POST or None, planting=planting)
+        plan = plan_asked(request.GET, planting)
+        begins = {"pest": plan.pest_planned()}
+        form = CountForm(request.POST or None, planting=planting, initial=begins)
         if form.is_valid() and form.enter(planting, request.user):
             messages.success(request, _("The count is in the book."))
             return redirect("treatments:counts", planting_id)
-        plan = plan_asked(request.GET, planting)
         return entry(request, form, "treatments/new_count.html", planting=planting, plan=plan)
 
 

@@ -25,6 +25,7 @@ from services.sheets.charts.season import (
     Season,
     Span,
     Treatment,
+    height_for,
     season_figure,
 )
 from services.sheets.charts.svg import as_svg
@@ -47,6 +48,7 @@ __all__ = [
     "Window",
     "as_svg",
     "day_figure",
+    "height_for",
     "hours_figure",
     "hours_in_words",
     "plan_figure",

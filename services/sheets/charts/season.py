@@ -278,6 +278,16 @@ def _expected_described(season: Season, language: str, _: Callable[[str], str]) 
     ]
 
 
+def height_for(season: Season, field: float) -> float:
+    """Return how high a season is drawn so that its counts have a field of some height, in points.
+
+    >>> day = date(2026, 7, 6)
+    >>> height_for(Season("Hedge", day, day, "a leaf", (), (Treatment(day, "Soap"),)), 100)
+    173.0
+    """
+    return field + TOP + AXIS + ROW * len(_products(season)) + 6
+
+
 def season_figure(
     season: Season, language: str = "en", width: float = 500, height: float = 210
 ) -> Figure:
