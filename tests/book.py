@@ -20,7 +20,14 @@ from services.dispatching import dispatch_day
 from services.holding import hold_visit
 from services.models import ClientLink, Crew, Dispatch, Hold, Outbox, Technician, Truck, Visit
 from services.telling import make_link
-from treatments.models import ActiveIngredient, LabelRate, Product, Rotation
+from treatments.models import (
+    ActiveIngredient,
+    LabelRate,
+    Product,
+    Rotation,
+    StockEntry,
+    WeatherStation,
+)
 from treatments.rules.facts import Conditions
 from treatments.scouting import record_count
 from treatments.storekeeping import receive_lot
@@ -166,6 +173,21 @@ def book(
     return book
 
 
+@pytest.fixture
+def things(book):
+    """What stands in addresses: by name, the person's own."""
+    places = {"monday": f"{MONDAY:%G-W%V}", "day": MONDAY.isoformat()}
+    owner = book.people[Role.APPLICATOR]
+    return (
+        places
+        | book.own
+        | {
+            "technician_id": Technician.objects.get(user=owner).pk,
+            "entry_id": StockEntry.objects.earliest("pk").pk,
+        }
+    )
+
+
 def newest(kind, client):
     return kind.objects.filter(client=client).latest("pk").pk
 
@@ -198,7 +220,20 @@ def in_every_book(book, lot, crew):
         "yard_id": crew.yard_id,
         "user_id": book.people[Role.INSPECTOR].pk,
         "outbox_id": failed_letter().pk,
+        **weather_days(),
     }
+
+
+def weather_days():
+    """Return a station near the library, and the last of the days that are known there."""
+    station = WeatherStation.objects.create(
+        name="Yard", latitude=Decimal("40.24"), longitude=Decimal("-74.84")
+    )
+    for number in range(60):
+        day = station.days.create(
+            day=FIRST_MORNING.date() + timedelta(days=number - 50), minimum_f=63, maximum_f=85
+        )
+    return {"station_id": station.pk, "day_id": day.pk}
 
 
 def failed_letter():
