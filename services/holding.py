@@ -1,9 +1,10 @@
 """Puts visits off and takes that back; a hold is kept as evidence after it is lifted."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext_lazy as _
@@ -23,9 +24,17 @@ class Lifted:
     moved: tuple[MovedVisit, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A hold that was set, and the visits whose days moved with it."""
+
+    hold: Hold
+    moved: tuple[MovedVisit, ...] = ()
+
+
 @transaction.atomic
 def hold_visit(
-    visit: Visit, *, reason: Hold.Reason, note: str = "", by: AbstractUser, at: datetime
+    visit: Visit, *, reason: Hold.Reason, note: str = "", by: User, at: datetime
 ) -> Hold:
     """Put a visit off with a reason; one that is held already keeps its hold.
 
@@ -51,7 +60,43 @@ def hold_visit(
 
 
 @transaction.atomic
-def lift_hold(hold: Hold, *, by: AbstractUser, at: datetime) -> Lifted:
+def hold_until(
+    visit: Visit,
+    *,
+    reason: Hold.Reason,
+    note: str = "",
+    not_before: date,
+    by: User,
+    at: datetime,
+) -> Held:
+    """Put a visit off until a day, with a reason; the later weeks follow as intervals ask.
+
+    It is planned for the first day from that one on which it may be; the hold stands until a
+    person lifts it.
+    """
+    hold = hold_visit(visit, reason=reason, note=note, by=by, at=at)
+    visit = fresh(visit)
+    if visit.state != Visit.State.NEEDS_ACTION or not_before <= visit.planned:
+        return Held(hold)
+    return Held(hold, tuple(_pushed_past(visit, not_before)))
+
+
+def days_after_hold(visit: Visit, not_before: date) -> list[tuple[PlannedVisit, PlannedVisit]]:
+    """Return the open weeks that a hold until a day would move: as they are, and as they would be.
+
+    Nothing is written.
+    """
+    visits = visits_in_order(visit.course)
+    days = _as_planned(visits)
+    steps, working = steps_of(visit.course.rotation), working_days(visit.course.property)
+    shifted = shift_after_hold(days, steps, visit.week, not_before, working)
+    waiting = {each.week for each in visits if each.state == Visit.State.NEEDS_ACTION}
+    pairs = zip(days, shifted, strict=True)
+    return [(was, now) for was, now in pairs if was.week in waiting and was.planned != now.planned]
+
+
+@transaction.atomic
+def lift_hold(hold: Hold, *, by: User, at: datetime) -> Lifted:
     """Lift a hold and plan its visit anew, where its day has passed; tell what moved.
 
     The later weeks move only when the latest day of the visit has passed.
@@ -79,10 +124,13 @@ def _planned_anew(visit: Visit, today: date) -> list[MovedVisit]:
 
 def _pushed_past(visit: Visit, today: date) -> list[MovedVisit]:
     """Plan a visit after its latest day, and say so; the later weeks follow it."""
-    visits = visits_in_order(visit.course)
-    days = [PlannedVisit(v.week, v.earliest, v.planned, v.latest) for v in visits]
+    days = _as_planned(visits_in_order(visit.course))
     steps = steps_of(visit.course.rotation)
     working = working_days(visit.course.property)
     shifted = shift_after_hold(days, steps, visit.week, today, working)
     pushed = next(window for window in shifted if window.week == visit.week)
     return [*keep_days(visit, pushed), *follow(visit)]
+
+
+def _as_planned(visits: Iterable[Visit]) -> list[PlannedVisit]:
+    return [PlannedVisit(v.week, v.earliest, v.planned, v.latest) for v in visits]

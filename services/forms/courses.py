@@ -1,8 +1,10 @@
 """What a person types of courses: where a rotation is put on, when a visit goes, how it ended."""
 
 from datetime import date, timedelta
+from typing import cast
 
 from django import forms
+from django.http import QueryDict
 from django.utils.translation import get_language, gettext
 from django.utils.translation import gettext_lazy as _
 
@@ -10,6 +12,8 @@ from clients.models import Planting
 from services.models import Course, Hold
 from services.sheets.dates import long_day
 from treatments.models import Rotation
+
+LONGEST_HOLD = timedelta(days=90)  # this project's choice
 
 
 class PlantingsByProperty(forms.ModelMultipleChoiceField):
@@ -54,7 +58,7 @@ class NewCourseForm(forms.Form):
 
     def __init__(self, *args, plantings, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["plantings"].offer(plantings)
+        cast(PlantingsByProperty, self.fields["plantings"]).offer(plantings)
 
     def choice(self):
         """Return the choice as one text, to tell whether it was looked at."""
@@ -68,8 +72,9 @@ class NewCourseForm(forms.Form):
 
     def note_looked_at(self):
         """Write down which choice the findings are shown of."""
-        self.data = self.data.copy()
-        self.data[self.add_prefix("looked_at")] = self.choice()
+        typed = cast(QueryDict, self.data).copy()
+        typed[self.add_prefix("looked_at")] = self.choice()
+        self.data = typed
 
 
 class MoveForm(forms.Form):
@@ -81,17 +86,19 @@ class MoveForm(forms.Form):
     version = forms.IntegerField(widget=forms.HiddenInput)
 
     def __init__(self, *args, visit, today, **kwargs):
-        planned = {"day": visit.planned.isoformat(), "version": visit.version}
-        super().__init__(*args, initial=planned, **kwargs)
+        kwargs["initial"] = {"day": visit.planned.isoformat(), "version": visit.version}
+        super().__init__(*args, **kwargs)
         first = max(visit.earliest, today)
         length = (visit.latest - first).days + 1
         days = [first + timedelta(days=place) for place in range(length)]
-        self.fields["day"].choices = [(day.isoformat(), _named(day, visit)) for day in days]
+        offered = cast(forms.TypedChoiceField, self.fields["day"])
+        offered.choices = [(day.isoformat(), _named(day, visit)) for day in days]
 
     def show_version(self, version):
         """Take the version that is shown now, so that what was typed may be sent again."""
-        self.data = self.data.copy()
-        self.data["version"] = version
+        typed = cast(QueryDict, self.data).copy()
+        typed["version"] = version
+        self.data = typed
 
 
 def _named(day, visit):
@@ -109,10 +116,35 @@ class HoldForm(forms.ModelForm):
         fields = ["reason", "note"]
 
     def clean(self):
-        typed = super().clean()
+        super().clean()
+        typed = self.cleaned_data
         if typed.get("reason") == Hold.Reason.OTHER and not typed.get("note"):
             self.add_error("note", _("Say which other reason it is."))
         return typed
+
+
+class HoldUntilForm(HoldForm):
+    """Why a visit is put off, and until when at least."""
+
+    not_before = forms.DateField(
+        label=_("not before"),
+        required=False,
+        help_text=_(
+            "The visit is planned for this day or the next on which it may be, and the later weeks "
+            "follow. Left empty, all days stay until the hold is lifted."
+        ),
+    )
+
+    def __init__(self, *args, today, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.today = today
+
+    def clean_not_before(self):
+        """Refuse a day that has passed, and one beyond any season."""
+        day = self.cleaned_data["not_before"]
+        if day and not self.today <= day <= self.today + LONGEST_HOLD:
+            raise forms.ValidationError(_("Choose a day from today on, within the next 90 days."))
+        return day
 
 
 class EndForm(forms.Form):

@@ -7,7 +7,7 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.db import connection
 
-from services.holding import hold_visit, lift_hold
+from services.holding import days_after_hold, hold_until, hold_visit, lift_hold
 from services.models import Hold, Visit
 
 MORNING = datetime(2026, 7, 6, 14, tzinfo=UTC)
@@ -125,3 +125,51 @@ def test_of_two_who_hold_a_visit_at_once_one_hold_comes(visits, owner):
 def hold_and_close(visit, owner):
     hold_visit(visit, reason="wind", by=owner, at=MORNING)
     connection.close()
+
+
+def until(visit, owner, day, **changed):
+    told = {"reason": "wind", "by": owner, "at": MORNING} | changed
+    return hold_until(visit, not_before=date(2026, 7, day), **told)
+
+
+def test_a_hold_until_a_day_moves_the_later_weeks(visits, course, crew, owner):
+    held = until(visits[0], owner, 9)
+
+    # weeks two and three follow a week after the one before: 9, 16, 23 July
+    assert days_of(course) == [9, 16, 23]
+    assert [moved.visit.week for moved in held.moved] == [1, 2, 3]
+    assert held.hold.lifted_at is None
+
+
+def test_what_a_hold_would_do_is_what_it_does(visits, course, crew, owner):
+    foreseen = [now.planned.day for _was, now in days_after_hold(visits[0], date(2026, 7, 9))]
+    before = days_of(course)
+    until(visits[0], owner, 9)
+
+    assert before == [6, 13, 20]
+    assert days_of(course) == foreseen
+
+
+def test_a_hold_until_a_day_past_the_latest_says_that_it_is_late(visits, crew, owner):
+    _was, now = days_after_hold(visits[0], date(2026, 7, 14))[0]
+
+    assert [finding.code for finding in now.findings] == ["past-latest-day"]
+
+
+def test_a_hold_until_a_day_twice_moves_once(visits, course, crew, owner):
+    until(visits[0], owner, 9)
+    again = until(Visit.objects.get(pk=visits[0].pk), owner, 9)
+
+    assert again.moved == ()
+    assert days_of(course) == [9, 16, 23]
+
+
+def test_a_hold_until_the_planned_day_moves_nothing(visits, course, crew, owner):
+    assert until(visits[0], owner, 6).moved == ()
+    assert days_of(course) == [6, 13, 20]
+
+
+def test_a_visit_that_was_made_does_not_move(done_visit, visits, course, owner):
+    assert [was.week for was, _now in days_after_hold(visits[1], date(2026, 7, 15))] == [2, 3]
+    with pytest.raises(ValidationError):
+        until(done_visit, owner, 9)
