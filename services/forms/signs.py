@@ -1,11 +1,20 @@
 """Signs that the air lies in still layers, ticked on the spot."""
 
+from typing import TypedDict
+
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from treatments.rules.psychrometrics import SENTENCES, InversionSign
 
 SIGNS = [(sign.name, _(SENTENCES[sign])) for sign in InversionSign]
+
+
+class Sky(TypedDict):
+    """What was seen of the sky and the air."""
+
+    signs: list[InversionSign]
+    solid_cloud: bool
 
 
 class SignsForm(forms.Form):
@@ -19,7 +28,7 @@ class SignsForm(forms.Form):
     )
     solid_cloud = forms.BooleanField(label=_("a closed cover of cloud"), required=False)
 
-    def sky(self) -> dict[str, object]:
+    def sky(self) -> Sky:
         """Return what was seen, as the verdict is told of it."""
         seen = self.cleaned_data.get("signs") or []
         return {

@@ -1,13 +1,10 @@
 """A look at the air without any visit."""
 
-from datetime import datetime
-
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from services.forms.signs import SignsForm
 from services.forms.spot import AIR, ConditionsForm
-from services.showing.air import AirAsked
 from treatments.models import Product
 
 
@@ -26,14 +23,3 @@ class AirForm(ConditionsForm, SignsForm):
 
     def __init__(self, query):
         super().__init__(query if query and "wind_mph" in query else None)
-
-    def sky_and_air(self, at: datetime) -> AirAsked:
-        """Return the air that was typed and the sky that was ticked."""
-        typed = self.cleaned_data
-        return AirAsked(
-            conditions=self.conditions(at),
-            product=typed["product"],
-            at_dusk=typed["at_dusk"],
-            elevation_ft=typed["elevation_ft"] or 0,
-            **self.sky(),
-        )

@@ -2,7 +2,9 @@
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from datetime import datetime
 
+from services.forms.sky import AirForm
 from services.showing.verdict import gravest_first, wind_of
 from treatments.gathering import product_facts
 from treatments.models import Product
@@ -36,6 +38,18 @@ class AirLookedAt:
 
     verdict: list[Finding]
     delta_t_c: float | None
+
+
+def asked_of(form: AirForm, at: datetime) -> AirAsked:
+    """Return the air that was typed at a moment and the sky that was ticked."""
+    typed = form.cleaned_data
+    return AirAsked(
+        conditions=form.conditions(at),
+        product=typed["product"],
+        at_dusk=typed["at_dusk"],
+        elevation_ft=typed["elevation_ft"] or 0,
+        **form.sky(),
+    )
 
 
 def air_looked_at(asked: AirAsked) -> AirLookedAt:

@@ -51,6 +51,7 @@ EXCEPTIONS = {
     "services/views/outgoing:try_again.Outbox": SEES_ALL,
     "services/views/week:week.Course": WITHOUT_CONTENT,
     "treatments/api/calibrating:WaterTestViewSet.WaterTest": OF_ITS_KIND,
+    "treatments/api/ladders:LadderViewSet.Planting": OF_ITS_KIND,
     "treatments/api/records:ApplicationRecordViewSet.ApplicationRecord": OF_ITS_KIND,
     "treatments/api/scouting:ScoutingCountViewSet.ScoutingCount": OF_ITS_KIND,
     "treatments/views/clocks:home_zone.Property": WITHOUT_CONTENT,

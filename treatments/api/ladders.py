@@ -1,6 +1,5 @@
 """The mildest step that will do on a planting, with the heat, samples and efficacy behind it."""
 
-from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
@@ -68,8 +67,7 @@ class LadderViewSet(ByRoleViewSet):
     @extend_schema(responses=LadderSerializer)
     def retrieve(self, request, pk):
         """Say what is the mildest step that will do against each pest counted on a planting."""
-        plantings = Planting.objects.for_user(request.user).select_related("property__client")
-        planting = get_object_or_404(plantings, pk=pk)
+        planting = self.get_object()
         today = timezone.now().astimezone(planting.property.zone()).date()
         pests = [told_look(look, planting) for look in look_at_planting(planting, today)]
         return Response({"planting": planting.pk, "pests": pests})
