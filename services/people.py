@@ -3,7 +3,7 @@
 import logging
 
 from django.contrib.auth import SESSION_KEY, get_user_model
-from django.contrib.auth.models import AbstractUser, Group
+from django.contrib.auth.models import Group, User
 from django.contrib.auth.password_validation import validate_password
 from django.contrib.sessions.models import Session
 from django.core.exceptions import ValidationError
@@ -19,7 +19,7 @@ logger = logging.getLogger(__name__)
 @transaction.atomic
 def first_owner(
     *, username: str, password: str, first_name: str = "", last_name: str = "", email: str = ""
-) -> AbstractUser:
+) -> User:
     """Sign up the owner of a new book; refused as soon as there is anybody."""
     _one_at_a_time()
     if get_user_model().objects.exists():
@@ -41,14 +41,14 @@ def add_person(
     *,
     username: str,
     role: Role,
-    by: AbstractUser | None,
+    by: User | None,
     password: str | None = None,
     first_name: str = "",
     last_name: str = "",
     email: str = "",
     crew: Crew | None = None,
     language: str = "en",
-) -> AbstractUser:
+) -> User:
     """Add a person who may sign in; without a password only once one is set."""
     user = _written(
         username=username,
@@ -65,7 +65,7 @@ def add_person(
 
 
 @transaction.atomic
-def set_role(user: AbstractUser, role: Role, *, by: AbstractUser | None) -> bool:
+def set_role(user: User, role: Role, *, by: User | None) -> bool:
     """Give a person a role in place of the former; say whether that changed anything.
 
     The person's sessions end, so the new role holds from the next page on.
@@ -82,7 +82,7 @@ def set_role(user: AbstractUser, role: Role, *, by: AbstractUser | None) -> bool
 
 
 @transaction.atomic
-def set_password(user: AbstractUser, password: str, *, by: AbstractUser | None) -> AbstractUser:
+def set_password(user: User, password: str, *, by: User | None) -> User:
     """Give a person another password; whoever is signed in as that person is signed out."""
     validate_password(password, user)
     user.set_password(password)
@@ -93,7 +93,7 @@ def set_password(user: AbstractUser, password: str, *, by: AbstractUser | None) 
 
 
 @transaction.atomic
-def let_go(user: AbstractUser, *, by: AbstractUser | None) -> bool:
+def let_go(user: User, *, by: User | None) -> bool:
     """Close a person's sign-in and take them off their crew; what they wrote stays theirs."""
     _one_at_a_time()
     _keep_an_owner_beside(user)
@@ -105,7 +105,7 @@ def let_go(user: AbstractUser, *, by: AbstractUser | None) -> bool:
     return True
 
 
-def end_sessions(user: AbstractUser) -> int:
+def end_sessions(user: User) -> int:
     """Sign a person out everywhere; return how many sessions that ended."""
     theirs = [
         session.pk
@@ -130,7 +130,7 @@ def _written(
     role: Role,
     crew: Crew | None = None,
     language: str = "en",
-) -> AbstractUser:
+) -> User:
     user = get_user_model()(
         username=username, first_name=first_name, last_name=last_name, email=email
     )
@@ -146,13 +146,13 @@ def _written(
     return user
 
 
-def _put_in_group(user: AbstractUser, role: Role) -> None:
+def _put_in_group(user: User, role: Role) -> None:
     group, _is_new = Group.objects.get_or_create(name=role)
     user.groups.set([group])
     vars(user).pop("_duskbook_role", None)
 
 
-def _keep_an_owner_beside(user: AbstractUser) -> None:
+def _keep_an_owner_beside(user: User) -> None:
     owners = type(user).objects.filter(groups__name=Role.OWNER, is_active=True)
     if owners.filter(pk=user.pk).exists() and not owners.exclude(pk=user.pk).exists():
         raise ValidationError(
@@ -162,5 +162,5 @@ def _keep_an_owner_beside(user: AbstractUser) -> None:
         )
 
 
-def _who(user: AbstractUser, by: AbstractUser | None) -> dict:
+def _who(user: User, by: User | None) -> dict:
     return {"person": user.pk, "by": by.pk if by else None}

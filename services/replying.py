@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID, uuid5
 
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from services.models import Reply
@@ -36,7 +36,7 @@ class Answer:
 def answer_once(
     key: str,
     *,
-    sender: AbstractUser,
+    sender: User,
     asked: Mapping[str, Any],
     do: Callable[[], tuple[int, Any]],
 ) -> Answer:
@@ -46,7 +46,7 @@ def answer_once(
     Raise AnotherRequest where the sender used the key for something else.
     """
     fingerprint = fingerprint_of(asked)
-    reply, is_new = Reply.objects.get_or_create(
+    reply, is_new = Reply._default_manager.get_or_create(
         sender_id=sender.pk, key=key, defaults={"fingerprint": fingerprint}
     )
     if reply.fingerprint != fingerprint:
@@ -64,6 +64,6 @@ def fingerprint_of(asked: Mapping[str, Any]) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def event_id_of(key: str, sender: AbstractUser) -> UUID:
+def event_id_of(key: str, sender: User) -> UUID:
     """Return the id by which what a request makes is known for ever."""
     return uuid5(EVENTS, f"{sender.pk}:{key}")

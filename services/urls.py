@@ -37,6 +37,7 @@ weeks = [
 days = [
     path("day/", day.day, name="day"),
     path("day/<isoday:day>/", day.day, name="day"),
+    path("day/<isoday:day>/map.json", day.day_map, name="day_map"),
     path("dispatches/<int:dispatch_id>/day.svg", day.day_chart, name="day_chart"),
     path("dispatches/<int:dispatch_id>/recall/", day.recall_dispatch, name="recall_dispatch"),
 ]

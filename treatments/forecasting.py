@@ -1,6 +1,6 @@
 """Where the pests that were counted on a planting are heading, with the visits planned."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -262,5 +262,5 @@ def _day_of(count: ScoutingCount, planting: Planting) -> date:
     return count.scouted_at.astimezone(planting.property.zone()).date()
 
 
-def _note(code: str, sentence: Marked, facts: dict[str, object]) -> Finding:
+def _note(code: str, sentence: Marked, facts: Mapping[str, object]) -> Finding:
     return Finding(code, Severity.NOTE, sentence, "", facts, "common practice")

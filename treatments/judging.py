@@ -195,7 +195,7 @@ def _control(
     facts: dict[str, object] = {"product": name, "day": treated_on, "first": first, "last": last}
     key = pair[1].untreated_reference_id or pair[0].untreated_reference_id
     left = beside.counted_near(key, last) if key and beside.was_left(key, first, last) else None
-    if left is None or not left.motiles_per_leaf():
+    if key is None or left is None or not left.motiles_per_leaf():
         percent = change_percent(before, after)
         return percent, _note("change", ONLY_CHANGE, facts | {"percent": f"{percent:.0f}"})
     facts["beside"] = beside.names[key]

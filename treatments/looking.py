@@ -101,9 +101,15 @@ def _look(
         heat=mite_heat(pest, weather),
         beside=beside,
     )
-    seen = {"pest": pest, "planting": planting, "counts": counts, "sprays": sprays}
-    seen |= {"weather": weather, "today": today}
-    outlook = outlook_of(**seen, until=today + timedelta(days=AHEAD_DAYS))
+    outlook = outlook_of(
+        pest=pest,
+        planting=planting,
+        counts=counts,
+        sprays=sprays,
+        weather=weather,
+        today=today,
+        until=today + timedelta(days=AHEAD_DAYS),
+    )
     steps = steps_for(
         pest=pest,
         planting=planting,
@@ -114,7 +120,9 @@ def _look(
         today=today,
     )
     presence = presence_told(counts[-1], planting)
-    warmth = warmth_of(**seen)
+    warmth = warmth_of(
+        pest=pest, planting=planting, counts=counts, sprays=sprays, weather=weather, today=today
+    )
     return PestLook(pest, tuple(counts), tuple(told), presence, warmth, outlook, steps)
 
 

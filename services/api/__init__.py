@@ -1,5 +1,7 @@
 """What services offer to programs."""
 
+from rest_framework.viewsets import ViewSetMixin
+
 from services.api.courses import CourseViewSet
 from services.api.crews import CrewViewSet, TechnicianViewSet, TruckViewSet, YardViewSet
 from services.api.dispatches import DispatchViewSet
@@ -7,7 +9,7 @@ from services.api.outbox import OutboxViewSet
 from services.api.visits import VisitViewSet
 from services.api.weeks import WeekViewSet
 
-ROUTES = [
+ROUTES: list[tuple[str, type[ViewSetMixin]]] = [
     ("yards", YardViewSet),
     ("crews", CrewViewSet),
     ("trucks", TruckViewSet),

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from uuid import UUID
 
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import F
@@ -15,9 +15,11 @@ from services.completing.flags import flags_of_planting, flags_of_visit
 from services.completing.reports import (
     ApplicationReport,
     VisitReport,
+    applicator_of,
     as_reported,
     event_of,
     product_of,
+    rate_of,
     stated_of,
 )
 from services.courses.moving import follow, fresh, locked
@@ -31,7 +33,7 @@ State = Visit.State
 
 
 @transaction.atomic
-def start_visit(visit: Visit, *, by: AbstractUser | None, at: datetime) -> bool:
+def start_visit(visit: Visit, *, by: User | None, at: datetime) -> bool:
     """Note that a crew has begun a visit; say whether that was not known yet."""
     waiting = Visit.objects.filter(pk=visit.pk, state=State.NEEDS_ACTION)
     if waiting.update(state=State.IN_PROCESS, started_at=at, version=F("version") + 1):
@@ -51,7 +53,7 @@ def complete_visit(
     reports: Sequence[ApplicationReport],
     started_at: datetime,
     done_at: datetime,
-    by: AbstractUser | None,
+    by: User | None,
     applicator: Applicator | None = None,
     conditions: Conditions | None = None,
     captured_at: datetime | None = None,
@@ -126,7 +128,7 @@ def refuse_second(visit: Visit) -> None:
         return
     first = visit.records.select_related("recorded_by").order_by("number").first()
     who = first.recorded_by if first else None
-    at = visit.completed_at.astimezone(visit.course.property.zone())
+    at = visit.made_at().astimezone(visit.course.property.zone())
     raise ValidationError(
         _("%(name)s completed this visit at %(at)s. If you sprayed as well, tell the office."),
         params={
@@ -146,10 +148,10 @@ def refuse_unusable(visit: Visit, told: VisitReport) -> None:
         raise ValidationError(
             _("Say what was applied on the plantings, or hold the visit."), code="no_reports"
         )
-    if told.reports and told.applicator is None:
-        raise ValidationError(_("Say who applied."), code="no_applicator")
-    if any(product_of(report, visit) is None for report in told.reports):
-        raise ValidationError(_("Say which product was applied."), code="no_product")
+    for report in told.reports:
+        applicator_of(told)
+        product_of(report, visit)
+        rate_of(report, visit)
 
 
 def keep_records(
@@ -157,16 +159,14 @@ def keep_records(
 ) -> list[ApplicationRecord]:
     """Keep the records of a report and join them to the visit."""
     shared = flags_of_visit(visit, told, is_second=is_second)
-    records = [
-        record_application(
-            recorded_by=told.by,
-            event_id=event_of(report, told.form_id, product_of(report, visit)),
-            now=now,
-            flags=[*shared, *flags_of_planting(visit, report)],
-            **stated_of(report, visit, told),
+    records = []
+    for report in told.reports:
+        stated = stated_of(report, visit, told)
+        stated["flags"] = [*shared, *flags_of_planting(visit, report)]
+        event_id = event_of(report, told.form_id, stated["product"])
+        records.append(
+            record_application(recorded_by=told.by, event_id=event_id, now=now, **stated)
         )
-        for report in told.reports
-    ]
     visit.records.add(*records)
     return records
 

@@ -3,9 +3,12 @@
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
+from typing import Any
 from uuid import UUID, uuid5
 
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext_lazy as _
 
 from clients.models import Planting
 from services.models import Visit
@@ -48,7 +51,7 @@ class VisitReport:
     started_at: datetime
     done_at: datetime
     applicator: Applicator | None
-    by: AbstractUser | None
+    by: User | None
     captured_at: datetime | None = None
     from_paper: bool = False
     posted_at: datetime | None = None
@@ -74,28 +77,55 @@ def event_of(report: ApplicationReport, form_id: UUID | None, product: Product) 
 
 
 def product_of(report: ApplicationReport, visit: Visit) -> Product:
-    """Return what was applied: the product of the week unless another was reported."""
-    return report.product or visit.rotation_week.product
+    """Return what was applied: the product of the week unless another was reported.
+
+    Raise ValidationError where neither is known.
+    """
+    product = report.product or visit.rotation_week.product
+    if product is None:
+        raise ValidationError(_("Say which product was applied."), code="no_product")
+    return product
+
+
+def applicator_of(told: VisitReport) -> Applicator:
+    """Return who applied; raise ValidationError where nobody said."""
+    if told.applicator is None:
+        raise ValidationError(_("Say who applied."), code="no_applicator")
+    return told.applicator
+
+
+def rate_of(report: ApplicationReport, visit: Visit) -> Decimal:
+    """Return the rate of the week unless another was reported; raise ValidationError for none."""
+    rate = visit.rotation_week.rate if report.rate is None else report.rate
+    if rate is None:
+        raise ValidationError(_("Say at which rate it was applied."), code="no_rate")
+    return rate
 
 
 def stated_of(report: ApplicationReport, visit: Visit, told: VisitReport) -> Stated:
     """Return what the record of an application is told."""
-    week = visit.rotation_week
-    stated: dict[str, object] = {
+    certain: Stated = {
         "planting": report.planting,
         "product": product_of(report, visit),
         "pest": visit.course.rotation.pest,
         "lot": report.lot,
-        "applicator": told.applicator,
-        "supervisor": told.supervisor,
-        "rate": week.rate if report.rate is None else report.rate,
-        "rate_basis": report.rate_basis or week.basis,
+        "applicator": applicator_of(told),
+        "rate": rate_of(report, visit),
+        "rate_basis": report.rate_basis or visit.rotation_week.basis,
         "product_amount": report.product_amount,
         "mix_gallons": report.mix_gallons,
         "started_at": told.started_at,
         "done_at": told.done_at,
-        "captured_at": told.captured_at,
         "from_paper": told.from_paper,
+    }
+    return certain | _also_told(report, visit, told)
+
+
+def _also_told(report: ApplicationReport, visit: Visit, told: VisitReport) -> Any:
+    """Return what was told beyond what must be; what was left empty is not in it."""
+    perhaps = {
+        "supervisor": told.supervisor,
+        "captured_at": told.captured_at,
         "conditions": told.conditions,
         "posted_at": told.posted_at,
         "sprayer": report.sprayer,
@@ -109,9 +139,7 @@ def stated_of(report: ApplicationReport, visit: Visit, told: VisitReport) -> Sta
         "recommender_name": _recommender(visit),
         "notices": notice_log(visit),
     }
-    return {name: value for name, value in stated.items() if value not in (None, "")} | {
-        "lot": report.lot
-    }
+    return {name: value for name, value in perhaps.items() if value not in (None, "")}
 
 
 def _adjuvant(visit: Visit) -> str:

@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import F
@@ -18,7 +18,7 @@ def end_course(
     course: Course,
     *,
     outcome: Course.Outcome,
-    by: AbstractUser | None,
+    by: User | None,
     at: datetime,
     note: str = "",
 ) -> bool:

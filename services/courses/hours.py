@@ -95,7 +95,9 @@ def place_of(place: Property) -> Place:
 
 
 def _open(window: SprayWindow) -> list[Hours]:
-    return [(window.opens, window.closes)] if window.is_open() else []
+    if window.opens is None or window.closes is None:
+        return []
+    return [(window.opens, window.closes)]
 
 
 def _within(access: Iterable[Hours], light: Iterable[Hours]) -> list[Hours]:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import pairwise
 
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import F
@@ -36,9 +36,7 @@ class MovedVisit:
 
 
 @transaction.atomic
-def move_visit(
-    visit: Visit, *, day: date, by: AbstractUser | None, version: int
-) -> list[MovedVisit]:
+def move_visit(visit: Visit, *, day: date, by: User | None, version: int) -> list[MovedVisit]:
     """Plan a visit for another of its days; the later weeks of its course follow.
 
     version: the version that was shown; where the visit has changed since, the code is "stale"
@@ -98,9 +96,10 @@ def refuse_day(visit: Visit, day: date) -> None:
         )
     lawful = lawful_from(visit)
     if lawful and day < lawful:
+        product = visit.rotation_week.sprayed_product()
         raise ValidationError(
             _("By its label %(product)s may not be applied again before %(lawful)s."),
-            params={"product": visit.rotation_week.product.name, "lawful": lawful.isoformat()},
+            params={"product": product.name, "lawful": lawful.isoformat()},
             code="label_interval",
         )
 

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from typing import Any
 
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
@@ -27,7 +27,7 @@ def put_on(
     rotation: Rotation,
     plantings: Sequence[Planting],
     first_day: date,
-    by: AbstractUser | None,
+    by: User | None,
     today: date,
     at: datetime | None = None,
 ) -> list[Course]:

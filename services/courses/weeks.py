@@ -51,7 +51,7 @@ def course_weeks(course: Course, today: date) -> list[CourseWeek]:
 
 def mark_of(visit: Visit) -> Mark:
     """Return what stands on the day of a visit that was loaded with its holds."""
-    ended = {
+    ended: dict[str, Mark] = {
         Visit.State.COMPLETED: Mark.DONE,
         Visit.State.CANCELLED: Mark.CANCELLED,
         Visit.State.IN_PROCESS: Mark.UNDER_WAY,

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from functools import partial
 
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext_lazy as _
@@ -28,6 +28,10 @@ from treatments.rules.findings import Finding
 TRIES = 3
 
 
+class NoRoom(ValueError):
+    """No crew has room for a visit on a day."""
+
+
 @dataclass(frozen=True, slots=True)
 class LeftOutVisit:
     """A visit that no crew makes on a day, and why."""
@@ -46,9 +50,7 @@ class DayPlan:
     is_changed: bool
 
 
-def dispatch_day(
-    *, day: date, visits: Iterable[Visit], by: AbstractUser | None, now: datetime
-) -> DayPlan:
+def dispatch_day(*, day: date, visits: Iterable[Visit], by: User | None, now: datetime) -> DayPlan:
     """Give visits to the crews of a day, with hours and loads, and keep why any is left out.
 
     Those that have a crew on the day are planned again with them, those that have begun stay where
@@ -63,24 +65,25 @@ def dispatch_day(
     return _handed_out(partial(draft_day, day, chosen, now), by, now)
 
 
-def place_on(day: date, visit: Visit, *, by: AbstractUser | None, now: datetime) -> DayPlan | None:
+def place_on(day: date, visit: Visit, *, by: User | None, now: datetime) -> DayPlan | None:
     """Give a visit to a crew of a day where it has room; else return None and write nothing."""
 
-    def draft_of() -> Draft | None:
+    def draft_of() -> Draft:
         draft = draft_day(day, [visit.pk], now)
-        return None if visit.pk in draft.left_out else draft
+        if visit.pk in draft.left_out:
+            raise NoRoom(draft.left_out[visit.pk].say())
+        return draft
 
-    return _handed_out(draft_of, by, now)
+    try:
+        return _handed_out(draft_of, by, now)
+    except NoRoom:
+        return None
 
 
-def _handed_out(
-    draft_of: Callable[[], Draft | None], by: AbstractUser | None, now: datetime
-) -> DayPlan | None:
+def _handed_out(draft_of: Callable[[], Draft], by: User | None, now: datetime) -> DayPlan:
     """Write a draft, drafted again where visits or the store changed meanwhile."""
     for _try in range(TRIES):
         draft = draft_of()
-        if draft is None:
-            return None
         is_changed = _written(draft, by, now)
         if is_changed is not None:
             return _as_it_stands(draft, is_changed=is_changed)
@@ -107,7 +110,7 @@ def _asks_for_more(day: date, chosen: Iterable[int]) -> bool:
 
 
 @transaction.atomic
-def _written(draft: Draft, by: AbstractUser | None, now: datetime) -> bool | None:
+def _written(draft: Draft, by: User | None, now: datetime) -> bool | None:
     """Write a draft unless what it rests on has changed: None then, else whether it changed."""
     _one_at_a_time(draft)
     day = draft.clock.day

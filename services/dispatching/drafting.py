@@ -62,7 +62,7 @@ def draft_day(
     clock = DayClock(day, next((crew.yard.time_zone for crew in crews.values()), "UTC"))
     draft = _drafted(visits_of_draft(day, chosen, untouched), crews, clock, now, untouched)
     stuck = frozenset(
-        draft.visits[pk].dispatch.crew_id for pk in draft.left_out if has_begun(draft.visits[pk])
+        draft.visits[pk].route().crew_id for pk in draft.left_out if has_begun(draft.visits[pk])
     )
     return draft_day(day, chosen, now, untouched | stuck) if stuck else draft
 
@@ -111,7 +111,7 @@ def visits_of_draft(day: date, chosen: Iterable[int], untouched: frozenset[int])
     return [
         visit
         for visit in visits_to_plan({*chosen, *on_routes})
-        if not (is_on_route(visit, day) and visit.dispatch.crew_id in untouched)
+        if not (is_on_route(visit, day) and visit.route().crew_id in untouched)
     ]
 
 
@@ -133,7 +133,7 @@ def stock_for(
     return free_stock(
         today,
         products_of(takes.values()),
-        beside={visit.dispatch_id for visit in on_routes},
+        beside={visit.route().pk for visit in on_routes},
         kept=load_of(applying),
     )
 

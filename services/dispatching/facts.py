@@ -34,14 +34,15 @@ def _dispatch(dispatch: Dispatch) -> dict:
 
 def _visit(visit: Visit) -> dict:
     place = visit.course.property
+    arrives_at, leaves_at = visit.hours_on_route()
     return {
         "id": visit.pk,
         "position": visit.position,
         "property": place.name,
         "address": place.address(),
         "week": visit.week,
-        "arrives_at": visit.arrives_at.astimezone(place.zone()).isoformat(),
-        "leaves_at": visit.leaves_at.astimezone(place.zone()).isoformat(),
+        "arrives_at": arrives_at.astimezone(place.zone()).isoformat(),
+        "leaves_at": leaves_at.astimezone(place.zone()).isoformat(),
         "state": visit.state,
     }
 

@@ -160,8 +160,8 @@ def on_another_day(visit: Visit, day: date) -> Finding:
         Severity.REFUSAL,
         gettext_noop("%(crew)s has this visit on its route of %(day)s."),
         gettext_noop("Recall that route, or move the visit, before another crew is sent."),
-        crew=visit.dispatch.crew.name,
-        day=visit.dispatch.day.isoformat(),
+        crew=visit.route().crew.name,
+        day=visit.route().day.isoformat(),
     )
 
 

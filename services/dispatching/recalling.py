@@ -1,6 +1,6 @@
 """Takes a dispatch back: its visits are to be handed out again, save those that were begun."""
 
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from services.models import Dispatch, Visit
@@ -8,7 +8,7 @@ from services.routes import leave_route
 
 
 @transaction.atomic
-def recall(dispatch: Dispatch, *, by: AbstractUser | None = None) -> list[Visit]:
+def recall(dispatch: Dispatch, *, by: User | None = None) -> list[Visit]:
     """Take the visits that were not begun off a route and return them; twice takes nothing more.
 
     A route with nothing left on it is no dispatch any more, and its load is free again.

@@ -49,22 +49,24 @@ def stop_of(
 def begun_stop(visit: Visit, takes: Takes, clock: DayClock) -> Stop:
     """Return a visit that was begun as a stop that stays with its crew at its hour."""
     leg = work_leg(visit.dispatch, visit)
-    begins = datetime.fromisoformat(leg["from"]) if leg else visit.arrives_at
-    starts, ends = clock.seconds(begins), clock.seconds(visit.leaves_at)
+    arrives_at, leaves_at = visit.hours_on_route()
+    begins = datetime.fromisoformat(leg["from"]) if leg else arrives_at
+    starts, ends = clock.seconds(begins), clock.seconds(leaves_at)
     stop = stop_of(visit, takes, clock, None)
     return replace(
         stop,
         windows=((starts, starts),),
         service_seconds=ends - starts,
-        needs=frozenset({crew_itself(visit.dispatch.crew_id)}),
+        needs=frozenset({crew_itself(visit.route().crew_id)}),
         priority=PROMISED**3,
         client="",
     )
 
 
-def work_leg(dispatch: Dispatch, visit: Visit) -> Mapping | None:
+def work_leg(dispatch: Dispatch | None, visit: Visit) -> Mapping | None:
     """Return the leg of a route on which a visit is made, or None."""
-    return next((leg for leg in dispatch.legs if leg.get("visit") == visit.pk), None)
+    legs = dispatch.legs if dispatch else []
+    return next((leg for leg in legs if leg.get("visit") == visit.pk), None)
 
 
 def key_of(visit: Visit) -> str:

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
 
 from services.courses.days import working_days
 from services.dispatching.days import DayPlan, LeftOutVisit, dispatch_day, place_on
@@ -33,7 +33,7 @@ OF_THE_DAY = frozenset(
 
 
 def dispatch_week(
-    *, monday: date, visit_ids: Sequence[int], by: AbstractUser | None, now: datetime
+    *, monday: date, visit_ids: Sequence[int], by: User | None, now: datetime
 ) -> list[DayPlan]:
     """Give the chosen visits to crews, each on its planned day or, where that has no room, another.
 
@@ -77,7 +77,7 @@ def _best_day(visit: Visit, first: date, last: date) -> date | None:
 
 
 def _on_another_day(
-    left: LeftOutVisit, first: date, sunday: date, by: AbstractUser | None, now: datetime
+    left: LeftOutVisit, first: date, sunday: date, by: User | None, now: datetime
 ) -> DayPlan | None:
     """Try the other days of a visit, those that let in first; None where none has room."""
     if left.reason.code not in OF_THE_DAY:

@@ -6,7 +6,7 @@ What is already as drafted is left alone, with its id and version.
 from collections.abc import Iterable, Mapping
 from datetime import datetime
 
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
 from django.db.models import F
 
 from services.dispatching.drafting import Draft, has_begun
@@ -17,7 +17,7 @@ from services.rules.plans import Halt, HaltKind, Route
 from treatments.rules.findings import Finding
 
 
-def write_day(draft: Draft, *, by: AbstractUser | None, now: datetime) -> bool:
+def write_day(draft: Draft, *, by: User | None, now: datetime) -> bool:
     """Write a draft, and say whether anything changed."""
     changed = False
     for route in draft.plan.routes:
@@ -48,9 +48,7 @@ def as_json(reason: Finding) -> dict:
     }
 
 
-def _dispatch(
-    draft: Draft, route: Route, by: AbstractUser | None, now: datetime
-) -> tuple[Dispatch, bool]:
+def _dispatch(draft: Draft, route: Route, by: User | None, now: datetime) -> tuple[Dispatch, bool]:
     legs = legs_of(draft, route)
     columns = {
         "leaves_yard_at": draft.clock.instant(route.leaves),

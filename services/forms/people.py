@@ -35,7 +35,8 @@ class PasswordForm(RefusedBesideField):
             self.fields[name].widget = forms.PasswordInput(attrs={"autocomplete": "new-password"})
 
     def clean(self):
-        typed = super().clean()
+        super().clean()
+        typed = self.cleaned_data
         if typed.get("password") != typed.get("again"):
             self.add_error("again", _("This is not the same password."))
         return typed
@@ -54,9 +55,7 @@ class PersonForm(PasswordForm):
     crew = forms.ModelChoiceField(
         label=_("crew"), queryset=Crew.objects.filter(retired=False), required=False
     )
-    language = forms.ChoiceField(
-        label=_("language"), choices=Technician._meta.get_field("language").choices
-    )
+    language = forms.ChoiceField(label=_("language"), choices=Technician.LANGUAGES)
     field_order = ["first_name", "last_name", "username", "email", "role", "crew", "language"]
 
     def __init__(self, *args, **kwargs):

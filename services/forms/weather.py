@@ -34,7 +34,8 @@ class ForecastForm(forms.Form):
 
     def clean(self):
         """Read the hours by the clock of the yard."""
-        typed = super().clean()
+        super().clean()
+        typed = self.cleaned_data
         if all(typed.get(name) is not None for name in ("yard", "day", "begins", "ends")):
             last = typed["day"] + (ONE_DAY if typed["ends"] <= typed["begins"] else 0 * ONE_DAY)
             typed["starts_at"] = self._instant("begins", typed["day"])

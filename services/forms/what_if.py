@@ -1,5 +1,7 @@
 """What a person asks of a plan: what if a week comes later, or repeats the product before it."""
 
+from typing import Any, cast
+
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
@@ -33,8 +35,10 @@ class WhatIfForm(forms.Form):
 
     def __init__(self, query, *, weeks: list[int]):
         super().__init__(query if query and "change" in query else None)
-        self.fields["week"].choices = [(week, week) for week in weeks]
-        self.fields["days"].unit = _("days")
+        self.weeks = cast(forms.TypedChoiceField, self.fields["week"])
+        self.weeks.choices = [(week, week) for week in weeks]
+        days: Any = self.fields["days"]
+        days.unit = _("days")
 
     def clean_days(self) -> int:
         """Return the days, the usual ones where none were typed."""

@@ -1,5 +1,7 @@
 """Courses put on plantings, their visits week by week, and what holds a visit."""
 
+from datetime import datetime
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
@@ -7,6 +9,7 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from clients.access import STAFF, Role, has_role, role_of
+from services.models.dispatches import Dispatch
 
 
 class Course(models.Model):
@@ -101,6 +104,14 @@ class VisitQuerySet(models.QuerySet):
         ).prefetch_related("course__plantings", "course__rotation__weeks", "holds")
 
 
+class NotOnRoute(ValueError):
+    """The visit has no crew, so that nothing can be said of its route."""
+
+
+class NotMade(ValueError):
+    """The visit was not made yet, so that it has no end."""
+
+
 class Visit(models.Model):
     """One week of a course: a stop of a crew at a property."""
 
@@ -180,6 +191,24 @@ class Visit(models.Model):
     def week(self) -> int:
         """The week of the rotation, from 1."""
         return self.rotation_week.week
+
+    def route(self) -> Dispatch:
+        """Return the day of the crew that has the visit; raise NotOnRoute where none has it."""
+        if self.dispatch is None:
+            raise NotOnRoute("The visit has no crew.")
+        return self.dispatch
+
+    def hours_on_route(self) -> tuple[datetime, datetime]:
+        """Return when its crew comes and goes; raise NotOnRoute where none has it."""
+        if self.arrives_at is None or self.leaves_at is None:
+            raise NotOnRoute("The visit has no crew.")
+        return self.arrives_at, self.leaves_at
+
+    def made_at(self) -> datetime:
+        """Return when the visit was completed; raise NotMade while it is open."""
+        if self.completed_at is None:
+            raise NotMade("The visit was not made yet.")
+        return self.completed_at
 
     def open_hold(self):
         """Return the hold that nobody has lifted, or None; reads what was prefetched."""

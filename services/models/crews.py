@@ -1,6 +1,7 @@
 """The yard, the crews that set out from it, their people and trucks."""
 
 from decimal import Decimal
+from typing import ClassVar
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
@@ -99,6 +100,8 @@ class Crew(models.Model):
 class Technician(models.Model):
     """What the business knows of a person who signs in: the crew, the language, the shift."""
 
+    LANGUAGES: ClassVar = [("en", "English"), ("es", "Español")]
+
     user = models.OneToOneField(settings.AUTH_USER_MODEL, models.CASCADE, related_name="technician")
     crew = models.ForeignKey(
         Crew,
@@ -108,9 +111,7 @@ class Technician(models.Model):
         related_name="technicians",
         verbose_name=_("crew"),
     )
-    language = models.CharField(
-        _("language"), max_length=2, choices=[("en", "English"), ("es", "Español")], default="en"
-    )
+    language = models.CharField(_("language"), max_length=2, choices=LANGUAGES, default="en")
     shift_starts = models.TimeField(
         _("shift starts"), null=True, blank=True, help_text=_("When it differs from the crew's.")
     )

@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
 from django.utils import translation
 from django.utils.translation import gettext as _
 
@@ -118,7 +118,7 @@ def _void(record: ApplicationRecord) -> sheet.Void:
     return sheet.Void(record.amendment_reason, record.received_at, _name(record.recorded_by))
 
 
-def _name(user: AbstractUser | None) -> str:
+def _name(user: User | None) -> str:
     return user.get_full_name() or user.get_username() if user else "–"
 
 

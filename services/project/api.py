@@ -1,12 +1,18 @@
 """The API's addresses: what each app offers in its ROUTES, under /api/v1/."""
 
 from rest_framework.routers import DefaultRouter
+from rest_framework.viewsets import ViewSetMixin
 
 import clients.api
 import services.api
 import treatments.api
 
+ROUTES: list[tuple[str, type[ViewSetMixin]]] = [
+    *clients.api.ROUTES,
+    *treatments.api.ROUTES,
+    *services.api.ROUTES,
+]
+
 router = DefaultRouter()
-for routes in (clients.api.ROUTES, treatments.api.ROUTES, services.api.ROUTES):
-    for prefix, viewset in routes:
-        router.register(prefix, viewset, basename=prefix)
+for prefix, viewset in ROUTES:
+    router.register(prefix, viewset, basename=prefix)

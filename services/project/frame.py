@@ -46,7 +46,7 @@ def places_for(request):
     known = [(url, word) for name, word in open_to if (url := _address(name))]
     within = [url for url, _word in known if _lies_in(request.path, url)]
     nearest = max(within, key=len, default="")
-    return [Place(url, word, url == nearest) for url, word in known]
+    return [Place(url, str(word), url == nearest) for url, word in known]
 
 
 def _address(name):

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+from typing import Any, TypeGuard
 
 HOUR = timedelta(hours=1)
 MOST_HOURS = 240  # ten days; the service tells about seven
@@ -100,7 +101,8 @@ def hours_of_grid(reply: object) -> tuple[ForecastHour, ...]:
     for layer, (name, unit) in LAYERS.items():
         for instant, value in _values_of_layer(told.get(layer), unit):
             known = hours.get(instant, ForecastHour(instant))
-            hours[instant] = replace(known, **{name: _ranged(name, value)})
+            figure: dict[str, Any] = {name: _ranged(name, value)}
+            hours[instant] = replace(known, **figure)
     if len(hours) > MOST_HOURS:
         raise WeatherUnreadable(f"The reply tells more than {MOST_HOURS} hours.")
     return tuple(hours[instant] for instant in sorted(hours))
@@ -205,9 +207,11 @@ def _percent(told: object) -> Decimal | None:
 def _values_of_layer(layer: object, unit: str) -> Iterator[tuple[datetime, Decimal | None]]:
     if layer is None or (isinstance(layer, Mapping) and not layer.get("values")):
         return
-    values = layer.get("values") if isinstance(layer, Mapping) else None
-    if not isinstance(values, list) or len(values) > MOST_VALUES or layer.get("uom") != unit:
+    if not isinstance(layer, Mapping) or layer.get("uom") != unit:
         raise WeatherUnreadable(f"A layer of the grid is not told in {unit}.")
+    values = layer.get("values")
+    if not isinstance(values, list) or len(values) > MOST_VALUES:
+        raise WeatherUnreadable("A layer of the grid holds no list of values.")
     for told in values:
         if not isinstance(told, Mapping) or not isinstance(told.get("validTime"), str):
             raise WeatherUnreadable("A value of the grid has no time.")
@@ -250,7 +254,7 @@ def _properties(reply: object) -> Mapping:
     return told
 
 
-def _is_whole(number: object) -> bool:
+def _is_whole(number: object) -> TypeGuard[int]:
     return isinstance(number, int) and not isinstance(number, bool) and 0 <= number < 1000
 
 

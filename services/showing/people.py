@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.contrib.auth import get_user_model
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
 from django.db.models import Prefetch
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -37,7 +37,7 @@ class ApplicatorShown:
 class PersonShown:
     """Somebody with a sign-in."""
 
-    user: AbstractUser
+    user: User
     name: str
     role: str
     technician: Technician | None
@@ -105,7 +105,7 @@ def _people() -> list[PersonShown]:
     return [_person(user) for user in users.order_by("last_name", "first_name", "username")]
 
 
-def _person(user: AbstractUser) -> PersonShown:
+def _person(user: User) -> PersonShown:
     roles = [group.name for group in user.groups.all() if group.name in Role.values]
     return PersonShown(
         user=user,

@@ -31,7 +31,7 @@ def client_summary(visit: int) -> EmailMessage:
             to=client.email,
             subject=_("What was done at %(property)s on %(day)s"),
             body=_summary_text(),
-            facts=_facts(made, made.completed_at.astimezone(made.course.property.zone()).date()),
+            facts=_facts(made, made.made_at().astimezone(made.course.property.zone()).date()),
         )
         # Drawing stands above the actions, so it is reached only when a letter needs it.
         pdf = import_module("services.printing").summary_pdf(made)
@@ -43,11 +43,11 @@ def notice(visit: int, client: int | None = None, neighbour: int | None = None) 
     """Return the letter that tells a client or a neighbour of a visit before it is made."""
     coming = _visit(visit)
     owner = coming.course.property.client
-    reader = (
-        Neighbour.objects.filter(pk=neighbour).first()
-        if neighbour
-        else Client.objects.filter(pk=client).first()
-    )
+    reader: Client | Neighbour | None
+    if neighbour is not None:
+        reader = Neighbour.objects.filter(pk=neighbour).first()
+    else:
+        reader = None if client is None else Client.objects.filter(pk=client).first()
     if reader is None:
         raise NobodyToTell(_("The person who was to be told is not in the book any more."))
     with translation.override(owner.language):

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
+from decimal import Decimal
 
 from django.db import transaction
 
@@ -36,9 +37,10 @@ def people_to_tell(visit: Visit) -> list[Reader]:
         return []
     place = visit.course.property
     clients = [place.client] if place.client.wants_notice else []
-    readers = [("client", client) for client in clients]
-    readers += [("neighbour", neighbour) for neighbour in place.neighbours.all()]
-    return [_reader(visit, what, person) for what, person in readers]
+    return [
+        *(_reader(visit, "client", client) for client in clients),
+        *(_reader(visit, "neighbour", neighbour) for neighbour in place.neighbours.all()),
+    ]
 
 
 def notices_given(visits: Iterable[Visit]) -> frozenset[str]:
@@ -54,7 +56,9 @@ def notice_log(visit: Visit) -> str:
     names = {reader.key: reader.name for reader in people_to_tell(visit)}
     sent = Outbox.objects.filter(dedupe_key__in=names, done_at__isnull=False).order_by("done_at")
     return "\n".join(
-        f"{names[row.dedupe_key]}, {row.done_at.astimezone(zone):%Y-%m-%d %H:%M}" for row in sent
+        f"{names[row.dedupe_key]}, {row.done_at.astimezone(zone):%Y-%m-%d %H:%M}"
+        for row in sent
+        if row.done_at is not None
     )
 
 
@@ -133,9 +137,8 @@ def _source(visit: Visit) -> str:
 def _is_bound(visit: Visit, neighbour: Neighbour) -> bool:
     if neighbour.ground == Neighbour.Ground.ASKED:
         return any(rule.on_request for rule in _rules(visit))
-    return any(
-        rule.concerns(neighbour.distance_ft) and not rule.on_request for rule in _rules(visit)
-    )
+    feet = None if neighbour.distance_ft is None else Decimal(neighbour.distance_ft)
+    return any(rule.concerns(feet) and not rule.on_request for rule in _rules(visit))
 
 
 def _reader(visit: Visit, what: str, person: Client | Neighbour) -> Reader:

@@ -3,7 +3,7 @@
 from datetime import timedelta
 
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import ngettext
@@ -15,6 +15,7 @@ from services import dispatching
 from services.models import Dispatch
 from services.sheets.charts import as_svg
 from services.showing.day import crew_days, dispatches_for, without_crew
+from services.showing.map import map_facts, routes_on_map
 from services.showing.skies import draw_day_in_weather
 from services.weathering import forecasts_at, load_labels
 
@@ -28,19 +29,30 @@ def day(request, day=None):
     today = dispatching.today_at_yard()
     day = day or today
     forecasts = forecasts_at(timezone.now())
+    crews = crew_days(day, request.user, forecasts)
     shown = {
         "day": day,
         "today": today,
         "before": day - ONE,
         "after": day + ONE,
         "monday": day - timedelta(days=day.weekday()),
-        "crew_days": crew_days(day, request.user, forecasts),
+        "crew_days": crews,
+        "routes": routes_on_map(each.dispatch for each in crews),
         "outlooks": forecasts.outlooks,
         "without_crew": without_crew(day, request.user),
         "is_staff": has_role(request.user, STAFF),
         "may_dispatch": has_role(request.user, OFFICE),
     }
     return render(request, "services/day.html", shown)
+
+
+@require_safe
+@allow(CREW)
+@cache_control(private=True, no_store=True)
+def day_map(request, day):
+    """Return the ways of a day's crews, as far as a person may see them, for the map to draw."""
+    made = dispatches_for(request.user).filter(day=day).order_by("crew__name")
+    return JsonResponse(map_facts(routes_on_map(made)))
 
 
 @require_safe

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 from decimal import Decimal
 
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext_lazy as _
@@ -22,7 +22,7 @@ def enter_forecast(
     starts_at: datetime,
     ends_at: datetime,
     figures: Mapping[str, Decimal | None],
-    by: AbstractUser,
+    by: User,
     at: datetime,
 ) -> list[HourlyForecast]:
     """Keep what a person knows of the hours from one moment to another, in place of the former.

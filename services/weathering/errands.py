@@ -68,8 +68,9 @@ def _due_at(now: datetime):
 
 def _cell(errand: ForecastErrand, now: datetime) -> GridCell:
     """Return the yard's cell of the grid; looked up anew when that was long ago."""
-    if errand.grid_found_at and now - errand.grid_found_at < GRID_HOLDS:
-        return GridCell(errand.office, errand.grid_x, errand.grid_y)
+    x, y, found_at = errand.grid_x, errand.grid_y, errand.grid_found_at
+    if x is not None and y is not None and found_at and now - found_at < GRID_HOLDS:
+        return GridCell(errand.office, x, y)
     where = f"{errand.yard.latitude:.4f},{errand.yard.longitude:.4f}"
     cell = cell_of_point(fetch_json(service(), f"/points/{where}"))
     errand.office, errand.grid_x, errand.grid_y = cell.office, cell.x, cell.y

@@ -5,26 +5,8 @@ from django.core.cache import cache
 from django.test import Client
 
 from clients.access import Role
-from services.models import Technician
-from tests.book import MONDAY
-from treatments.models import StockEntry
 
 ROLES = [*Role.values, "client", "stranger"]
-
-
-@pytest.fixture
-def things(book):
-    """What stands in addresses: by name, the person's own."""
-    places = {"monday": f"{MONDAY:%G-W%V}", "day": MONDAY.isoformat()}
-    owner = book.people[Role.APPLICATOR]
-    return (
-        places
-        | book.own
-        | {
-            "technician_id": Technician.objects.get(user=owner).pk,
-            "entry_id": StockEntry.objects.earliest("pk").pk,
-        }
-    )
 
 
 @pytest.fixture

@@ -171,7 +171,8 @@ class ApplicationRecord(AppendOnly):
     amendment_reason = models.TextField(_("reason of the amendment"), max_length=1000, blank=True)
     void = models.BooleanField(_("void"), default=False)
 
-    objects = ApplicationRecordQuerySet.as_manager()
+    # The stubs take a manager that overrides another's for a variable of the instance.
+    objects = ApplicationRecordQuerySet.as_manager()  # type: ignore[misc]
 
     class Meta:
         ordering = ["-done_at", "-number"]

@@ -6,7 +6,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
 from django.utils.formats import date_format
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
@@ -118,7 +118,7 @@ def shown(record: ApplicationRecord, value: object) -> str:
         return _("yes") if value else _("no")
     if isinstance(value, datetime):
         return moment(record, value)
-    if isinstance(value, AbstractUser):
+    if isinstance(value, User):
         return value.get_full_name() or value.get_username()
     if isinstance(value, Decimal):
         return f"{value.normalize():f}"

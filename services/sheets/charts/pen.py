@@ -1,5 +1,6 @@
 """Ink, lines and lettering of every drawing."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from reportlab.graphics.shapes import Circle, Drawing, Line, Polygon, Rect, String
@@ -71,7 +72,7 @@ def area(
     fill: Color | None = None,
     outline: Color | None = None,
     line_width: float = 0.6,
-    dash: list[float] | None = None,
+    dash: Sequence[float] | None = None,
 ) -> Rect:
     """Return a rectangle from its lower left corner."""
     return Rect(

@@ -1,0 +1,92 @@
+"""A browser over a running server, its clock stopped at the second Monday of the whole book."""
+
+import os
+from pathlib import Path
+
+import pytest
+import time_machine
+
+from tests.book import NOW
+
+CHROMIUM = os.environ.get("DUSKBOOK_CHROMIUM", "/usr/bin/chromium")
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+PASSWORD = "one long password to test with"
+PHONE, DESK = 360, 1280
+
+
+def left_out(reason):
+    """Skip for a reason, but fail where all checks are to run."""
+    if os.environ.get("DUSKBOOK_CI") == "1":
+        pytest.fail(f"{reason}, and no test is left out here.")
+    pytest.skip(f"{reason}.")
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    """Start the browser."""
+    try:
+        from playwright.sync_api import sync_playwright
+    except ImportError:
+        left_out("playwright is not installed")
+    if not Path(CHROMIUM).exists():
+        left_out(f"there is no browser at {CHROMIUM}; DUSKBOOK_CHROMIUM names another")
+    with pytest.MonkeyPatch.context() as patch, sync_playwright() as playwright:
+        # The browser's driver runs a loop in this thread, in which Django would refuse to read.
+        patch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def now():
+    """Set the clock to the second Monday and let it run, for the browser waits by it."""
+    with time_machine.travel(NOW, tick=True) as clock:
+        yield clock
+
+
+@pytest.fixture
+def window(chromium, live_server):
+    """Open windows of a width in a language; whatever a page complains of fails the test."""
+    complaints, contexts = [], []
+
+    def opened(width=DESK, language="en"):
+        context = chromium.new_context(
+            base_url=live_server.url,
+            viewport={"width": width, "height": 740},
+            locale="es-US" if language == "es" else "en-US",
+            has_touch=width == PHONE,
+        )
+        contexts.append(context)
+        page = context.new_page()
+        page.on("console", lambda said: complain(complaints, page, said))
+        page.on("pageerror", lambda error: complaints.append((page.url, str(error))))
+        return page
+
+    yield opened
+    for context in contexts:
+        context.close()
+    assert complaints == []
+
+
+def complain(complaints, page, said):
+    """Keep what a page writes as an error, breaches of the content security policy among it."""
+    if said.type == "error":
+        complaints.append((page.url, said.text))
+
+
+def sign_in(page, name):
+    """Sign in by hand."""
+    page.goto("/accounts/login/")
+    page.fill("input[name=username]", name)
+    page.fill("input[name=password]", PASSWORD)
+    page.click("button:has-text('Sign in'), button:has-text('Entrar')")
+    page.wait_for_load_state()

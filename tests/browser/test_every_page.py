@@ -1,0 +1,95 @@
+"""Every page can be read and used by everybody: by ear, by keyboard, on a phone, in two languages.
+
+What counts as a fault is what axe-core calls serious or critical of WCAG 2.2, levels A and AA.
+"""
+
+import pytest
+
+from clients.access import Role
+from tests.architecture.addresses import addresses
+from tests.browser.conftest import DESK, PHONE
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
+
+GRAVE = {"serious", "critical"}
+NO_PAGES = (".pdf", ".svg")
+PRIMARY = ["/week/", "/rotations/new/", "/clients/new/", "/store/receive/", "/accounts/login/"]
+MOST_STEPS = 150
+WIDER = "document.scrollingElement.scrollWidth - document.scrollingElement.clientWidth"
+
+
+@pytest.fixture
+def axe():
+    """The engine that looks at a page as a screen reader would."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    return Axe()
+
+
+@pytest.fixture
+def signed_in(client, book, live_server, things):
+    """Sign a window in without typing: as a role, or as a client by the link."""
+
+    def sign(page, role, language):
+        if role == "client":
+            page.goto(f"/c/{book.token}")
+        elif role != "stranger":
+            client.force_login(book.people[Role(role)])
+            name = client.cookies["session"].value
+            page.context.add_cookies([{"name": "session", "value": name, "url": live_server.url}])
+        code = {"name": "django_language", "value": language, "url": live_server.url}
+        page.context.add_cookies([code])
+
+    return sign
+
+
+def pages_of(role, things):
+    """Return the addresses of pages that a role may open."""
+    return [
+        address.filled(things)
+        for address in addresses()
+        if role in address.allowed("get")
+        and not address.route.startswith(("api/", "c/", "healthz", "readyz", "i18n/"))
+        and not address.route.endswith(NO_PAGES)
+    ]
+
+
+def faults(axe, page):
+    """Return what is gravely wrong with a page, with where."""
+    found = axe.run(page).response["violations"]
+    return [
+        f"{page.url} {each['id']}: {node['target']}"
+        for each in found
+        if each["impact"] in GRAVE
+        for node in each["nodes"][:3]
+    ]
+
+
+@pytest.mark.parametrize("width", [PHONE, DESK])
+@pytest.mark.parametrize("language", ["en", "es"])
+@pytest.mark.parametrize("role", ["owner", "technician", "client", "stranger"])
+def test_nothing_grave_is_wrong_with_any_page(
+    role, language, width, window, signed_in, axe, things
+):
+    page, wrong = window(width, language), []
+    signed_in(page, role, language)
+    for path in pages_of(role, things):
+        page.goto(path)
+        wrong += faults(axe, page)
+        if page.evaluate(WIDER) > 0:
+            wrong.append(f"{path} is wider than the window")
+
+    assert not wrong, "\n".join(wrong)
+
+
+@pytest.mark.parametrize("path", [*PRIMARY, "/visits/{visit_id}/"])
+def test_the_main_step_of_a_page_is_reached_by_keys(path, window, signed_in, things):
+    page = window()
+    signed_in(page, "stranger" if "login" in path else "owner", "en")
+    page.goto(path.format(**things))
+    for _step in range(MOST_STEPS):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.matches('button.act, form button')"):
+            break
+
+    assert page.evaluate("document.activeElement.matches('main button')")
