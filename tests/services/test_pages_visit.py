@@ -263,7 +263,7 @@ def test_odd_hours_and_gaps_are_asked_about(
     assert sentence in answer.content.decode()
 
 
-# [US] 15 U.S.C. 260a: clocks in New York skip 2:00 to 3:00 on 8 March 2026 and show 1:00 to 2:00
+# [15USC260A] clocks in New York skip 2:00 to 3:00 on 8 March 2026 and show 1:00 to 2:00
 # twice on 1 November 2026.
 def test_an_hour_that_the_clocks_skip_is_refused(client, technician, stop, typed, at_dusk):
     client.force_login(technician)
