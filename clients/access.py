@@ -56,6 +56,7 @@ def allow(roles: frozenset[Role]) -> Callable:
                 raise PermissionDenied
             return view(request, *args, **kwargs)
 
+        # A function may carry attributes, which its type cannot tell.
         guarded.allowed_roles = roles  # type: ignore[attr-defined]
         return guarded
 

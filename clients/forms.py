@@ -24,6 +24,7 @@ class KeepingForm(forms.ModelForm):
         except Stale as stale:
             lines = differences(self.instance, stale.current, self.changed_data_fields())
             self.add_error(None, [stale, *lines])
+            # The stubs know what was sent as any mapping; Django gives a QueryDict.
             sent: Any = self.data.copy()  # type: ignore[attr-defined]
             sent[self.add_prefix("read_version")] = stale.current.version
             self.data = sent

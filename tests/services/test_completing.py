@@ -1,5 +1,6 @@
 """A visit completed: all of it in one transaction, once, and flagged rather than refused."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from itertools import count
@@ -204,6 +205,16 @@ def test_what_makes_no_report_yet_is_asked_for(visits, told, change, code):
         complete_visit(visits[0], **told | change)
 
     assert refused.value.code == code
+
+
+def test_what_was_sprayed_at_a_step_without_a_spray_needs_its_rate(visits, rotation, soap, told):
+    rotation.weeks.filter(week=1).update(step="wash", product=None, rate=None, basis="")
+    sprayed = replace(told["reports"][0], product=soap)
+
+    with pytest.raises(ValidationError) as refused:
+        complete_visit(visits[0], **told | {"reports": [sprayed]})
+
+    assert refused.value.code == "no_rate"
 
 
 def test_what_was_applied_during_a_hold_is_kept_and_flagged(visits, told):

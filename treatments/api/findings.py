@@ -16,6 +16,7 @@ class FindingSerializer(serializers.Serializer):
     week = serializers.IntegerField(allow_null=True)
     sentence = serializers.CharField()
     remedy = serializers.CharField()
+    # Every field has a `source` of its own, which this one's name hides.
     source = serializers.CharField()  # type: ignore[assignment]
 
 

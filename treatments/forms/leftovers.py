@@ -47,6 +47,7 @@ class ConcentrateForm(OnceForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
+        # The stubs know the fields of a form only as fields.
         lots: forms.ModelChoiceField = self.fields["lot"]  # type: ignore[assignment]
         lots.queryset = Lot.objects.select_related("product")
 

@@ -30,6 +30,7 @@ class WaterTestForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         self.planting = planting
         self.initial["tested_on"] = timezone.localdate()
+        # The stubs know the fields of a form only as fields.
         sprayers: forms.ModelChoiceField = self.fields["sprayer"]  # type: ignore[assignment]
         sprayers.queryset = Sprayer.objects.filter(retired=False)
 

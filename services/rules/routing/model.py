@@ -132,6 +132,7 @@ class _Model:
             clients,
             self.depots,
             [vehicle_type for _, vehicle_type in self.types],
+            # The stubs name the matrix by its element, the library takes arrays.
             [seconds],  # type: ignore[list-item]
             [seconds],  # type: ignore[list-item]
             groups,
