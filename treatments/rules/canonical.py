@@ -1,0 +1,122 @@
+"""Canonical JSON: the same value gives the same bytes, whoever writes it [RFC8785].
+
+Narrower than the standard, by our own choice: no fractions at all, since amounts and times are
+texts; and what an entry of the journal holds has plain keys and clean text.
+"""
+
+import json
+import re
+import unicodedata
+from typing import Any
+
+GREATEST = 2**53 - 1  # beyond it other readers of JSON lose digits [RFC8785]
+KEY = re.compile(r"[a-z][a-z0-9_]*")
+CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f]")  # all but tab and newline
+NO_TEXT = re.compile(r"[\x00-\x08\x0b-\x1f\ud800-\udfff]")
+STANDS_FOR_IT = "\ufffd"
+
+
+class NotCanonical(ValueError):
+    """A value has no canonical form, or a text is not in it."""
+
+
+def canonical(value: object) -> bytes:
+    """Return the canonical bytes of a value [RFC8785]; raise NotCanonical for a fraction.
+
+    >>> canonical({"b": [1, None], "a": "é"}).decode()
+    '{"a":"é","b":[1,null]}'
+    """
+    text = json.dumps(_ordered(value), ensure_ascii=False, separators=(",", ":"))
+    try:
+        return text.encode()
+    except UnicodeEncodeError as error:
+        raise NotCanonical("Half a surrogate pair is no text.") from error
+
+
+def entry_bytes(value: object) -> bytes:
+    """Return the canonical bytes of what an entry holds; raise NotCanonical where it is unclean.
+
+    Keys are lower-case ASCII words, texts are in Unicode's form NFC without control characters.
+
+    >>> entry_bytes({"amount": "0.75"})
+    b'{"amount":"0.75"}'
+    >>> entry_bytes({"Amount": 1})
+    Traceback (most recent call last):
+    treatments.rules.canonical.NotCanonical: A key is a lower-case word, not 'Amount'.
+    """
+    _refuse_unclean(value)
+    return canonical(value)
+
+
+def parse(text: str) -> Any:
+    """Return the value of a JSON text; raise NotCanonical for a double key or a fraction.
+
+    >>> parse('{"a":1,"a":2}')
+    Traceback (most recent call last):
+    treatments.rules.canonical.NotCanonical: The key 'a' stands twice.
+    """
+    try:
+        return json.loads(
+            text, object_pairs_hook=_pairs, parse_float=_no_fraction, parse_constant=_no_fraction
+        )
+    except (ValueError, RecursionError) as error:
+        raise error if isinstance(error, NotCanonical) else NotCanonical(str(error)) from error
+
+
+def cleaned(text: str) -> str:
+    """Return a text as an entry holds it: one kind of line end, form NFC, no control characters.
+
+    >>> cleaned("one\\r\\ntwo")
+    'one\\ntwo'
+    """
+    lines = text.replace("\r\n", "\n").replace("\r", "\n")
+    return unicodedata.normalize("NFC", NO_TEXT.sub(STANDS_FOR_IT, lines))
+
+
+def _ordered(value: object) -> object:
+    """Return a value with its keys in the order of their UTF-16 units [RFC8785]."""
+    if value is None or isinstance(value, bool | str):
+        return value
+    if isinstance(value, int):
+        return _bounded(value)
+    if isinstance(value, list | tuple):
+        return [_ordered(each) for each in value]
+    if isinstance(value, dict):
+        if not all(isinstance(key, str) for key in value):
+            raise NotCanonical("A key is a text.")
+        keys = sorted(value, key=lambda key: key.encode("utf-16-be", "surrogatepass"))
+        return {key: _ordered(value[key]) for key in keys}
+    raise NotCanonical(f"{value!r} is neither text, whole number, list nor object.")
+
+
+def _bounded(number: int) -> int:
+    if abs(number) > GREATEST:
+        raise NotCanonical(f"{number} is beyond 2^53 - 1; write it as a text.")
+    return number
+
+
+def _refuse_unclean(value: object) -> None:
+    if isinstance(value, str):
+        if CONTROL.search(value) or not unicodedata.is_normalized("NFC", value):
+            raise NotCanonical(f"{value!r} holds control characters or is not in form NFC.")
+    elif isinstance(value, list | tuple):
+        for each in value:
+            _refuse_unclean(each)
+    elif isinstance(value, dict):
+        for key, each in value.items():
+            if not KEY.fullmatch(str(key)):
+                raise NotCanonical(f"A key is a lower-case word, not {key!r}.")
+            _refuse_unclean(each)
+
+
+def _pairs(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for key, value in pairs:
+        if key in found:
+            raise NotCanonical(f"The key {key!r} stands twice.")
+        found[key] = value
+    return found
+
+
+def _no_fraction(text: str) -> None:
+    raise NotCanonical(f"{text} is no whole number; write it as a text.")
