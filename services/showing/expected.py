@@ -25,10 +25,11 @@ from services.models import Course, Visit
 from services.sheets.charts import Season, as_svg
 from treatments.forecasting import Ground, Outlook
 from treatments.judging import Beside, beside_of, judged
-from treatments.looking import mite_heat
+from treatments.looking import made_sprays, mite_heat
 from treatments.models import ApplicationRecord, ScoutingCount
 from treatments.rules.findings import Finding, Severity, gettext_noop
 from treatments.rules.population import what_if
+from treatments.warmth import Warmth, warmth_of
 from treatments.weather import LocalWeather
 
 BEYOND = gettext_noop("Week %(week)s may go until %(latest)s; %(day)s lies beyond it.")
@@ -46,6 +47,7 @@ class ExpectedShown:
     planting: Planting
     season: Season
     outlook: Outlook
+    warmth: Warmth | None
     changed: tuple[Finding, ...]
     efficacy: tuple[Finding, ...]
 
@@ -118,7 +120,7 @@ def _counts_of(course: Course, plantings: list[Planting]) -> list[ScoutingCount]
 
 def _records_of(plantings: list[Planting]) -> list[ApplicationRecord]:
     found = ApplicationRecord.objects.current().filter(planting__in=plantings)
-    return list(found.prefetch_related("product__contents__ingredient"))
+    return list(found.prefetch_related("product__contents__ingredient").order_by("done_at"))
 
 
 def _by_planting(rows: Iterable[Any]) -> dict[int, list[Any]]:
@@ -156,17 +158,49 @@ def _shown(
     changed: tuple[Finding, ...] = ()
     if asked and outlook.ground:
         season, changed = _changed(season, outlook.ground, known, asked)
-    heat = mite_heat(pest, known.weather)
-    efficacy = judged(
+    return ExpectedShown(
+        planting=planting,
+        season=season,
+        outlook=outlook,
+        warmth=_warmth(planting, counts, records, known),
+        changed=changed,
+        efficacy=_efficacy(planting, counts, records, known),
+    )
+
+
+def _efficacy(
+    planting: Planting,
+    counts: list[ScoutingCount],
+    records: list[ApplicationRecord],
+    known: Known,
+) -> tuple[Finding, ...]:
+    """Return what each visit did, the last first."""
+    pest = known.course.rotation.pest
+    told = judged(
         pest=pest,
         planting=planting,
         counts=counts,
         records=records,
-        heat=heat,
+        heat=mite_heat(pest, known.weather),
         beside=known.beside,
     )
-    said = tuple(finding for each in reversed(efficacy) for finding in each.findings)
-    return ExpectedShown(planting, season, outlook, changed, said)
+    return tuple(finding for each in reversed(told) for finding in each.findings)
+
+
+def _warmth(
+    planting: Planting,
+    counts: list[ScoutingCount],
+    records: list[ApplicationRecord],
+    known: Known,
+) -> Warmth | None:
+    return warmth_of(
+        pest=known.course.rotation.pest,
+        planting=planting,
+        counts=counts,
+        sprays=made_sprays(records),
+        weather=known.weather,
+        today=known.today,
+    )
 
 
 def _changed(
