@@ -144,6 +144,12 @@ TOLD = (
         "at, or abutting the treated property"
     ),
 )
+COPIES = (
+    gettext_noop("commercial applicator gives the customer a copy within 30 days (former 110.3)"),
+    gettext_noop("only for restricted-use products used in producing an agricultural commodity"),
+    gettext_noop("a copy must be given to the customer (no number of days stated)"),
+    gettext_noop("restricted-use applications: copy to the customer within 30 days"),
+)
 SIGN_COLORS = (
     gettext_noop("yellow"),
     gettext_noop("white"),

@@ -11,6 +11,7 @@ from treatments.rules.records.clocks import (
     record_due,
     retention_of,
 )
+from treatments.rules.records.copies import CopyDuty, copies_due, knows_of_copies
 from treatments.rules.records.fields import FIELDS, field_name
 from treatments.rules.records.needs import (
     Circumstances,
@@ -33,6 +34,7 @@ __all__ = [
     "FIELDS",
     "Circumstances",
     "Clock",
+    "CopyDuty",
     "NeededField",
     "NoticeRule",
     "NoticeWindow",
@@ -41,9 +43,11 @@ __all__ = [
     "RuleSet",
     "check_notice",
     "check_record",
+    "copies_due",
     "field_name",
     "fields_needed",
     "is_verified",
+    "knows_of_copies",
     "missing_fields",
     "notice_window",
     "notices_for",

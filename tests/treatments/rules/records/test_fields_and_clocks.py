@@ -193,6 +193,9 @@ def test_where_the_years_are_not_known_the_longest_is_kept(jurisdiction):
 
 def test_a_record_of_a_leap_day_is_kept_a_day_longer():
     assert retention_of(date(2028, 2, 29), "US-PA").keep_until == date(2031, 3, 1)
+    # [WA-17-21] seven years
+    assert retention_of(date(2028, 2, 29), "US-WA").keep_until == date(2035, 3, 1)
+    assert retention_of(date(2028, 2, 28), "US-WA").keep_until == date(2035, 2, 28)
 
 
 @pytest.mark.parametrize(("day", "binds"), [(date(2025, 7, 10), True), (date(2025, 7, 11), False)])

@@ -1,0 +1,142 @@
+"""What is to be written, what was written late, whose copies are due, how long all is kept.
+
+What a rule set does not say is "not known" here, never "no duty".
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from clients.access import EVERYONE, allow
+from treatments.models import ApplicationRecord
+from treatments.recording import clocks_of, what_is_missing
+from treatments.recording.clocks import Clocks, done_there
+from treatments.recording.fields import circumstances_of
+from treatments.rules.records import (
+    CopyDuty,
+    NeededField,
+    Retention,
+    copies_due,
+    knows_of_copies,
+    ruleset_of,
+)
+from treatments.views.record_facts import moment
+
+# Our own choice: what is older stands in the register, with the same clocks.
+LOOKED_AT = timedelta(days=365)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A record with what is still asked of it."""
+
+    record: ApplicationRecord
+    clocks: Clocks
+    missing: list[NeededField]
+    copies: list[CopyDuty]
+    is_late: bool
+
+    def due(self) -> str:
+        """Return by when it was to be written, by the clock of its place."""
+        return moment(self.record, self.clocks.due.due_at)
+
+    def received(self) -> str:
+        """Return when this server took it, by the clock of its place."""
+        return moment(self.record, self.record.received_at)
+
+
+@dataclass(slots=True)
+class Keeping:
+    """How long the records of one place are kept by one rule."""
+
+    place: str
+    restricted_use: bool
+    rule: Retention
+    number: int = 0
+    first_ends: date | None = None
+    last_ends: date | None = None
+    knows_copies: bool = False
+
+    def add(self, kept_until: date) -> None:
+        """Count one record in, and the day until which it is kept."""
+        self.number += 1
+        self.first_ends = min(self.first_ends or kept_until, kept_until)
+        self.last_ends = max(self.last_ends or kept_until, kept_until)
+
+
+@require_safe
+@allow(EVERYONE)
+def records_due(request):
+    """Show what is still asked of the records of the past year."""
+    now = timezone.now()
+    kept = ApplicationRecord.objects.for_user(request.user).current()
+    rows = [row_of(each, now) for each in with_places(kept, now)]
+    context = {
+        "unwritten": sorted((row for row in rows if row.missing), key=due_first),
+        "late": [row for row in rows if row.is_late and not row.missing],
+        "copies": [row for row in rows if row.copies],
+        "keepings": keepings_of(rows),
+    }
+    return render(request, "treatments/records_due.html", context)
+
+
+def with_places(records, now: datetime):
+    """Pick the records that are looked at, with what a row shows of them."""
+    recent = records.filter(done_at__gte=now - LOOKED_AT)
+    return recent.select_related("planting__property", "amends")
+
+
+def due_first(row: Row) -> datetime:
+    """Return what sorts the records that are due: the one that is due first stands first."""
+    return row.clocks.due.due_at
+
+
+def row_of(record: ApplicationRecord, now: datetime) -> Row:
+    """Return a record with what is still asked of it at a moment."""
+    clocks = clocks_of(record)
+    missing = what_is_missing(record)
+    return Row(record, clocks, missing, copies_of(record), is_late(record, clocks, missing, now))
+
+
+def is_late(
+    record: ApplicationRecord, clocks: Clocks, missing: list[NeededField], now: datetime
+) -> bool:
+    """Say whether a record was received late, or is incomplete and its time is over.
+
+    What counts is the completion as it was stated and the receipt at this server.
+    """
+    due = clocks.due.due_at
+    received_late = record.amends_id is None and record.received_at > due
+    return received_late or (bool(missing) and now > due)
+
+
+def copies_of(record: ApplicationRecord) -> list[CopyDuty]:
+    """Return the copies of a record that its client is to be given."""
+    circumstances = replace(circumstances_of(record), agricultural_commodity=record.production_site)
+    return copies_due(done_there(record).date(), record.jurisdiction, circumstances)
+
+
+def keepings_of(rows: Iterable[Row]) -> list[Keeping]:
+    """Return how long records are kept, a line a place and kind of product."""
+    found: dict[tuple[str, bool], Keeping] = {}
+    for row in rows:
+        record, kept = row.record, row.clocks.kept
+        place = (record.jurisdiction, record.restricted_use)
+        keeping = found.setdefault(place, first_of(record, kept))
+        keeping.add(kept.keep_until)
+    return [found[place] for place in sorted(found)]
+
+
+def first_of(record: ApplicationRecord, kept: Retention) -> Keeping:
+    """Return an empty line for the place and kind of a record."""
+    ruleset = ruleset_of(record.jurisdiction)
+    return Keeping(
+        place=ruleset.name if ruleset else record.jurisdiction,
+        restricted_use=record.restricted_use,
+        rule=kept,
+        knows_copies=knows_of_copies(record.jurisdiction, done_there(record).date()),
+    )
