@@ -165,6 +165,24 @@ def on_another_day(visit: Visit, day: date) -> Finding:
     )
 
 
+def no_day(visit: Visit, first: date, last: date) -> Finding:
+    """Say that none of the days that are planned is one of the visit's."""
+    return _finding(
+        visit,
+        "no-day-in-week",
+        Severity.REFUSAL,
+        gettext_noop(
+            "From %(first)s to %(last)s there is no day of this visit, which may be made from "
+            "%(earliest)s to %(latest)s."
+        ),
+        gettext_noop("Take the week in which its days are."),
+        first=first.isoformat(),
+        last=last.isoformat(),
+        earliest=visit.earliest.isoformat(),
+        latest=visit.latest.isoformat(),
+    )
+
+
 def _finding(
     visit: Visit,
     code: str,

@@ -89,16 +89,17 @@ def shortages(
     visits: Iterable[Visit],
     takes: Mapping[int, Takes],
     lots: Sequence[LotFacts],
-    day: date | None = None,
+    day: date | Mapping[int, date] | None = None,
 ) -> dict[int, list[Finding]]:
     """Return what the store lacks for visits, the first served first; what suffices is left out.
 
-    day: on which the lots must be good, or None for the planned day of each visit
+    day: on which the lots must be good, of all or by the id of each, or None for the planned days
     """
     found: dict[int, list[Finding]] = {}
     for visit in visits:
         stop = takes[visit.pk].as_stop(said.shown(visit))
-        load, left = load_truck(said.STORE, [stop], lots, day or visit.planned)
+        good_on = day[visit.pk] if isinstance(day, Mapping) else day or visit.planned
+        load, left = load_truck(said.STORE, [stop], lots, good_on)
         if load.shortages:
             found[visit.pk] = [said.refused(short) for short in load.shortages]
         else:
