@@ -23,6 +23,7 @@ from services.routes import load_of
 from services.rules.loading import TruckLoad, load_trucks
 from services.rules.plans import Plan, Stop
 from services.rules.routing import plan_day
+from services.travelling import Travelled, travel_between
 from services.weathering import closed_by_weather, forecasts_at, load_labels
 from treatments.rules.findings import Finding, Severity
 
@@ -34,6 +35,7 @@ class Draft:
     crews, loads: by the key of the crew
     visits, left_out: by the id of the visit
     takes, given: what a visit takes whichever crew goes, and with the crew that goes, by its id
+    travel: how the driving was reckoned
     seen: what must still be so when the draft is written
     untouched: the ids of crews whose routes stay as they are
     """
@@ -47,6 +49,7 @@ class Draft:
     loads: Mapping[str, TruckLoad]
     lots: FreeStock
     left_out: Mapping[int, Finding]
+    travel: Travelled
     seen: tuple
     untouched: frozenset[int]
 
@@ -87,7 +90,8 @@ def _drafted(
         shift_of(crew, clock, needs, not_before=None if crew.pk in on_the_road else now)
         for crew in crews.values()
     ]
-    plan = plan_day(stops, [shift for shift in shifts if shift is not None])
+    travel = travel_between({crew.yard for crew in crews.values()}, now)
+    plan = plan_day(stops, [shift for shift in shifts if shift is not None], travel=travel)
     by_id = {visit.pk: visit for visit in visits}
     given = _given(plan, by_id, crews, clock.day)
     return Draft(
@@ -100,6 +104,7 @@ def _drafted(
         loads=_loads(plan, given, begun, lots, clock.day),
         lots=lots,
         left_out=left_out | {int(left.key): left.reason for left in plan.left_out},
+        travel=travel,
         seen=what_was_seen(visits, lots),
         untouched=untouched,
     )

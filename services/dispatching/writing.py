@@ -5,6 +5,7 @@ What is already as drafted is left alone, with its id and version.
 
 from collections.abc import Iterable, Mapping
 from datetime import datetime
+from itertools import pairwise
 
 from django.contrib.auth.models import User
 from django.db.models import F
@@ -14,6 +15,7 @@ from services.dispatching.stops import work_leg
 from services.models import Dispatch, Visit
 from services.routes import OFF_ROUTE, keep_load, signs_of, water_of
 from services.rules.plans import Halt, HaltKind, Route
+from services.weathering import point_of
 from treatments.rules.findings import Finding
 
 
@@ -54,6 +56,7 @@ def _dispatch(draft: Draft, route: Route, by: User | None, now: datetime) -> tup
         "leaves_yard_at": draft.clock.instant(route.leaves),
         "returns_at": draft.clock.instant(route.returns),
         "legs": legs,
+        "travel": _travel(draft, route),
         "water_gallons": water_of(legs),
         "signs": signs_of(legs),
     }
@@ -69,6 +72,28 @@ def _dispatch(draft: Draft, route: Route, by: User | None, now: datetime) -> tup
     dispatch.made_at, dispatch.made_by = now, by
     dispatch.save()
     return dispatch, True
+
+
+def _travel(draft: Draft, route: Route) -> dict[str, object]:
+    """Return how the driving of a route was reckoned, and which ways no road server told."""
+    yard = draft.crews[route.shift_key].yard
+    start = point_of(yard)
+    places = [(yard.name, start)]
+    for halt in route.halts:
+        if halt.kind is HaltKind.STOP:
+            place = draft.visits[int(halt.key)].course.property
+            places.append((place.name, point_of(place)))
+        elif halt.kind is HaltKind.REFILL:
+            places.append((yard.name, start))
+    ways = pairwise([*places, (yard.name, start)])
+    untold = [
+        f"{name} – {other}" for (name, a), (other, b) in ways if draft.travel.is_reckoned(a, b)
+    ]
+    return {
+        "by": "roads" if draft.travel.server else "straight",
+        "factor": draft.travel.factor_at(start),
+        "untold": list(dict.fromkeys(untold)),
+    }
 
 
 def _on_route(

@@ -5,6 +5,7 @@ from services.models.crews import Crew, Technician, Truck, Yard
 from services.models.dispatches import Dispatch, LoadLine
 from services.models.outbox import ClientLink, Outbox
 from services.models.replies import Reply
+from services.models.roads import RoadWay
 from services.models.weather import ForecastErrand, HourlyForecast
 
 __all__ = [
@@ -18,6 +19,7 @@ __all__ = [
     "LoadLine",
     "Outbox",
     "Reply",
+    "RoadWay",
     "Technician",
     "Truck",
     "Visit",

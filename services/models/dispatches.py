@@ -28,6 +28,12 @@ class Dispatch(models.Model):
     legs = models.JSONField(
         _("legs"), default=list, help_text=_("Travel, wait, work, lunch and refill in order.")
     )
+    travel = models.JSONField(
+        _("how the driving was reckoned"),
+        default=dict,
+        blank=True,
+        help_text=_("Whether by a road server, which ways it did not tell, and the yard's factor."),
+    )
     water_gallons = models.DecimalField(
         _("water (gal)"), max_digits=8, decimal_places=1, default=Decimal(0)
     )

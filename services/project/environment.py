@@ -1,12 +1,14 @@
 """Readers of environment variables; a wrong value stops the start with a sentence."""
 
 import os
+import re
 import secrets
 from pathlib import Path
 from urllib.parse import parse_qsl, unquote, urlsplit
 
 from django.core.exceptions import ImproperlyConfigured
 
+SERVER = re.compile(r"https?://[A-Za-z0-9.-]+(:[0-9]{1,5})?(/[A-Za-z0-9._~-]+)*")
 YES = {"on", "yes", "true", "1"}
 NO = {"off", "no", "false", "0"}
 
@@ -73,6 +75,14 @@ def address(name: str, schemes: tuple[str, ...], default: str = "") -> str:
     word = secret(name) or default
     if word and urlsplit(word).scheme not in schemes:
         raise WrongSetting(f"{name} must begin with one of {', '.join(schemes)}, each with ://.")
+    return word
+
+
+def server(name: str) -> str:
+    """Return the address of a server of one's own, or nothing; its host and port must be told."""
+    word = text(name).rstrip("/")
+    if word and not SERVER.fullmatch(word):
+        raise WrongSetting(f"{name} is {word!r}; it must be such as http://roads:5000.")
     return word
 
 

@@ -223,6 +223,10 @@ WEATHER = env.switch("DUSKBOOK_WEATHER")
 WEATHER_CONTACT = env.contact("DUSKBOOK_WEATHER_CONTACT", is_needed=WEATHER)
 WEATHER_HOSTS = ["api.weather.gov"]
 
+# A road server of one's own; without one, drives are reckoned from the great circle.
+ROADS = env.server("DUSKBOOK_ROADS")
+ROADS_KIND = env.one_of("DUSKBOOK_ROADS_KIND", ("osrm", "valhalla"), "osrm")
+
 # The address of map tiles with {z}, {x} and {y}; without one maps are drawn over plain ground.
 MAP_TILES = env.address("DUSKBOOK_MAP_TILES", ("https",))
 MAP_TILES_CREDIT = env.text("DUSKBOOK_MAP_TILES_CREDIT")

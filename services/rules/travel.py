@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import asin, ceil, cos, radians, sin, sqrt
+from statistics import median
 
 EARTH_RADIUS_M = 6_371_008.8  # mean radius of the WGS 84 ellipsoid [MORITZ-GRS80]
 
@@ -52,6 +53,8 @@ class Roads:
 
 
 USUAL_ROADS = Roads()
+LEAST_DRIVES = 20  # this project's choice
+LEAST_FACTOR, MOST_FACTOR = 0.5, 2.0  # this project's choice
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,3 +116,20 @@ def road_matrix(points: Sequence[Point], roads: Roads = USUAL_ROADS) -> Matrix:
         seconds=tuple(tuple(drive_seconds(length, roads) for length in row) for row in lengths),
         metres=tuple(tuple(round(length) for length in row) for row in lengths),
     )
+
+
+def learned_factor(drives: Sequence[tuple[float, float]]) -> float | None:
+    """Return by how much recorded drives are longer than they were reckoned, or None.
+
+    drives: (recorded seconds, reckoned seconds) of drives whose beginning and end are recorded
+
+    The median of the shares, so that one odd day moves nothing, held between LEAST_FACTOR and
+    MOST_FACTOR; None for fewer than LEAST_DRIVES.
+
+    >>> learned_factor([(720, 600)] * 20), learned_factor([(720, 600)] * 19)
+    (1.2, None)
+    """
+    shares = [recorded / reckoned for recorded, reckoned in drives if min(recorded, reckoned) > 0]
+    if len(shares) < LEAST_DRIVES:
+        return None
+    return round(min(max(median(shares), LEAST_FACTOR), MOST_FACTOR), 2)

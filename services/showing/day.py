@@ -66,6 +66,10 @@ class CrewDay:
             as_svg(draw_day_in_weather(self.dispatch, self.forecasts), f"day-{self.dispatch.pk}")
         )
 
+    def untold_ways(self) -> list[str]:
+        """Return the ways that the road server did not tell, as they are named on the plan."""
+        return self.dispatch.travel.get("untold", [])
+
     def may_be_recalled(self) -> bool:
         """Say whether a visit of it is still to be begun."""
         return any(visit.state == Visit.State.NEEDS_ACTION for visit in self.dispatch.visits.all())

@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 
+from django.conf import settings
 from django.contrib import messages
 from django.http import HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -17,6 +18,7 @@ from services.sheets.charts import as_svg
 from services.showing.day import crew_days, dispatches_for, without_crew
 from services.showing.map import map_facts, routes_on_map
 from services.showing.skies import draw_day_in_weather
+from services.travelling import driving_learned
 from services.weathering import forecasts_at, load_labels
 
 ONE = timedelta(days=1)
@@ -38,12 +40,21 @@ def day(request, day=None):
         "monday": day - timedelta(days=day.weekday()),
         "crew_days": crews,
         "routes": routes_on_map(each.dispatch for each in crews),
-        "outlooks": forecasts.outlooks,
         "without_crew": without_crew(day, request.user),
         "is_staff": has_role(request.user, STAFF),
         "may_dispatch": has_role(request.user, OFFICE),
     }
-    return render(request, "services/day.html", shown)
+    return render(request, "services/day.html", shown | _reckoned_by(forecasts))
+
+
+def _reckoned_by(forecasts):
+    """Return what the plans of a day rest on: weather, roads and recorded drives."""
+    yards = [each.yard for each in forecasts.outlooks]
+    return {
+        "outlooks": forecasts.outlooks,
+        "driving": driving_learned(yards, forecasts.now),
+        "asks_roads": bool(settings.ROADS),
+    }
 
 
 @require_safe

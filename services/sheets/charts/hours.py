@@ -50,7 +50,7 @@ class Strip:
     hours: tuple[Hours, ...]
 
 
-def hours_figure(strip: Strip, language: str = "en", width: float = 420) -> Figure:
+def hours_figure(strip: Strip, language: str = "en", width: float = 340) -> Figure:
     """Draw the hours of a day with their signs and clock times, the width in points."""
     drawing = Drawing(width, LINE + LETTERS)
     for layer in (

@@ -125,3 +125,27 @@ def test_a_contact_that_is_missing_or_breaks_a_header_is_refused(monkeypatch, wo
 
     with pytest.raises(environment.WrongSetting, match="email address or a web page"):
         environment.contact("WHOM", is_needed=is_needed)
+
+
+@pytest.mark.parametrize(
+    ("word", "meant"),
+    [
+        ("", ""),
+        ("http://roads:5000/", "http://roads:5000"),
+        ("https://a.example/b", "https://a.example/b"),
+    ],
+)
+def test_a_server_of_ones_own_is_read(monkeypatch, word, meant):
+    monkeypatch.setenv("ROADS", word)
+
+    assert environment.server("ROADS") == meant
+
+
+@pytest.mark.parametrize(
+    "word", ["http://", "http://roads:many", "http://a:b@roads", "http://roads?x=1", "ftp://roads"]
+)
+def test_a_server_that_cannot_be_asked_is_refused(monkeypatch, word):
+    monkeypatch.setenv("ROADS", word)
+
+    with pytest.raises(environment.WrongSetting):
+        environment.server("ROADS")

@@ -10,6 +10,7 @@ from services.rules.travel import (
     Roads,
     drive_seconds,
     great_circle_m,
+    learned_factor,
     road_m,
     road_matrix,
 )
@@ -93,3 +94,24 @@ def test_roads_that_cannot_be_are_refused(wrong):
 def test_a_point_off_the_globe_is_refused():
     with pytest.raises(ValueError, match="90 degrees"):
         Point(90.1, 0)
+
+
+@pytest.mark.parametrize(("drives", "factor"), [(19, None), (20, 1.25)])
+def test_too_few_recorded_drives_teach_nothing(drives, factor):
+    assert learned_factor([(750, 600)] * drives) == factor
+
+
+def test_one_odd_day_does_not_move_what_is_learned():
+    # the median of nineteen shares of 1 and one of 30 is 1
+    assert learned_factor([(600, 600)] * 19 + [(18_000, 600)]) == 1
+
+
+@pytest.mark.parametrize(
+    ("recorded", "factor"), [(299, 0.5), (300, 0.5), (306, 0.51), (1200, 2), (1300, 2)]
+)
+def test_what_is_learned_is_bounded(recorded, factor):
+    assert learned_factor([(recorded, 600)] * 20) == factor
+
+
+def test_a_drive_of_no_time_is_no_drive():
+    assert learned_factor([(0, 600), (600, 0)] * 20) is None
