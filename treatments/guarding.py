@@ -10,15 +10,23 @@ from django.db import connections
 
 GUARDED = {
     "treatments_applicationrecord": "a kept record",
+    "treatments_checkpoint": "a checkpoint",
+    "treatments_journalentry": "a journal entry",
     "treatments_stockentry": "a stock entry",
+}
+# What else than its id names a row; an insert that repeats it would replace the row on SQLite.
+ALSO_NAMED_BY = {
+    "treatments_applicationrecord": ["number"],
+    "treatments_checkpoint": ["size"],
+    "treatments_journalentry": ["seq", "entry_id"],
 }
 
 SQLITE = {
     "no_update": "BEFORE UPDATE ON {table} BEGIN SELECT RAISE(ABORT, '{noun} is not changed'); END",
     "no_delete": "BEFORE DELETE ON {table} BEGIN SELECT RAISE(ABORT, '{noun} is not removed'); END",
-    # REPLACE INTO deletes without the delete trigger, so an id that exists is refused.
+    # REPLACE INTO deletes without the delete trigger, so what names a row that exists is refused.
     "no_replace": (
-        "BEFORE INSERT ON {table} WHEN EXISTS (SELECT 1 FROM {table} WHERE id = NEW.id) "
+        "BEFORE INSERT ON {table} WHEN EXISTS (SELECT 1 FROM {table} WHERE {named}) "
         "BEGIN SELECT RAISE(ABORT, '{noun} is not replaced'); END"
     ),
 }
@@ -65,10 +73,17 @@ def statements(vendor: str, table: str) -> list[str]:
             f"CREATE OR REPLACE TRIGGER {table}_{kind} {rest.format(table=table)}"
             for kind, rest in POSTGRESQL.items()
         ]
+    names = ["id", *ALSO_NAMED_BY.get(table, [])]
+    words = {
+        "table": table,
+        "noun": GUARDED[table],
+        "named": " OR ".join(f"{name} = NEW.{name}" for name in names),
+    }
+    made = [(f"{table}_{kind}", rest.format(**words)) for kind, rest in SQLITE.items()]
     return [
-        f"CREATE TRIGGER IF NOT EXISTS {table}_{kind} "
-        + rest.format(table=table, noun=GUARDED[table])
-        for kind, rest in SQLITE.items()
+        statement
+        for name, rest in made
+        for statement in (f"DROP TRIGGER IF EXISTS {name}", f"CREATE TRIGGER {name} {rest}")
     ]
 
 

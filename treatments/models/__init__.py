@@ -2,11 +2,13 @@
 
 from treatments.models.applicators import Applicator, Certificate
 from treatments.models.business import Business
+from treatments.models.journal import Checkpoint, JournalEntry
 from treatments.models.leftovers import LeftoverNote
 from treatments.models.pests import Pest, ScoutingCount
 from treatments.models.products import ActiveIngredient, LabelRate, Product, ProductIngredient
 from treatments.models.records import ApplicationRecord
 from treatments.models.rotations import AcceptedWarning, Rotation, RotationWeek
+from treatments.models.signs import SignConfirmed
 from treatments.models.sprayers import Calibration, Sprayer
 from treatments.models.store import Lot, StockEntry
 from treatments.models.water_tests import WaterTest
@@ -20,7 +22,9 @@ __all__ = [
     "Business",
     "Calibration",
     "Certificate",
+    "Checkpoint",
     "DailyWeather",
+    "JournalEntry",
     "LabelRate",
     "LeftoverNote",
     "Lot",
@@ -30,6 +34,7 @@ __all__ = [
     "Rotation",
     "RotationWeek",
     "ScoutingCount",
+    "SignConfirmed",
     "Sprayer",
     "StockEntry",
     "WaterTest",

@@ -25,6 +25,7 @@ from treatments.recording.copying import (
     product_columns,
     sprayer_columns,
 )
+from treatments.recording.entries import append_record
 from treatments.recording.flagging import Flag, flags_on
 from treatments.recording.numbering import lock_records, next_number, record_of_event
 from treatments.recording.stated import Stated
@@ -92,7 +93,10 @@ def stated_columns(stated: Mapping[str, Any], now: datetime) -> Columns:
 def keep(
     record: ApplicationRecord, *, flags: Iterable[Flag] = (), now: datetime | None = None
 ) -> ApplicationRecord:
-    """Give a record its number and flags, save it, and set the store right; under the lock."""
+    """Give a record its number and flags, save it, set the store right and append to the journal.
+
+    Only under the lock of the records.
+    """
     refuse_other_lot(record)
     changes = stock_changes(record)
     left = None
@@ -107,6 +111,7 @@ def keep(
     for lot, amount in changes.items():
         if amount:
             _enter(record, lot, amount)
+    append_record(record)
     return record
 
 

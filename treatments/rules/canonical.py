@@ -7,7 +7,10 @@ texts; and what an entry of the journal holds has plain keys and clean text.
 import json
 import re
 import unicodedata
+from datetime import UTC, date, datetime
+from decimal import Decimal
 from typing import Any
+from uuid import UUID
 
 GREATEST = 2**53 - 1  # beyond it other readers of JSON lose digits [RFC8785]
 KEY = re.compile(r"[a-z][a-z0-9_]*")
@@ -71,6 +74,41 @@ def cleaned(text: str) -> str:
     """
     lines = text.replace("\r\n", "\n").replace("\r", "\n")
     return unicodedata.normalize("NFC", NO_TEXT.sub(STANDS_FOR_IT, lines))
+
+
+def plain(value: object) -> object:
+    """Return a value in the words of an entry: amounts, days and moments become texts.
+
+    A moment is told in UTC; an object whose keys are no plain words becomes a list of pairs.
+
+    >>> plain({"done_at": datetime(2026, 5, 4, 14, 40, tzinfo=UTC), "amount": Decimal("0.750")})
+    {'done_at': '2026-05-04T14:40:00Z', 'amount': '0.750'}
+    """
+    if isinstance(value, dict):
+        if all(KEY.fullmatch(str(key)) for key in value):
+            return {str(key): plain(each) for key, each in value.items()}
+        return [[cleaned(str(key)), plain(each)] for key, each in value.items()]
+    if isinstance(value, list | tuple):
+        return [plain(each) for each in value]
+    if value is None or isinstance(value, bool):
+        return value
+    if isinstance(value, int) and abs(value) <= GREATEST:
+        return int(value)
+    return cleaned(_told(value))
+
+
+def _told(value: object) -> str:
+    if isinstance(value, Decimal):
+        return f"{value:f}"
+    if isinstance(value, datetime):
+        return value.astimezone(UTC).isoformat().replace("+00:00", "Z")
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, float):
+        return repr(value)
+    if isinstance(value, int | str | UUID):
+        return str(value)
+    raise NotCanonical(f"An entry cannot hold {value!r}.")
 
 
 def _ordered(value: object) -> object:

@@ -1,0 +1,124 @@
+"""Appends to the journal, and tells its head and its proofs; none of it grows with the journal."""
+
+import secrets
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict
+from datetime import datetime
+from uuid import UUID
+
+from django.contrib.auth.models import AbstractUser
+from django.db import connection
+from django.db.transaction import TransactionManagementError
+
+from treatments.models import JournalEntry
+from treatments.rules.checkpoints import Checkpoint
+from treatments.rules.journal import origin_of, write_entry
+from treatments.rules.merkle import (
+    Range,
+    consistency_ranges,
+    folded,
+    inclusion_ranges,
+    whole_subtrees,
+)
+
+HEAD_LOCK = 1_146_442_604  # any number will do that every worker shares
+SALT_LENGTH = 16
+SYSTEM = "system"
+
+
+def append(
+    kind: str,
+    body: Mapping[str, object],
+    *,
+    entry_id: UUID,
+    amends: UUID | None = None,
+    actor: str = SYSTEM,
+    recorded_at: datetime,
+) -> JournalEntry:
+    """Append an entry within the caller's transaction, so that both are kept or neither.
+
+    body: values as `treatments.rules.canonical.plain` gives them
+    """
+    lock_head()
+    size = journal_size()
+    entry = write_entry(
+        seq=size,
+        kind=kind,
+        entry_id=entry_id,
+        amends=amends,
+        actor=actor,
+        recorded_at=recorded_at,
+        body=body,
+        salt=secrets.token_bytes(SALT_LENGTH),
+        peaks=_hashes(whole_subtrees((0, size))),
+    )
+    row = JournalEntry(**asdict(entry))
+    row.save(force_insert=True)
+    return row
+
+
+def actor_of(user: AbstractUser | None) -> str:
+    """Return who is told to have written an entry."""
+    return f"user:{user.pk}" if user else SYSTEM
+
+
+def lock_head() -> None:
+    """Let nobody else append before this transaction ends.
+
+    SQLite has locked the whole database when the transaction began.
+    """
+    if not connection.in_atomic_block:
+        raise TransactionManagementError("The journal grows in a transaction only.")
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT pg_advisory_xact_lock(%s)", [HEAD_LOCK])
+
+
+def journal_size() -> int:
+    """Return how many entries the journal has."""
+    last = JournalEntry.objects.order_by("-seq").values_list("seq", flat=True).first()
+    return 0 if last is None else last + 1
+
+
+def has_entry(entry_id: UUID) -> bool:
+    """Say whether the journal keeps a thing."""
+    return JournalEntry.objects.filter(entry_id=entry_id).exists()
+
+
+def head() -> Checkpoint | None:
+    """Return size and root of the journal as it stands; None while it is empty."""
+    size = journal_size()
+    return head_at(size) if size else None
+
+
+def head_at(size: int) -> Checkpoint:
+    """Return the root over the first entries of the journal, of which there are that many."""
+    first, *peaks = _hashes([(0, 1), *whole_subtrees((0, size))])
+    return Checkpoint(origin_of(first.hex()), size, folded(peaks))
+
+
+def inclusion_proof_of(seq: int, size: int) -> list[bytes]:
+    """Return the hashes that prove that an entry is among the first `size` ones [RFC9162]."""
+    return _roots(inclusion_ranges(seq, size))
+
+
+def consistency_proof_of(earlier: int, size: int) -> list[bytes]:
+    """Return the hashes that prove that the journal extends its first entries [RFC9162]."""
+    return _roots(consistency_ranges(earlier, size))
+
+
+def _roots(ranges: Iterable[Range]) -> list[bytes]:
+    """Return the roots of ranges of the tree, with one query for all of them."""
+    pieces = [whole_subtrees(leaves) for leaves in ranges]
+    hashes = iter(_hashes([piece for each in pieces for piece in each]))
+    return [folded([next(hashes) for _ in each]) for each in pieces]
+
+
+def _hashes(subtrees: list[Range]) -> list[bytes]:
+    """Return the roots of single leaves and of whole subtrees that end with their last leaf."""
+    lasts = {end - 1 for _, end in subtrees}
+    rows = JournalEntry.objects.filter(seq__in=lasts).values_list(
+        "seq", "leaf_hash", "subtree_hash"
+    )
+    kept = {seq: (leaf, top) for seq, leaf, top in rows} if lasts else {}
+    return [bytes.fromhex(kept[end - 1][end - first > 1]) for first, end in subtrees]

@@ -1,0 +1,97 @@
+"""Entries of the journal: an envelope that is hashed, and a body that the envelope vouches for.
+
+The body repeats the whole record with 16 random bytes, so that its digest cannot be guessed; the
+envelope says which entry it is and holds that digest.  Both are canonical JSON [RFC8785]; the
+envelope is the leaf of a Merkle tree [RFC9162].
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from hashlib import sha256
+from uuid import UUID, uuid5
+
+from treatments.rules.canonical import entry_bytes, plain
+from treatments.rules.merkle import Frontier, leaf_hash
+
+VERSION = 1
+RECORD, AMENDMENT, VOID = "record", "amendment", "void"
+HOLD, HOLD_LIFTED, NOTICE = "hold", "hold_lifted", "notice"
+RECORD_KINDS = frozenset({RECORD, AMENDMENT, VOID})
+
+ENTRIES = UUID("5e0e6a7c-3d0f-4b57-9c40-6f8f3b0f2d11")  # a namespace of our own
+ORIGIN = "duskbook/journal-{}"
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One entry as it is kept: texts in canonical JSON, hashes in hexadecimal digits.
+
+    subtree_hash: root of the largest whole subtree that ends with this entry, kept so that the
+    root of the journal needs a few entries only
+    """
+
+    seq: int
+    entry_id: str
+    envelope: str
+    leaf_hash: str
+    subtree_hash: str
+    body: str | None
+    body_sha256: str
+
+
+def entry_id_of(noun: str, number: int) -> UUID:
+    """Return the id of the entry that keeps a thing: the same thing has the same id.
+
+    >>> entry_id_of("record", 1) == entry_id_of("record", 1) != entry_id_of("record", 2)
+    True
+    """
+    return uuid5(ENTRIES, f"{noun} {number}")
+
+
+def origin_of(first_leaf: str) -> str:
+    """Return the name of a journal, made of the hash of its first entry in hexadecimal digits.
+
+    >>> origin_of("6e340b9cffb37a989ca544e6bb780a2c")
+    'duskbook/journal-6e340b9cffb37a98'
+    """
+    return ORIGIN.format(first_leaf[:16])
+
+
+def write_entry(
+    *,
+    seq: int,
+    kind: str,
+    entry_id: UUID,
+    amends: UUID | None,
+    actor: str,
+    recorded_at: datetime,
+    body: Mapping[str, object],
+    salt: bytes,
+    peaks: Iterable[bytes],
+) -> Entry:
+    """Return the entry that follows `seq` others.
+
+    salt: 16 random bytes; peaks: roots of the whole subtrees of those before it
+    """
+    body_text = entry_bytes({**body, "salt": salt.hex()}).decode()
+    digest = digest_of(body_text)
+    envelope = {
+        "v": VERSION,
+        "seq": seq,
+        "kind": kind,
+        "entry_id": str(entry_id),
+        "amends": str(amends) if amends else None,
+        "actor": actor,
+        "recorded_at": plain(recorded_at),
+        "body_sha256": digest,
+    }
+    data = entry_bytes(envelope)
+    leaf = leaf_hash(data)
+    top = Frontier(seq, peaks).add(leaf)
+    return Entry(seq, str(entry_id), data.decode(), leaf.hex(), top.hex(), body_text, digest)
+
+
+def digest_of(body: str) -> str:
+    """Return the SHA-256 of a body in hexadecimal digits."""
+    return sha256(body.encode()).hexdigest()
