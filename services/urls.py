@@ -17,6 +17,7 @@ from services.views import (
     paper,
     people,
     properties,
+    signs,
     spot,
     steps,
     weather,
@@ -83,6 +84,9 @@ papers = [
     path("records/<int:number>/record.pdf", paper.record_pdf, name="record_pdf"),
     path("records/records.pdf", paper.records_pdf, name="records_pdf"),
     path("visits/<int:visit_id>/summary.pdf", paper.summary_pdf, name="summary_pdf"),
+    path("visits/<int:visit_id>/sign.pdf", signs.posting_sign, name="posting_sign"),
+    path("properties/<int:property_id>/sign.pdf", signs.property_sign, name="property_sign"),
+    path("signs/<str:jurisdiction>/confirm/", signs.confirm, name="confirm_sign"),
 ]
 clients_pages = [
     path("c/<str:token>", letter.open_link, name="open_link"),

@@ -29,9 +29,11 @@ from treatments.rules.records.notices import (
 )
 from treatments.rules.records.posting import Posting, posting_for, sign_stays_until
 from treatments.rules.records.rulesets import RuleSet, is_verified, ruleset_of, rulesets_for
+from treatments.rules.records.signs import UNSURE, SignCircle, SignDesign, SignWords, design_of
 
 __all__ = [
     "FIELDS",
+    "UNSURE",
     "Circumstances",
     "Clock",
     "CopyDuty",
@@ -41,9 +43,13 @@ __all__ = [
     "Posting",
     "Retention",
     "RuleSet",
+    "SignCircle",
+    "SignDesign",
+    "SignWords",
     "check_notice",
     "check_record",
     "copies_due",
+    "design_of",
     "field_name",
     "fields_needed",
     "is_verified",

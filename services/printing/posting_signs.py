@@ -1,0 +1,126 @@
+"""The posting sign of a place, with what a visit there says filled in."""
+
+from datetime import datetime
+
+from django.utils import translation
+from django.utils.translation import gettext as _
+
+from clients.models import Property
+from services.models import Visit
+from services.printing.imprints import imprint_for
+from services.printing.signs import posting_in_words, sign_name
+from services.sheets import posting_sign as sheet
+from services.sheets.cautions import licence_caution
+from services.sheets.dates import long_day
+from treatments.models import Business, SignConfirmed
+from treatments.rules.records import (
+    UNSURE,
+    SignCircle,
+    SignDesign,
+    SignWords,
+    design_of,
+    posting_for,
+)
+from treatments.signing import confirmed
+
+BLANK = "____________"
+
+
+def design_for(place: Property) -> SignDesign | None:
+    """Return the sign that the rule of a place asks for, or None where none was found."""
+    posting = posting_for(place.jurisdiction, production_site=place.production_site)
+    return design_of(posting) if posting else None
+
+
+def may_be_printed(design: SignDesign) -> bool:
+    """Say whether a sign is whole, and was read in the code or compared with it."""
+    if not design.can_be_printed():
+        return False
+    return not design.wants_confirming() or confirmed(design) is not None
+
+
+def posting_sign_pdf(
+    design: SignDesign, place: Property, *, language: str, now: datetime, visit: Visit | None = None
+) -> bytes:
+    """Return a sign as a PDF, true to size.
+
+    visit: what fills in day, product and re-entry; without one they are left to be written in
+
+    Raises SignDoesNotFit.
+    """
+    filled = filled_in(place, visit)
+    with translation.override(language):
+        return sheet.draw_posting_sign(
+            sheet.PostingSign(
+                imprint=imprint_for(language, now, place.time_zone),
+                title=_("Posting sign, %(sign)s") % {"sign": sign_name(design.posting)},
+                width_in=float(design.width_in),
+                height_in=float(design.height_in),
+                background=design.posting.background or "",
+                lettering=design.posting.lettering or "",
+                parts=tuple(_part(part, filled) for part in design.parts),
+                beside=tuple(beside(design, language)),
+                both_sides=design.both_sides,
+            )
+        )
+
+
+def filled_in(place: Property, visit: Visit | None) -> dict[str, str]:
+    """Return what is filled in; signs are in the language of the rule, which is English."""
+    business = Business.of_this_book()
+    known = {
+        "business": business.name or BLANK,
+        "phone": business.phone or BLANK,
+        "date": BLANK,
+        "product": BLANK,
+        "entry": BLANK,
+    }
+    return known | (_of_visit(place, visit) if visit else {})
+
+
+def _of_visit(place: Property, visit: Visit) -> dict[str, str]:
+    at = visit.completed_at or visit.started_at or visit.arrives_at
+    day = at.astimezone(place.zone()).date() if at else visit.planned
+    entries = [record.reentry_at for record in visit.records.all() if record.reentry_at]
+    product = visit.rotation_week.product
+    told = {"date": _day(day), "product": product.name if product else BLANK}
+    return told | ({"entry": _day(max(entries).astimezone(place.zone()))} if entries else {})
+
+
+def _day(day) -> str:
+    return long_day(day, "en").partition(", ")[2]
+
+
+def _part(part: SignWords | SignCircle, filled: dict[str, str]) -> sheet.Words | sheet.Circle:
+    if isinstance(part, SignCircle):
+        return sheet.Circle(float(part.circle_in), part.leash, part.lawn)
+    text = part.words % filled
+    return sheet.Words(
+        text.upper() if part.capitals else text,
+        points=float(part.points) if part.points else None,
+        letters_in=float(part.letters_in) if part.letters_in else None,
+    )
+
+
+def beside(design: SignDesign, language: str) -> list[str]:
+    """Return what is told outside the cut marks: the rule, how it is put up, what decides."""
+    posting = design.posting
+    told = [posting.citation, posting_in_words(posting.jurisdiction, posting)]
+    if posting.mount:
+        told.append(_("Mount: %(mount)s.") % {"mount": _(posting.mount)})
+    if design.both_sides:
+        told.append(_("Both sides alike: fold between the two faces."))
+    if any(isinstance(part, SignCircle) for part in design.parts):
+        told.append(_("The figures in the circle are drawn after the words of the rule."))
+    told += [_(UNSURE[each]) for each in design.unsure]
+    if kept := confirmed(design):
+        told.append(_confirmed_by(kept))
+    if Business.of_this_book().invented:
+        told.append(_("The business is invented for a demonstration."))
+    return [*told, licence_caution(language)]
+
+
+def _confirmed_by(kept: SignConfirmed) -> str:
+    who = kept.confirmed_by.get_full_name() or kept.confirmed_by.get_username()
+    day = f"{kept.confirmed_at:%Y-%m-%d}"
+    return _("Compared with the code by %(who)s on %(day)s.") % {"who": who, "day": day}

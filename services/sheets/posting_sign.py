@@ -1,0 +1,278 @@
+"""A posting sign true to size, with marks to cut along and an inch to measure by.
+
+Nothing but what the rule asks stands within the cut marks; all that is ours stands outside.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from io import BytesIO
+
+from reportlab.lib.colors import Color, HexColor
+from reportlab.pdfbase.pdfmetrics import stringWidth
+from reportlab.pdfgen.canvas import Canvas
+
+from services.sheets.charts.pen import INK, QUIET
+from services.sheets.layout import MARGIN, Imprint
+from services.sheets.pictograms import Colors, draw_circle
+from services.sheets.text import NAME, cleaned, printable
+from services.sheets.typefaces import SANS, SANS_BOLD
+from services.sheets.words import words_in
+
+INCH = 72.0
+EDGE = 9.0  # free at the edge of the sign, points: our own choice
+LEAST_GAP = 3.0
+NARROWEST = 0.55  # of the width of the type; its height is never lessened
+# Heights in the sans semibold, parts of the size of the type: of the letters H and x.
+CAPITAL, SMALL = 0.654, 0.491
+ASCENDER, DESCENDER = 0.72, 0.21
+CUT = 14.0
+HEAD = 40.0
+MOST_SIGNS = 600
+
+PRINTED = {
+    "yellow": HexColor("#ffe500"),
+    "bright yellow": HexColor("#fff000"),
+    "white": HexColor("#ffffff"),
+    "green": HexColor("#00682f"),
+    "red": HexColor("#c8102e"),
+    "black": HexColor("#000000"),
+}
+
+
+class SignDoesNotFit(ValueError):
+    """What must stand on the sign is more than its size holds at the size of its letters."""
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """Words to be set in the middle: type in points, or the least height of a letter in inches."""
+
+    text: str
+    points: float | None = None
+    letters_in: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Circle:
+    """The prohibition circle, its outer width in inches."""
+
+    circle_in: float
+    leash: bool = False
+    lawn: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class PostingSign:
+    """A sign and what is told beside it.
+
+    background, lettering: colors by the names of the rule; "" is white and black
+    beside: sentences outside the cut marks
+    """
+
+    imprint: Imprint
+    title: str
+    width_in: float
+    height_in: float
+    background: str
+    lettering: str
+    parts: tuple[Words | Circle, ...]
+    beside: tuple[str, ...]
+    both_sides: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line of words as it is set; above and below are the reach of its letters in points."""
+
+    text: str
+    size: float
+    narrowed: float
+    above: float
+    below: float
+
+    def height(self) -> float:
+        """Return the room from the top of its letters to their bottom."""
+        return self.above + self.below
+
+
+def colors_of(sign: PostingSign) -> Colors:
+    """Return what a sign is printed in; a color no rule names is white, or black on it."""
+    return Colors(_color(sign.background, "white"), _color(sign.lettering, "black"))
+
+
+def _color(name: str, otherwise: str) -> Color:
+    first = name.partition(",")[0].removesuffix(" bold").strip()
+    return PRINTED.get(first, PRINTED[otherwise])
+
+
+def type_size(words: Words) -> float:
+    """Return the size of the type; of letters by height the smallest is as high as is asked."""
+    if words.letters_in is None:
+        return float(words.points or 12)
+    letters = words.letters_in * INCH
+    return letters / (CAPITAL if words.text.upper() == words.text else SMALL)
+
+
+def lines_of(words: Words, width: float) -> list[Line]:
+    """Return words broken into lines no wider than the sign, narrowed only where one word asks.
+
+    Raises SignDoesNotFit where a word stays too wide.
+    """
+    size = type_size(words)
+    parts = printable(words.text, MOST_SIGNS).split()
+    longest = max((stringWidth(part, SANS_BOLD, size) for part in parts), default=0)
+    narrowed = min(1.0, width / longest) if longest else 1.0
+    if narrowed < NARROWEST:
+        raise SignDoesNotFit(words.text)
+    return broken(parts, size, narrowed, width)
+
+
+def broken(parts: Sequence[str], size: float, narrowed: float, width: float) -> list[Line]:
+    """Return words as lines, each as full as the width allows."""
+    rows: list[str] = []
+    for part in parts:
+        longer = f"{rows[-1]} {part}" if rows else part
+        if rows and stringWidth(longer, SANS_BOLD, size) * narrowed <= width + 0.01:
+            rows[-1] = longer
+        else:
+            rows.append(part)
+    return [_line(row, size, narrowed) for row in rows]
+
+
+def _line(text: str, size: float, narrowed: float) -> Line:
+    above = CAPITAL if text.upper() == text else ASCENDER
+    below = DESCENDER if set(text) & set("gjpqyQ,;()") else 0.02
+    return Line(text, size, narrowed, above * size, below * size)
+
+
+def laid_out(sign: PostingSign) -> list[Line | Circle]:
+    """Return the lines and circles of a sign; type is narrowed where they are too many.
+
+    Raises SignDoesNotFit where they are too many all the same.
+    """
+    width, height = sign.width_in * INCH - 2 * EDGE, sign.height_in * INCH - 2 * EDGE
+    for tenths in range(20, int(NARROWEST * 20) - 1, -1):
+        rows = list(_rows(sign, width, tenths / 20))
+        if sum(map(_height, rows)) + LEAST_GAP * (len(rows) - 1) <= height:
+            return rows
+    raise SignDoesNotFit(sign.title)
+
+
+def _rows(sign: PostingSign, width: float, narrowed: float) -> list[Line | Circle]:
+    rows: list[Line | Circle] = []
+    for part in sign.parts:
+        if isinstance(part, Circle):
+            rows.append(part)
+            continue
+        lines = lines_of(part, width / narrowed)
+        rows += [_line(line.text, line.size, line.narrowed * narrowed) for line in lines]
+    return rows
+
+
+def _height(row: Line | Circle) -> float:
+    return row.circle_in * INCH if isinstance(row, Circle) else row.height()
+
+
+def draw_posting_sign(sign: PostingSign) -> bytes:
+    """Return a PDF of a sign; the same sign always gives the same bytes.
+
+    Raises SignDoesNotFit.
+    """
+    file = BytesIO()
+    rows = laid_out(sign)
+    page_width, page_height = sign.imprint.page_size()
+    canvas = Canvas(file, pagesize=(page_width, page_height), invariant=1)
+    canvas.setTitle(cleaned(sign.title, NAME))
+    canvas.setAuthor(cleaned(sign.imprint.business, NAME))
+    canvas.setCreator("Duskbook")
+    left = (page_width - sign.width_in * INCH) / 2
+    bottom = page_height - HEAD
+    for _copy in range(2 if sign.both_sides else 1):
+        bottom -= sign.height_in * INCH
+        draw_face(canvas, sign, rows, (left, bottom))
+        draw_cut_marks(canvas, sign, (left, bottom))
+    draw_beside(canvas, sign, bottom - CUT - 8)
+    canvas.showPage()
+    canvas.save()
+    return file.getvalue()
+
+
+def draw_face(
+    canvas: Canvas, sign: PostingSign, rows: Sequence[Line | Circle], at: tuple[float, float]
+) -> None:
+    """Draw what stands on a sign, with the free room shared out between its parts."""
+    left, bottom = at
+    width, height = sign.width_in * INCH, sign.height_in * INCH
+    colors = colors_of(sign)
+    canvas.setFillColor(colors.ground)
+    canvas.rect(left, bottom, width, height, stroke=0, fill=1)
+    gap = (height - 2 * EDGE - sum(map(_height, rows))) / max(len(rows) + 1, 1)
+    top, middle = bottom + height - EDGE - gap, left + width / 2
+    for row in rows:
+        top -= _height(row)
+        if isinstance(row, Circle):
+            radius = row.circle_in * INCH / 2
+            draw_circle(canvas, (middle, top + radius), radius, colors, row.leash, row.lawn)
+        else:
+            _draw_line(canvas, row, (middle, top + row.below), colors)
+        top -= gap
+
+
+def _draw_line(canvas: Canvas, line: Line, at: tuple[float, float], colors: Colors) -> None:
+    wide = stringWidth(line.text, SANS_BOLD, line.size) * line.narrowed
+    text = canvas.beginText(at[0] - wide / 2, at[1])
+    text.setFont(SANS_BOLD, line.size)
+    text.setFillColor(colors.mark)
+    text.setHorizScale(line.narrowed * 100)
+    text.textOut(line.text)
+    canvas.drawText(text)
+
+
+def draw_cut_marks(canvas: Canvas, sign: PostingSign, at: tuple[float, float]) -> None:
+    """Draw two strokes outside each corner of a sign."""
+    left, bottom = at
+    canvas.setStrokeColor(INK)
+    canvas.setLineWidth(0.5)
+    for x, outward in ((left, -1), (left + sign.width_in * INCH, 1)):
+        for y, upward in ((bottom, -1), (bottom + sign.height_in * INCH, 1)):
+            canvas.line(x + 3 * outward, y, x + CUT * outward, y)
+            if not sign.both_sides or _is_outer(sign, y):
+                canvas.line(x, y + 3 * upward, x, y + CUT * upward)
+
+
+def _is_outer(sign: PostingSign, y: float) -> bool:
+    """Say whether an edge is not the fold between the two faces of a sign."""
+    fold = sign.imprint.page_size()[1] - HEAD - sign.height_in * INCH
+    return abs(y - fold) > 1
+
+
+def draw_beside(canvas: Canvas, sign: PostingSign, top: float) -> None:
+    """Draw an inch to measure by, and what is told of the sign, under the cut marks."""
+    _ = words_in(sign.imprint.language)
+    left, y = MARGIN, top - 10
+    canvas.setStrokeColor(INK)
+    canvas.setLineWidth(1)
+    canvas.line(left, y, left + INCH, y)
+    for end in (left, left + INCH):
+        canvas.line(end, y - 4, end, y + 4)
+    canvas.setFillColor(INK)
+    canvas.setFont(SANS_BOLD, 9)
+    measured = _("This bar is one inch long. Print at 100 %, not fitted to the page, and measure.")
+    canvas.drawString(left + INCH + 10, y - 3, printable(measured, NAME))
+    canvas.setFont(SANS, 8.5)
+    canvas.setFillColor(QUIET)
+    for sentence in sign.beside:
+        for row in _wrapped(sentence, sign.imprint.measure()):
+            y -= 11.5
+            canvas.drawString(left, y - 6, row)
+
+
+def _wrapped(sentence: str, width: float) -> list[str]:
+    rows = [""]
+    for part in printable(sentence, MOST_SIGNS).split():
+        longer = f"{rows[-1]} {part}".strip()
+        if stringWidth(longer, SANS, 8.5) <= width:
+            rows[-1] = longer
+        else:
+            rows.append(part)
+    return rows

@@ -1,0 +1,85 @@
+"""Posting signs true to size, and that somebody compared them with the code."""
+
+from django.contrib import messages
+from django.http import Http404
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.translation import get_language
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST, require_safe
+
+from clients.access import CREW, Role, allow, has_role
+from clients.models import Property
+from services.models import Visit
+from services.printing.posting_signs import design_for, may_be_printed, posting_sign_pdf
+from services.printing.signs import posting_in_words, sign_says
+from services.project.errors import tell
+from services.sheets.posting_sign import SignDoesNotFit
+from services.views.paper import pdf, wanted_language
+from treatments.rules.records import UNSURE, design_of, posting_for
+from treatments.signing import confirm_sign
+
+OWNER = frozenset({Role.OWNER})
+
+
+@require_safe
+@allow(CREW)
+def posting_sign(request, visit_id):
+    """Print the sign that a visit leaves behind."""
+    visits = Visit.objects.for_user(request.user).with_all_that_is_shown()
+    visit = get_object_or_404(visits, pk=visit_id)
+    return sign_paper(request, visit.course.property, visit)
+
+
+@require_safe
+@allow(CREW)
+def property_sign(request, property_id):
+    """Print the sign of a property, with the day to be written in."""
+    place = get_object_or_404(Property.objects.for_user(request.user), pk=property_id)
+    return sign_paper(request, place)
+
+
+def sign_paper(request, place, visit=None):
+    """Answer with a sign, or say why none is printed."""
+    design = design_for(place)
+    if design is None:
+        remedy = _("Ask the state's agency whether one is asked for, and for its words.")
+        return tell(request, 422, posting_in_words(place.jurisdiction, None), remedy)
+    if not may_be_printed(design):
+        return not_printed(request, design)
+    language = wanted_language(request, get_language())
+    try:
+        paper = posting_sign_pdf(design, place, language=language, now=timezone.now(), visit=visit)
+    except SignDoesNotFit:
+        sentence = _("The name of the business is too long for the letters of this sign.")
+        return tell(request, 422, sentence, _("Have it printed by a sign maker."))
+    return pdf(paper, f"posting-sign-{design.posting.jurisdiction}")
+
+
+def not_printed(request, design):
+    """Say what is not known of a sign; the owner may compare it with the code and confirm."""
+    context = {
+        "design": design,
+        "posting": design.posting,
+        "says": sign_says(design.posting),
+        "unsure": [_(UNSURE[each]) for each in design.unsure],
+        "may_confirm": design.can_be_printed() and has_role(request.user, OWNER),
+        "way": request.path,
+    }
+    return render(request, "services/sign_not_printed.html", context, status=422)
+
+
+@require_POST
+@allow(OWNER)
+def confirm(request, jurisdiction):
+    """Keep that the owner compared the sign of a jurisdiction with the code."""
+    posting = posting_for(jurisdiction)
+    design = design_of(posting) if posting else None
+    if design is None or not design.can_be_printed():
+        raise Http404
+    confirm_sign(design=design, by=request.user, at=timezone.now())
+    messages.success(request, _("The sign is confirmed and can be printed."))
+    way = request.POST.get("way", "")
+    is_ours = url_has_allowed_host_and_scheme(way, {request.get_host()})
+    return redirect(way if is_ours else "services:home")

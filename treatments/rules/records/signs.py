@@ -1,0 +1,108 @@
+"""How the sign of a jurisdiction is made up, so that it can be printed true to size.
+
+Size, colors and words are those of the rule, each with its citation in tables/rulesets.json.
+What was not read in the code itself is named, and nothing is printed from it before the owner
+has compared it with the code.  Michigan's sign is 5 by 4 inches, no more and no less, with
+CAUTION in 72 points [MI-285-637].
+"""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from hashlib import sha256
+from typing import Any
+
+from treatments.rules.findings import gettext_noop
+from treatments.rules.records.posting import Posting
+from treatments.rules.table_files import read_toml
+
+UNSURE = {
+    "memory": gettext_noop("The rule for this sign was not read; it is told from memory."),
+    "reproduction": gettext_noop(
+        "The rule for this sign was read in a sign maker's copy, not in the code."
+    ),
+    "size": gettext_noop("How large the rule wants the sign was not read; this size is our own."),
+    "letters": gettext_noop(
+        "How large the rule wants some of the letters was not read; this size is our own."
+    ),
+    "colors": gettext_noop("Which colors the rule wants was not read; these are our own."),
+    "symbol": gettext_noop("The symbol of this sign is not in the book and cannot be drawn."),
+    "wording": gettext_noop("The agency's own words are not in the book and cannot be printed."),
+}
+NEVER_PRINTED = frozenset({"symbol", "wording"})
+
+
+@dataclass(frozen=True, slots=True)
+class SignWords:
+    """Words on a sign: the size of their type in points, or the least height of a letter."""
+
+    words: str  # with places such as %(business)s
+    points: Decimal | None = None
+    letters_in: Decimal | None = None
+    capitals: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SignCircle:
+    """The prohibition circle: adult, child and dog, crossed out; its outer width in inches."""
+
+    circle_in: Decimal
+    leash: bool = False
+    lawn: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SignDesign:
+    """A sign from top to bottom, width by height in inches."""
+
+    posting: Posting
+    width_in: Decimal
+    height_in: Decimal
+    parts: tuple[SignWords | SignCircle, ...]
+    both_sides: bool
+    unsure: tuple[str, ...]  # keys of UNSURE
+
+    def can_be_printed(self) -> bool:
+        """Say whether the book holds all that stands on the sign."""
+        return bool(self.parts) and NEVER_PRINTED.isdisjoint(self.unsure)
+
+    def wants_confirming(self) -> bool:
+        """Say whether somebody must compare it with the code before it is printed."""
+        return bool(self.unsure)
+
+    def fingerprint(self) -> str:
+        """Return what changes when anything of the sign or its rule changes."""
+        return sha256(repr(self).encode()).hexdigest()
+
+
+def design_of(posting: Posting) -> SignDesign:
+    """Return how a sign is made up; one without parts is not in the book.
+
+    >>> from treatments.rules.records.posting import posting_for
+    >>> design = design_of(posting_for("US-MI"))
+    >>> design.width_in, design.height_in, design.wants_confirming()
+    (Decimal('5'), Decimal('4'), False)
+    """
+    row = read_toml("signs").get(posting.jurisdiction, {"unsure": ["wording"]})
+    unsure = list(row.get("unsure", []))
+    if posting.mark != "read" and "memory" not in unsure:
+        unsure.append("memory")
+    return SignDesign(
+        posting=posting,
+        width_in=_inches(row.get("width_in", posting.width_in)),
+        height_in=_inches(row.get("height_in", posting.height_in)),
+        parts=tuple(_part(part) for part in row.get("parts", [])),
+        both_sides=row.get("both_sides", False),
+        unsure=tuple(unsure),
+    )
+
+
+def _inches(figure: float | Decimal | None) -> Decimal:
+    return Decimal(str(figure or 0))
+
+
+def _part(row: dict[str, Any]) -> SignWords | SignCircle:
+    figures = {
+        name: Decimal(str(value)) if name in {"points", "letters_in", "circle_in"} else value
+        for name, value in row.items()
+    }
+    return SignCircle(**figures) if "circle_in" in row else SignWords(**figures)
