@@ -1,9 +1,8 @@
-"""Hands out a day or a week: who goes where, in what order, with what on the truck."""
+"""Hands out a day: who goes where, in what order, with what on the truck."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
-from functools import partial
 
 from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
@@ -26,10 +25,6 @@ from treatments.models import Lot
 from treatments.rules.findings import Finding
 
 TRIES = 3
-
-
-class NoRoom(ValueError):
-    """No crew has room for a visit on a day."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,28 +57,8 @@ def dispatch_day(*, day: date, visits: Iterable[Visit], by: User | None, now: da
     chosen = [visit.pk for visit in visits]
     if not _asks_for_more(day, chosen):
         return DayPlan(day, dispatches_of(day), (), is_changed=False)
-    return _handed_out(partial(draft_day, day, chosen, now), by, now)
-
-
-def place_on(day: date, visit: Visit, *, by: User | None, now: datetime) -> DayPlan | None:
-    """Give a visit to a crew of a day where it has room; else return None and write nothing."""
-
-    def draft_of() -> Draft:
-        draft = draft_day(day, [visit.pk], now)
-        if visit.pk in draft.left_out:
-            raise NoRoom(draft.left_out[visit.pk].say())
-        return draft
-
-    try:
-        return _handed_out(draft_of, by, now)
-    except NoRoom:
-        return None
-
-
-def _handed_out(draft_of: Callable[[], Draft], by: User | None, now: datetime) -> DayPlan:
-    """Write a draft, drafted again where visits or the store changed meanwhile."""
     for _try in range(TRIES):
-        draft = draft_of()
+        draft = draft_day(day, chosen, now)
         is_changed = _written(draft, by, now)
         if is_changed is not None:
             return _as_it_stands(draft, is_changed=is_changed)

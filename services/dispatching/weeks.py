@@ -1,113 +1,87 @@
-"""Hands out a week: each visit on its planned day, or on another of its days that has room."""
+"""Hands out a week: all chosen visits together, each on one of the days on which it is allowed."""
 
-from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date, datetime, timedelta
 
 from django.contrib.auth.models import User
 
-from services.courses.days import working_days
-from services.dispatching.days import DayPlan, LeftOutVisit, dispatch_day, place_on
+from services.dispatching.days import DayPlan, LeftOutVisit, dispatches_of
+from services.dispatching.horizons import HandedOut, Horizon, hand_out
+from services.dispatching.horizons.writing import Seek
 from services.dispatching.reading import today_at_yard, visits_to_plan
 from services.models import Visit
-from services.rules.scheduling import WorkingDays, preferred_day
 
-# The reasons to stay for which another day may serve.
-OF_THE_DAY = frozenset(
-    {
-        "no-room",
-        "no-room-unless",
-        "detour-too-long",
-        "window-outside-shifts",
-        "no-window",
-        "hours-too-short",
-        "no-access-that-day",
-        "no-access-at-dusk",
-        "access-only-in-the-dark",
-        "no-crew-with-certificate",
-        "no-crew-with-equipment",
-        "no-crew-with-all",
-    }
-)
+Waves = list[frozenset[int]]
 
 
 def dispatch_week(
-    *, monday: date, visit_ids: Sequence[int], by: User | None, now: datetime
+    *,
+    monday: date,
+    visit_ids: Sequence[int],
+    by: User | None,
+    now: datetime,
+    seek: Seek | None = None,
+    is_stopped: Callable[[], bool] = lambda: False,
 ) -> list[DayPlan]:
-    """Give the chosen visits to crews, each on its planned day or, where that has no room, another.
+    """Give the chosen visits of a week to crews, all together over the days they are allowed on.
 
-    Only days from today to the Sunday of the week on which the visit is allowed are taken; one
-    that is late goes today.  Dispatching the same again changes nothing.
+    A day away from the planned one counts; a visit that has a crew, or of which somebody was told,
+    keeps its day; one that is late goes on the first day.  Where two weeks of a course are chosen,
+    the later is planned when the day of the earlier is known.  Dispatching the same again changes
+    nothing.
+
+    seek: how the tours are sought, to the end of the search where it is not given
+    is_stopped: asked before a later week of a course is planned as well
     """
     sunday, today = monday + timedelta(days=6), today_at_yard(now)
     first = max(monday, today)
-    by_day: dict[date, list[Visit]] = defaultdict(list)
-    for visit in visits_to_plan(visit_ids):
-        day = _first_day(visit, first, sunday)
-        if day is not None:
-            by_day[day].append(visit)
-    plans = [
-        dispatch_day(day=day, visits=by_day[day], by=by, now=now)
-        for day in sorted(by_day)
-        if first <= day <= sunday
+    if first > sunday or not _ask_for_more(visit_ids):
+        return _as_they_stand(visit_ids, first, sunday)
+    done: list[HandedOut] = []
+    for wave in waves_of(visit_ids):
+        if done and is_stopped():
+            break
+        done.append(hand_out(Horizon(first, sunday, wave), by=by, now=now, seek=seek))
+    return _day_plans(done, set(visit_ids))
+
+
+def waves_of(visit_ids: Iterable[int]) -> Waves:
+    """Return the chosen visits by how many earlier weeks of their course are chosen with them."""
+    visits = Visit.objects.filter(pk__in=list(visit_ids), state=Visit.State.NEEDS_ACTION)
+    waves: dict[int, set[int]] = {}
+    seen: dict[int, int] = {}
+    for pk, course in visits.order_by("rotation_week__week").values_list("pk", "course"):
+        place = seen[course] = seen.get(course, -1) + 1
+        waves.setdefault(place, set()).add(pk)
+    return [frozenset(waves[place]) for place in sorted(waves)]
+
+
+def _ask_for_more(visit_ids: Iterable[int]) -> bool:
+    """Say whether any of the visits is to be made and has no crew yet."""
+    waiting = Visit.objects.filter(state=Visit.State.NEEDS_ACTION, dispatch__isnull=True)
+    return waiting.filter(pk__in=list(visit_ids)).exists()
+
+
+def _as_they_stand(visit_ids: Iterable[int], first: date, last: date) -> list[DayPlan]:
+    days = Visit.objects.filter(pk__in=list(visit_ids), dispatch__day__range=(first, last))
+    found = days.order_by("dispatch__day").values_list("dispatch__day", flat=True).distinct()
+    return [DayPlan(day, dispatches_of(day), (), is_changed=False) for day in found]
+
+
+def _day_plans(done: Sequence[HandedOut], chosen: set[int]) -> list[DayPlan]:
+    """Return the days on which chosen visits are, or would have been, as they stand now."""
+    left_out = {pk: why for each in done for pk, why in each.settled.left_out().items()}
+    changed = {day for each in done for day in each.changed}
+    visits = {visit.pk: visit for visit in visits_to_plan({*chosen, *left_out})}
+    horizon = done[-1].settled.problem.horizon
+    stay: dict[date, list[LeftOutVisit]] = {}
+    for pk in left_out:
+        if visits[pk].dispatch is None:
+            day = min(max(visits[pk].planned, horizon.first), horizon.last)
+            stay.setdefault(day, []).append(LeftOutVisit(visits[pk], left_out[pk]))
+    routes = [visit.dispatch.day for visit in visits.values() if visit.dispatch]
+    days = {*stay, *changed, *(day for day in routes if horizon.holds(day))}
+    return [
+        DayPlan(day, dispatches_of(day), tuple(stay.get(day, ())), is_changed=day in changed)
+        for day in sorted(days)
     ]
-    placed: set[int] = set()
-    for left in [left for plan in plans for left in plan.left_out]:
-        plan = _on_another_day(left, first, sunday, by, now)
-        if plan is not None:
-            plans.append(plan)
-            placed.add(left.visit.pk)
-    return _last_of_each_day(plans, placed)
-
-
-def _first_day(visit: Visit, first: date, sunday: date) -> date | None:
-    """Return the day to try first, or None where the week has no day for the visit."""
-    if visit.dispatch is not None:
-        return visit.dispatch.day
-    if first <= visit.planned <= sunday:
-        return visit.planned
-    if visit.latest < first:
-        return first
-    return _best_day(visit, max(first, visit.earliest), min(sunday, visit.latest))
-
-
-def _best_day(visit: Visit, first: date, last: date) -> date | None:
-    return preferred_day(first, visit.planned, last, working_days(visit.course.property))
-
-
-def _on_another_day(
-    left: LeftOutVisit, first: date, sunday: date, by: User | None, now: datetime
-) -> DayPlan | None:
-    """Try the other days of a visit, those that let in first; None where none has room."""
-    if left.reason.code not in OF_THE_DAY:
-        return None
-    visit = left.visit
-    working = working_days(visit.course.property)
-    days = _days(max(first, visit.earliest), min(sunday, visit.latest), working)
-    for day in sorted(days, key=lambda each: (not working.let_in(each), each)):
-        plan = place_on(day, visit, by=by, now=now) if day != visit.planned else None
-        if plan is not None:
-            return plan
-    return None
-
-
-def _days(first: date, last: date, working: WorkingDays) -> Iterator[date]:
-    for number in range((last - first).days + 1):
-        day = first + timedelta(days=number)
-        if working.are_open(day):
-            yield day
-
-
-def _last_of_each_day(plans: Iterable[DayPlan], placed: set[int]) -> list[DayPlan]:
-    """Return the days as they stand at last; a visit that found another day is not left out."""
-    days: dict[date, DayPlan] = {}
-    for plan in plans:
-        earlier = days.get(plan.day)
-        left_out = (earlier or plan).left_out
-        days[plan.day] = replace(
-            plan,
-            left_out=tuple(left for left in left_out if left.visit.pk not in placed),
-            is_changed=plan.is_changed or bool(earlier and earlier.is_changed),
-        )
-    return [days[day] for day in sorted(days)]

@@ -1,6 +1,6 @@
 """The schedule of the small business: a rotation of three weeks on its roses."""
 
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 
 import pytest
@@ -9,7 +9,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from clients.models import Client, Property
-from services.models import Course, Dispatch, Technician, Visit
+from services.models import Course, Crew, Dispatch, Technician, Truck, Visit
 from treatments.models import ActiveIngredient, LabelRate, Lot, Product, Rotation, StockEntry
 
 FIRST_DAY = date(2026, 7, 6)  # a Monday
@@ -167,3 +167,37 @@ def queries_of(client, owner):
         return len(seen)
 
     return count
+
+
+@pytest.fixture
+def stock(soap_lot, oil_lot, calibration):
+    """Both products in the store, and a calibrated sprayer."""
+    return soap_lot
+
+
+@pytest.fixture
+def town_hall(library, course, rose_bed):
+    """A second property with the same roses and the same rotation from the same day."""
+    hall = Property.objects.get(pk=library.pk)
+    hall.pk, hall.name, hall.latitude = None, "Town hall", Decimal("40.27")
+    hall.save(force_insert=True)
+    bed = type(rose_bed).objects.get(pk=rose_bed.pk)
+    bed.pk, bed.property = None, hall
+    bed.save(force_insert=True)
+    second = Course.objects.create(property=hall, rotation=course.rotation, first_day=FIRST_DAY)
+    second.plantings.add(bed)
+    for visit in course.visits.order_by("rotation_week__week"):
+        visit.pk, visit.course = None, second
+        visit.save(force_insert=True)
+    return hall
+
+
+@pytest.fixture
+def second_crew(yard, applicator, sprayer):
+    """A second crew like the first, with a truck and a sprayer of its own."""
+    crew = Crew.objects.create(
+        yard=yard, name="Crew two", shift_starts=time(7), shift_ends=time(17)
+    )
+    truck = Truck.objects.create(name="Truck two", crew=crew, water_gallons=Decimal(50))
+    truck.sprayers.add(sprayer)
+    return crew

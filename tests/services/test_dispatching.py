@@ -9,7 +9,6 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.db import connection
 
-from clients.models import Property
 from services.dispatching import (
     dispatch_day,
     dispatch_facts,
@@ -18,46 +17,12 @@ from services.dispatching import (
     reserved_amounts,
 )
 from services.dispatching.takes import takes_of
-from services.models import Course, Crew, Dispatch, LoadLine, Technician, Truck, Visit
+from services.models import Dispatch, LoadLine, Technician, Visit
 from treatments.models import Lot, Sprayer
 from treatments.rules.mixing import CalibrationMissing
 
 MONDAY = date(2026, 7, 6)
 DAWN = datetime(2026, 7, 6, 9, tzinfo=UTC)  # 05:00 at the yard
-
-
-@pytest.fixture
-def stock(soap_lot, oil_lot, calibration):
-    """Both products in the store, and a calibrated sprayer."""
-    return soap_lot
-
-
-@pytest.fixture
-def town_hall(library, course, rose_bed):
-    """A second property with the same roses and the same rotation from the same day."""
-    hall = Property.objects.get(pk=library.pk)
-    hall.pk, hall.name, hall.latitude = None, "Town hall", Decimal("40.27")
-    hall.save(force_insert=True)
-    bed = type(rose_bed).objects.get(pk=rose_bed.pk)
-    bed.pk, bed.property = None, hall
-    bed.save(force_insert=True)
-    second = Course.objects.create(property=hall, rotation=course.rotation, first_day=MONDAY)
-    second.plantings.add(bed)
-    for visit in course.visits.order_by("rotation_week__week"):
-        visit.pk, visit.course = None, second
-        visit.save(force_insert=True)
-    return hall
-
-
-@pytest.fixture
-def second_crew(yard, applicator, sprayer):
-    """A second crew like the first, with a truck and a sprayer of its own."""
-    crew = Crew.objects.create(
-        yard=yard, name="Crew two", shift_starts=time(7), shift_ends=time(17)
-    )
-    truck = Truck.objects.create(name="Truck two", crew=crew, water_gallons=Decimal(50))
-    truck.sprayers.add(sprayer)
-    return crew
 
 
 def dispatch(owner, visits, day=MONDAY, now=DAWN):
@@ -347,16 +312,31 @@ def test_a_recall_leaves_what_was_begun(visits, town_hall, crew, stock, owner):
     assert LoadLine.objects.get().amount == Decimal("7.5")
 
 
+def test_a_visit_goes_along_on_another_of_its_days_where_that_saves_a_trip(
+    visits, town_hall, crew, stock, owner
+):
+    Visit.objects.filter(course__property=town_hall, rotation_week__week=1).update(
+        planned=date(2026, 7, 7)
+    )
+
+    dispatch_week(
+        monday=MONDAY, visit_ids=first_visits().values_list("pk", flat=True), by=owner, now=DAWN
+    )
+
+    assert Dispatch.objects.count() == 1
+    assert first_visits().values("planned").distinct().count() == 1
+
+
 def test_a_week_is_dispatched_each_visit_on_its_day(visits, town_hall, crew, stock, owner):
     Visit.objects.filter(course__property=town_hall, rotation_week__week=1).update(
-        planned=date(2026, 7, 8)
+        earliest=date(2026, 7, 11), planned=date(2026, 7, 11), latest=date(2026, 7, 11)
     )
 
     plans = dispatch_week(
         monday=MONDAY, visit_ids=first_visits().values_list("pk", flat=True), by=owner, now=DAWN
     )
 
-    assert [plan.day.day for plan in plans] == [6, 8]
+    assert [plan.day.day for plan in plans] == [6, 11]
     assert Dispatch.objects.count() == 2
 
 
