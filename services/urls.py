@@ -16,6 +16,7 @@ from services.views import (
     outgoing,
     paper,
     people,
+    physician,
     properties,
     signs,
     spot,
@@ -48,6 +49,7 @@ weather_of_yards = [
 ]
 places = [
     path("properties/<int:property_id>/", properties.property_page, name="property"),
+    path("properties/<int:property_id>/physician/", physician.physician, name="physician"),
     path("properties/<int:property_id>/plan.svg", properties.property_plan, name="property_plan"),
     path(
         "plantings/<int:planting_id>/seasons/<int:pest_id>.svg",

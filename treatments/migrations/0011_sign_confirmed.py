@@ -7,6 +7,8 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+    """Adds who compared which sign with the code, and when."""
+
     dependencies = [
         ("treatments", "0010_the_journal"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
