@@ -25,6 +25,7 @@ DEBUG = env.switch("DUSKBOOK_DEBUG")
 HTTPS = env.switch("DUSKBOOK_HTTPS")
 PROXIES = env.whole_number("DUSKBOOK_PROXIES", 0)
 SECRET_KEY = env.secret("DUSKBOOK_SECRET_KEY") or env.kept_secret(DATA / "secret-key")
+JOURNAL_KEY = env.secret("DUSKBOOK_JOURNAL_KEY")
 
 # The health check asks from inside, so the machine's own names are always allowed.
 OWN_HOSTS = ["localhost", "127.0.0.1", "[::1]"]

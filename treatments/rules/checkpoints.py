@@ -61,6 +61,12 @@ class Key:
         private = ed25519.Ed25519PrivateKey.from_private_bytes(self.seed)
         return private.public_key().public_bytes_raw()
 
+    def verifier(self) -> str:
+        """Return name, key id and public key on one line, as others want them [C2SP-NOTE]."""
+        public = self.public()
+        told = base64.b64encode(ED25519 + public).decode()
+        return f"{self.name}+{key_id(self.name, public).hex()}+{told}"
+
     def sign(self, text: str) -> str:
         """Return a text with its signature under it [C2SP-NOTE]."""
         private = ed25519.Ed25519PrivateKey.from_private_bytes(self.seed)

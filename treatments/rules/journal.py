@@ -94,4 +94,9 @@ def write_entry(
 
 def digest_of(body: str) -> str:
     """Return the SHA-256 of a body in hexadecimal digits."""
-    return sha256(body.encode()).hexdigest()
+    return sha256(data_of(body)).hexdigest()
+
+
+def data_of(text: str) -> bytes:
+    """Return the bytes of a text that was kept, even of one that no program of ours wrote."""
+    return text.encode("utf-8", "surrogatepass")

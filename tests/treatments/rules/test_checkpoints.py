@@ -54,6 +54,9 @@ def test_a_published_key_signs_a_published_text_to_the_byte():
     assert Key(NAME, SEED).sign(TEXT) == NOTE
     assert Key(NAME, SEED).public() == PUBLIC
     assert key_id(NAME, PUBLIC).hex() == "c74f20a3"
+    assert Key(NAME, SEED).verifier() == (
+        "PeterNeumann+c74f20a3+ARpc2QcUPDhMQegwxbzhKqiBfsVkmqq/LDE4izWy10TW"
+    )
 
 
 def test_a_published_signature_is_accepted():

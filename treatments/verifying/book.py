@@ -1,0 +1,80 @@
+"""Checks the journal of this book."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from uuid import UUID
+
+from django.db.models import Max
+
+from treatments import chain
+from treatments.exporting import kept_entries
+from treatments.guarding import missing_guards
+from treatments.models import ApplicationRecord, Checkpoint, JournalEntry
+from treatments.rules.checkpoints import NoCheckpoint, read_checkpoint
+from treatments.rules.journal import Entry
+from treatments.rules.journal_walk import Fault, Walk
+from treatments.verifying.notes import Notes
+from treatments.verifying.table import Table
+from treatments.verifying.verdict import Verdict
+
+CHUNK = 1_000
+
+
+def verify_book(outside: Sequence[str] = ()) -> Verdict:
+    """Check the journal of this book, and the records that it repeats.
+
+    outside: texts of checkpoints that others kept
+    """
+    verdict = Verdict()
+    names = sorted(missing_guards("default"))
+    verdict.add(Fault(f"the trigger {name} is missing") for name in names)
+    # Counted before the entries: what is kept meanwhile is left for the next check.
+    last_record = ApplicationRecord.objects.aggregate(last=Max("number"))["last"] or 0
+    size = chain.journal_size()
+    notes, table = Notes([*_stored(verdict), *outside]), Table(last_record)
+    walk_entries(kept_entries(size), Walk(_seq_of), notes, verdict, table)
+    verdict.records = table.count
+    return verdict
+
+
+def walk_entries(
+    entries: Iterable[Entry],
+    walk: Walk,
+    notes: Notes,
+    verdict: Verdict,
+    table: Table | None = None,
+) -> None:
+    """Check each entry, then what the checkpoints and the table of records say."""
+    of_table, of_notes = Verdict(), Verdict()
+    for entry in entries:
+        verdict.add(walk.step(entry))
+        of_notes.add(notes.step(walk))
+        if table is not None:
+            of_table.add(table.step(entry.seq, walk.read))
+    of_notes.add([*notes.unreadable, *notes.end(walk)])
+    if table is not None:
+        of_table.add(table.end(walk.next_seq))
+    for others in (of_notes, of_table):
+        verdict.add(others.faults)
+    verdict.size, verdict.checkpoints = walk.tree.size, notes.count
+    verdict.root = walk.tree.root().hex() if verdict.size else ""
+
+
+def _stored(verdict: Verdict) -> Iterator[str]:
+    """Yield the texts of the checkpoints of this book, each held against its own columns."""
+    for row in Checkpoint.objects.order_by("size").iterator(chunk_size=CHUNK):
+        yield row.text
+        try:
+            told = read_checkpoint(row.text)
+        except NoCheckpoint:
+            continue  # told once more where the text is read
+        if (told.size, told.root.hex()) != (row.size, row.root):
+            verdict.add([Fault(f"checkpoint after {row.size} entries: its text says otherwise")])
+
+
+def _seq_of(entry_id: str) -> int | None:
+    try:
+        named = UUID(entry_id)
+    except ValueError:
+        return None
+    rows = JournalEntry.objects.filter(entry_id=named)
+    return rows.values_list("seq", flat=True).first()
