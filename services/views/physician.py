@@ -28,7 +28,7 @@ def physician(request, property_id):
     now = timezone.now()
     shown = {
         "place": place,
-        "records": applied_at(place, now),
+        "records": applied_at(place, request.user, now),
         "now": now,
         "since": now - LOOKED_AT,
         "business": Business.of_this_book(),
@@ -36,9 +36,9 @@ def physician(request, property_id):
     return render(request, "services/physician.html", shown)
 
 
-def applied_at(place, now):
+def applied_at(place, user, now):
     """Pick what was applied at a property within 30 days, the last first."""
-    kept = ApplicationRecord.objects.current().filter(planting__property=place)
+    kept = ApplicationRecord.objects.for_user(user).current().filter(planting__property=place)
     recent = kept.filter(done_at__gte=now - LOOKED_AT, done_at__lte=now)
     return recent.select_related("product").order_by("-done_at", "-number")
 
