@@ -167,6 +167,8 @@ def fault_of_checkpoint(text: str, walked: Checkpoint, sound_until: int) -> Faul
             "the last are missing",
             walked.size,
         )
+    if told.size < walked.size:
+        return Fault(f"the checkpoint counts {told.size} entries, not {walked.size}", 0)
     if told.root != walked.root:
         return Fault(
             f"one of the entries {sound_until} to {walked.size - 1} is not what the checkpoint "

@@ -1,0 +1,222 @@
+"""Whatever is changed in a journal is found; three entries were computed by two other programs."""
+
+import json
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from uuid import UUID
+
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from treatments.rules.canonical import entry_bytes
+from treatments.rules.checkpoints import Checkpoint
+from treatments.rules.journal import Entry, digest_of, entry_id_of, write_entry
+from treatments.rules.journal_walk import Walk, fault_of_checkpoint
+from treatments.rules.merkle import Frontier, leaf_hash
+
+FILE = Path(__file__).parents[2] / "reference" / "integrity_vectors.json"
+EXAMPLE = json.loads(FILE.read_text(encoding="utf-8"))["journal_example"]
+NOON = datetime(2026, 5, 4, 12, tzinfo=UTC)
+TEXTS = ["envelope", "body", "leaf_hash", "subtree_hash", "body_sha256", "entry_id"]
+
+
+def journal(size):
+    """A journal in which every third record amends the one before it."""
+    tree, entries = Frontier(), []
+    for seq in range(size):
+        amends = seq if seq % 3 == 2 else None
+        entry = write_entry(
+            seq=seq,
+            kind="amendment" if amends else "record",
+            entry_id=entry_id_of("record", seq + 1),
+            amends=entry_id_of("record", amends) if amends else None,
+            actor="user:7",
+            recorded_at=NOON + timedelta(minutes=seq),
+            body={"number": seq + 1, "amends_number": amends, "note": f"péché {seq}"},
+            salt=bytes([seq % 256]) * 16,
+            peaks=tree.peaks,
+        )
+        tree.add(bytes.fromhex(entry.leaf_hash))
+        entries.append(entry)
+    return entries
+
+
+LONG = journal(40)
+long_ones = settings(deadline=None)  # a walk is longer on a busy machine
+
+
+def walked(entries):
+    places = {entry.entry_id: entry.seq for entry in entries}
+    walk = Walk(places.get)
+    faults = [fault for entry in entries for fault in walk.step(entry)]
+    return walk, faults
+
+
+def faults_of(entries):
+    return walked(entries)[1]
+
+
+def test_the_example_of_two_other_programs_is_written_alike():
+    tree = Frontier()
+    for seq, (told, case) in enumerate(
+        zip(EXAMPLE["entries"], EXAMPLE["root_by_size"], strict=True)
+    ):
+        envelope, body = told["envelope"], dict(told["body"])
+        entry = write_entry(
+            seq=seq,
+            kind=envelope["kind"],
+            entry_id=UUID(envelope["entry_id"]),
+            amends=UUID(envelope["amends"]) if envelope["amends"] else None,
+            actor=envelope["actor"],
+            recorded_at=datetime.fromisoformat(envelope["recorded_at"]),
+            salt=bytes.fromhex(body.pop("salt")),
+            body=body,
+            peaks=tree.peaks,
+        )
+        tree.add(bytes.fromhex(entry.leaf_hash))
+
+        assert entry.envelope == told["envelope_canonical"]
+        assert entry.body == told["body_canonical"]
+        assert (entry.leaf_hash, tree.root().hex()) == (told["leaf_hash"], case["root"])
+
+
+def test_a_journal_as_it_was_kept_has_no_fault():
+    walk, faults = walked(LONG)
+
+    assert faults == []
+    assert walk.head().root == walked(journal(40))[0].head().root
+
+
+@long_ones
+@given(
+    st.sampled_from(LONG),
+    st.sampled_from(TEXTS),
+    st.integers(0, 500),
+    st.characters(),
+)
+def test_any_changed_sign_of_an_entry_is_found_and_named(entry, part, place, sign):
+    text = getattr(entry, part)
+    place %= len(text)
+    changed = text[:place] + sign + text[place + 1 :]
+    assume(changed != text)
+    entries = [replace(each, **{part: changed}) if each is entry else each for each in LONG]
+
+    first = faults_of(entries)[0]
+
+    assert (first.seq, first.record) == (entry.seq, entry.seq + 1)
+
+
+@long_ones
+@given(st.sampled_from(LONG), st.sampled_from(TEXTS), st.integers(0, 500), st.integers(0, 7))
+def test_any_flipped_bit_of_an_entry_is_found(entry, part, place, bit):
+    data = bytearray(getattr(entry, part).encode())
+    data[place % len(data)] ^= 1 << bit
+    changed = replace(entry, **{part: data.decode("utf-8", "surrogateescape")})
+
+    assert faults_of([changed if each is entry else each for each in LONG])
+
+
+@long_ones
+@given(st.sampled_from(LONG[:-1]))
+def test_any_missing_entry_is_found_and_named(entry):
+    first = faults_of([each for each in LONG if each is not entry])[0]
+
+    assert (first.seq, first.record) == (entry.seq, entry.seq + 1)
+
+
+@long_ones
+@given(st.integers(0, 38), st.integers(1, 39))
+def test_any_two_entries_that_changed_places_are_found(one, other):
+    assume(one < other)
+    entries = list(LONG)
+    entries[one], entries[other] = (
+        replace(LONG[other], seq=one),
+        replace(LONG[one], seq=other),
+    )
+
+    assert faults_of(entries)[0].seq == one
+
+
+@long_ones
+@given(st.integers(1, 40), st.integers(0, 500), st.integers(0, 7))
+def test_any_flipped_bit_of_a_checkpoint_is_found(size, place, bit):
+    head = walked(LONG[:size])[0].head()
+    data = bytearray(head.text().encode())
+    data[place % len(data)] ^= 1 << bit
+
+    assert fault_of_checkpoint(data.decode("utf-8", "replace"), head, 0)
+
+
+def rewritten(entry, **changes):
+    """Write an entry anew with a changed body and every hash of its own right again."""
+    body = json.loads(entry.body) | changes
+    text = entry_bytes(body).decode()
+    envelope = json.loads(entry.envelope) | {"body_sha256": digest_of(text)}
+    data = entry_bytes(envelope)
+    return Entry(
+        entry.seq,
+        entry.entry_id,
+        data.decode(),
+        leaf_hash(data).hex(),
+        entry.subtree_hash,
+        text,
+        digest_of(text),
+    )
+
+
+def test_an_entry_written_anew_with_its_own_hashes_does_not_fit_those_before_it():
+    entries = [rewritten(e, note="x") if e.seq == 7 else e for e in LONG]
+
+    assert faults_of(entries)[0].say() == (
+        "entry 7, record 8: the hash over the entries before it does not fit"
+    )
+
+
+def test_a_journal_written_anew_does_not_fit_the_checkpoint_of_the_old_one():
+    old = walked(LONG)[0].head()
+    tree, entries = Frontier(), []
+    for entry in LONG:
+        new = rewritten(entry, note="x") if entry.seq == 7 else entry
+        top = tree.add(bytes.fromhex(new.leaf_hash))
+        entries.append(replace(new, subtree_hash=top.hex()))
+    walk, faults = walked(entries)
+
+    assert faults == []
+    assert "vouches for" in fault_of_checkpoint(old.text(), walk.head(), 0).say()
+
+
+def test_an_amendment_of_what_is_not_there_is_found():
+    sentences = [fault.sentence for fault in faults_of(LONG[2:])]
+
+    assert "what it amends is no earlier entry" in sentences
+
+
+def test_an_amendment_of_another_record_is_found():
+    entries = [rewritten(e, amends_number=1) if e.seq == 2 else e for e in LONG[:3]]
+
+    assert "what it amends is the entry of another record" in [
+        fault.sentence for fault in faults_of(entries)
+    ]
+
+
+@pytest.mark.parametrize("body", [None, "", "{}", "nothing", '{"salt":""}'])
+def test_a_body_that_is_none_is_found(body):
+    entries = [replace(LONG[0], body=body)]
+
+    assert faults_of(entries)[0].seq == 0
+
+
+def test_a_checkpoint_of_more_than_there_is_tells_where_it_ends():
+    head = walked(LONG)[0].head()
+    shorter = walked(LONG[:30])[0].head()
+
+    assert fault_of_checkpoint(head.text(), shorter, 0).seq == 30
+
+
+def test_a_checkpoint_of_another_journal_is_told():
+    head = walked(LONG)[0].head()
+    other = Checkpoint("duskbook/other", head.size, head.root)
+
+    assert "one of duskbook/other" in fault_of_checkpoint(other.text(), head, 0).say()
