@@ -4,6 +4,7 @@ from services.models.courses import Course, Hold, Visit
 from services.models.crews import Crew, Technician, Truck, Yard
 from services.models.dispatches import Dispatch, LoadLine
 from services.models.outbox import ClientLink, Outbox
+from services.models.plannings import Planning
 from services.models.replies import Reply
 from services.models.roads import RoadWay
 from services.models.weather import ForecastErrand, HourlyForecast
@@ -18,6 +19,7 @@ __all__ = [
     "HourlyForecast",
     "LoadLine",
     "Outbox",
+    "Planning",
     "Reply",
     "RoadWay",
     "Technician",

@@ -63,7 +63,7 @@ def grouped(stops: Sequence[Stop], shifts: Sequence[CrewShift], ground: Ground) 
     members: dict[str, tuple[Stop, ...]] = {}
     planned: dict[str, Stop] = {}
     for group in together.values():
-        joined = _joined(group)
+        joined = _joined(group) if len(group) > 1 else group[0]
         if joined is None or not workable_copies([joined], shifts, ground):
             planned |= {stop.key: stop for stop in group}
             members |= {stop.key: (stop,) for stop in group}

@@ -68,20 +68,21 @@ class Search:
         self.group = grouped(self.stops, self.shifts, self.ground)
         self.workable = _workable(self.group.stops, self.shifts, self.ground)
 
-    def steps(self, start: Tours | None = None) -> Iterator[Step]:
+    def steps(self, start: Tours | None = None, done: int = 0) -> Iterator[Step]:
         """Yield the first tours, then what each step of the search makes of them.
 
         start: tours to begin with, such as `inserted` gives them, or None to begin from nothing
+        done: the number of the step that came to these tours, where a search is taken up again
         """
         days = sorted({shift.starts // DAY for shift in self.shifts})
         is_whole = len(self.workable) <= MOST_AT_ONCE or len(days) < 3
         pairs = [] if is_whole else list(combinations(days, 2))
         of = SEARCHES if is_whole else ROUNDS * len(pairs)
         tours = self._first() if start is None else self.group.together(start)
-        yield self._step(0, of, tours)
-        found = self._whole(tours) if is_whole else self._two_by_two(tours, pairs)
-        for number, tours in enumerate(found, start=1):
-            yield self._step(number, of, tours)
+        yield self._step(done, of, tours)
+        found = self._whole(tours) if is_whole else self._two_by_two(tours, pairs, done)
+        for number, tours in enumerate(found, start=done + 1):
+            yield self._step(min(number, of), of, tours)
 
     def inserted(self, start: Tours) -> Tours:
         """Return tours in which all stays as it is, and what is in none is put in where it fits.
@@ -133,8 +134,8 @@ class Search:
                 best, cost = found, self._cost(found)
             yield best
 
-    def _two_by_two(self, tours: Tours, pairs: list[tuple[int, int]]) -> Iterator[Tours]:
-        for number, pair in enumerate(ROUNDS * pairs):
+    def _two_by_two(self, tours: Tours, pairs: list[tuple[int, int]], done: int) -> Iterator[Tours]:
+        for number, pair in list(enumerate(ROUNDS * pairs))[done:]:
             bettered = self._with_days_bettered(tours, pair, self.seed + number)
             if self._cost(bettered) <= self._cost(tours):
                 tours = bettered

@@ -1,6 +1,7 @@
 """The search for a week: every step holds, days away count, and what is promised can be kept."""
 
 from dataclasses import replace
+from itertools import islice
 
 import pytest
 
@@ -74,6 +75,18 @@ def test_a_plan_may_be_kept_as_text_and_taken_up_again(week, road):
     taken_up = again.tours_of(search.keys_of(last.tours))
 
     assert again.plan(taken_up) == search.plan(last.tours)
+
+
+def test_a_search_that_was_broken_off_goes_on_where_it_was(week, road, two_by_two):
+    unbroken = [keys(step.tours) for step in Search(*week, iterations=20, travel=road).steps()]
+    broken = Search(*week, iterations=20, travel=road)
+    *_, third = islice(broken.steps(), 4)
+
+    again = Search(*week, iterations=20, travel=road)
+    rest = list(again.steps(again.tours_of(broken.keys_of(third.tours)), done=third.number))
+
+    assert [step.number for step in rest] == [3, 4, 5, 6]
+    assert [keys(step.tours) for step in rest] == unbroken[3:]
 
 
 def test_what_is_gone_since_is_left_out_of_what_was_kept(week, road):
