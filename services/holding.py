@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as _
 
 from services.courses.days import steps_of, visits_in_order, working_days
 from services.courses.moving import MovedVisit, follow, fresh, keep_days, locked
+from services.journaling import journal_hold, journal_lift
 from services.models import Hold, Visit
 from services.routes import leave_route
 from services.rules.scheduling import PlannedVisit, preferred_day, shift_after_hold
@@ -56,6 +57,7 @@ def hold_visit(
     hold.save()
     if visit.state == Visit.State.NEEDS_ACTION:
         leave_route(visit)
+    journal_hold(hold)
     return hold
 
 
@@ -108,7 +110,9 @@ def lift_hold(hold: Hold, *, by: User, at: datetime) -> Lifted:
     visit = fresh(hold.visit)
     today = at.astimezone(visit.course.property.zone()).date()
     moved = _planned_anew(visit, today) if visit.state == Visit.State.NEEDS_ACTION else []
-    return Lifted(Hold.objects.get(pk=hold.pk), tuple(moved))
+    lifted = Hold.objects.get(pk=hold.pk)
+    journal_lift(lifted, at)
+    return Lifted(lifted, tuple(moved))
 
 
 def _planned_anew(visit: Visit, today: date) -> list[MovedVisit]:

@@ -3,7 +3,7 @@
 from celery import shared_task
 from django.utils import timezone
 
-from services import telling, weathering
+from services import plannings, telling, weathering
 
 
 @shared_task
@@ -19,6 +19,13 @@ def sweep_outbox() -> int:
 
 
 @shared_task
+def keep_checkpoint() -> int:
+    """Keep the checkpoint of a day and mail it; return its size, 0 where nothing is due or new."""
+    kept = telling.keep_checkpoint(now=timezone.now())
+    return kept.size if kept else 0
+
+
+@shared_task
 def fetch_forecast(errand_id: int) -> bool:
     """Fetch the forecast that one errand asks for."""
     return weathering.fetch_forecast(errand_id, now=timezone.now())
@@ -28,3 +35,15 @@ def fetch_forecast(errand_id: int) -> bool:
 def sweep_forecasts() -> int:
     """Ring for every forecast that is due, if any are to be fetched."""
     return weathering.sweep_forecasts(timezone.now())
+
+
+@shared_task
+def run_planning(planning_id: int) -> bool:
+    """Plan what one row asks for, step by step."""
+    return plannings.run_planning(planning_id)
+
+
+@shared_task
+def sweep_plannings() -> int:
+    """Ring for every plan that is due, whose message or worker was lost."""
+    return plannings.sweep_plannings(timezone.now())

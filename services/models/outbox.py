@@ -29,6 +29,7 @@ class Outbox(models.Model):
         CLIENT_SUMMARY = "client summary", _("mail a summary to the client")
         CREW_SHEET = "crew sheet", _("mail the visit sheets to the crew")
         NOTICE = "notice", _("mail a notice before a visit")
+        CHECKPOINT = "checkpoint", _("mail a checkpoint of the journal to the owner")
 
     kind = models.CharField(_("kind"), max_length=16, choices=Kind.choices)
     arguments = models.JSONField(_("arguments"), default=dict)

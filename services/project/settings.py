@@ -161,6 +161,11 @@ CELERY_BEAT_SCHEDULE = {
         "schedule": timedelta(minutes=1),
         "options": {"expires": 55},
     },
+    "keep a checkpoint of the journal": {
+        "task": "services.tasks.keep_checkpoint",
+        "schedule": timedelta(hours=1),
+        "options": {"expires": 3_500},
+    },
     "look for forecasts": {
         "task": "services.tasks.sweep_forecasts",
         "schedule": timedelta(minutes=5),

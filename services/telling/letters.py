@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from clients.models import Client, Neighbour
 from services.models import Dispatch, Outbox, Technician, Visit
-from treatments.models import Business
+from treatments.models import Business, Checkpoint
 
 
 class NobodyToTell(ValueError):
@@ -80,10 +80,24 @@ def crew_sheet(dispatch: int, technician: int) -> EmailMessage:
     return letter
 
 
+def checkpoint(checkpoint: int, address: str) -> EmailMessage:
+    """Return the mail that gives an owner a checkpoint of the journal to keep."""
+    kept = Checkpoint.objects.get(pk=checkpoint)
+    letter = _letter(
+        to=address,
+        subject=_("Checkpoint of the journal after %(size)s entries"),
+        body=_checkpoint_text(),
+        facts={"size": str(kept.size), "text": kept.text, "business": _name_of_business()},
+    )
+    letter.attach(f"checkpoint-{kept.size}.txt", kept.text, "text/plain")
+    return letter
+
+
 WRITERS: dict[Outbox.Kind, Callable[..., EmailMessage]] = {
     Outbox.Kind.CLIENT_SUMMARY: client_summary,
     Outbox.Kind.CREW_SHEET: crew_sheet,
     Outbox.Kind.NOTICE: notice,
+    Outbox.Kind.CHECKPOINT: checkpoint,
 }
 
 
@@ -102,6 +116,20 @@ def _notice_text() -> str:
         "allow it we come on a later day.\n\nProduct: %(product)s\n\nQuestions, or a wish to be "
         "told otherwise: %(business)s, %(phone)s\n"
     )
+
+
+def _checkpoint_text() -> str:
+    """Return what the mail with a checkpoint says."""
+    return _(
+        "Keep this mail. It vouches for the first %(size)s entries in the journal of records of "
+        "%(business)s: whoever changes one of them later cannot make it fit again.\n\n"
+        "%(text)s\n"
+        "To check: save the attached file and run  manage.py verify --checkpoint FILE\n"
+    )
+
+
+def _name_of_business() -> str:
+    return Business.of_this_book().name
 
 
 def _visit(visit_id: int) -> Visit:

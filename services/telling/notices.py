@@ -125,6 +125,19 @@ def queue_notices(visit: Visit, *, now: datetime) -> list[Outbox]:
     ]
 
 
+@transaction.atomic
+def tell_again(visit: Visit, *, now: datetime) -> list[Outbox]:
+    """Write down notices of the day to which a visit was moved; those of other days are dropped.
+
+    What has gone out stays in the book, and what is just going out is not stopped.
+    """
+    readers = [reader.key for reader in people_to_tell(visit)]
+    others = Outbox.objects.filter(dedupe_key__startswith=f"notice:{visit.pk}:")
+    waiting = others.filter(done_at__isnull=True, sending_since__isnull=True)
+    waiting.exclude(dedupe_key__in=readers).delete()
+    return queue_notices(visit, now=now)
+
+
 def _rules(visit: Visit) -> list[NoticeRule]:
     """Return the rules of the place that bind where somebody lives near or asked."""
     return notices_for(visit.course.property.jurisdiction)

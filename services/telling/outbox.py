@@ -15,6 +15,7 @@ from django.db.models import F
 from django.utils import timezone
 from django.utils.translation import gettext_noop
 
+from services.journaling import journal_notice
 from services.models import Outbox
 from services.telling.letters import NobodyToTell, letter_for
 
@@ -115,8 +116,17 @@ def _send(row: Outbox, letter: EmailMessage, now: datetime) -> bool:
         letter.send()
     except OSError as error:  # what the mail server or the way to it said, smtplib's errors too
         return _put_off(row, error, now)
-    _change(row, done_at=timezone.now(), sending_since=None, leased_until=None, last_error="")
+    _mark_sent(row, letter)
     return True
+
+
+@transaction.atomic
+def _mark_sent(row: Outbox, letter: EmailMessage) -> None:
+    """Note that a mail went out; a notice is evidence, so the journal keeps its words."""
+    at = timezone.now()
+    is_ours = _change(row, done_at=at, sending_since=None, leased_until=None, last_error="")
+    if is_ours and row.kind == Outbox.Kind.NOTICE:
+        journal_notice(row, letter, at)
 
 
 def _put_off(row: Outbox, error: OSError, now: datetime) -> bool:
@@ -133,6 +143,7 @@ def _fail(row: Outbox, reason: str, now: datetime) -> bool:
     return False
 
 
-def _change(row: Outbox, **columns: object) -> None:
-    """Change the row only while this attempt still holds it."""
-    Outbox.objects.filter(pk=row.pk, attempts=row.attempts, done_at__isnull=True).update(**columns)
+def _change(row: Outbox, **columns: object) -> bool:
+    """Change the row only while this attempt still holds it; say whether it did."""
+    held = Outbox.objects.filter(pk=row.pk, attempts=row.attempts, done_at__isnull=True)
+    return bool(held.update(**columns))

@@ -1,0 +1,39 @@
+"""Hands a daily checkpoint of the journal to the owner: a copy that no server can change."""
+
+from datetime import datetime, timedelta
+
+from django.contrib.auth import get_user_model
+from django.db import transaction
+
+from clients.access import Role
+from services.models import Outbox
+from services.telling.outbox import queue
+from treatments.checkpointing import make_checkpoint
+from treatments.models import Checkpoint
+
+
+ONCE_IN = timedelta(hours=20)  # so that a book that is off at night has one each day all the same
+
+
+@transaction.atomic
+def keep_checkpoint(*, now: datetime) -> Checkpoint | None:
+    """Keep the checkpoint of a day and mail it to the owners; None where nothing is due or new."""
+    if Checkpoint.objects.filter(made_at__gt=now - ONCE_IN).exists():
+        return None
+    checkpoint = make_checkpoint(now=now)
+    if checkpoint is None:
+        return None
+    for address in sorted(addresses_of_owners()):
+        queue(
+            Outbox.Kind.CHECKPOINT,
+            arguments={"checkpoint": checkpoint.pk, "address": address},
+            dedupe_key=f"checkpoint:{checkpoint.size}:{address}"[:200],
+            not_before=now,
+        )
+    return checkpoint
+
+
+def addresses_of_owners() -> set[str]:
+    """Return where the owners of the business can be written to."""
+    owners = get_user_model().objects.filter(groups__name=Role.OWNER, is_active=True)
+    return set(owners.exclude(email="").values_list("email", flat=True))
