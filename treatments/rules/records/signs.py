@@ -101,7 +101,7 @@ def _inches(figure: float | Decimal | None) -> Decimal:
 
 
 def _part(row: dict[str, Any]) -> SignWords | SignCircle:
-    figures = {
+    figures: dict[str, Any] = {
         name: Decimal(str(value)) if name in {"points", "letters_in", "circle_in"} else value
         for name, value in row.items()
     }
