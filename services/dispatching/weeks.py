@@ -1,13 +1,12 @@
 """Hands out a week: all chosen visits together, each on one of the days on which it is allowed."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime, timedelta
 
 from django.contrib.auth.models import User
 
 from services.dispatching.days import DayPlan, LeftOutVisit, dispatches_of
 from services.dispatching.horizons import HandedOut, Horizon, hand_out
-from services.dispatching.horizons.writing import Seek
 from services.dispatching.reading import today_at_yard, visits_to_plan
 from services.models import Visit
 
@@ -15,13 +14,7 @@ Waves = list[frozenset[int]]
 
 
 def dispatch_week(
-    *,
-    monday: date,
-    visit_ids: Sequence[int],
-    by: User | None,
-    now: datetime,
-    seek: Seek | None = None,
-    is_stopped: Callable[[], bool] = lambda: False,
+    *, monday: date, visit_ids: Sequence[int], by: User | None, now: datetime
 ) -> list[DayPlan]:
     """Give the chosen visits of a week to crews, all together over the days they are allowed on.
 
@@ -29,19 +22,12 @@ def dispatch_week(
     keeps its day; one that is late goes on the first day.  Where two weeks of a course are chosen,
     the later is planned when the day of the earlier is known.  Dispatching the same again changes
     nothing.
-
-    seek: how the tours are sought, to the end of the search where it is not given
-    is_stopped: asked before a later week of a course is planned as well
     """
     sunday, today = monday + timedelta(days=6), today_at_yard(now)
     first = max(monday, today)
     if first > sunday or not _ask_for_more(visit_ids):
         return _as_they_stand(visit_ids, first, sunday)
-    done: list[HandedOut] = []
-    for wave in waves_of(visit_ids):
-        if done and is_stopped():
-            break
-        done.append(hand_out(Horizon(first, sunday, wave), by=by, now=now, seek=seek))
+    done = [hand_out(Horizon(first, sunday, wave), by=by, now=now) for wave in waves_of(visit_ids)]
     return _day_plans(done, set(visit_ids))
 
 

@@ -71,7 +71,11 @@ def finding_left_out(visit: Visit) -> Finding | None:
     """Return why a dispatch left a visit without a crew, or None."""
     if not visit.left_out or visit.dispatch_id or not visit.is_open():
         return None
-    kept = visit.left_out
+    return kept_finding(visit.left_out)
+
+
+def kept_finding(kept: Mapping) -> Finding:
+    """Return a reason as it was kept, for a language of the reader's own."""
     return Finding(
         code=kept.get("code", "left-out"),
         severity=Severity.WARNING,

@@ -3,7 +3,7 @@
 from services.dispatching.horizons.horizon import Horizon
 from services.dispatching.horizons.problem import Problem, problem_of
 from services.dispatching.horizons.settling import Settled, settled
-from services.dispatching.horizons.writing import HandedOut, hand_out, to_the_end, write
+from services.dispatching.horizons.writing import HandedOut, hand_out, write
 
 __all__ = [
     "HandedOut",
@@ -13,6 +13,5 @@ __all__ = [
     "hand_out",
     "problem_of",
     "settled",
-    "to_the_end",
     "write",
 ]

@@ -94,15 +94,21 @@ def _as_one(visit: Visit, of_days: Mapping[date, Stop], horizon: Horizon, known:
         for window in _shifted(stop.windows, horizon.number(day))
     )
     planned = of_days.get(visit.planned) or next(iter(of_days.values()))
-    is_kept = visit.dispatch_id is not None or is_promised(visit, known)
     return replace(
         planned,
         windows=windows,
         no_window=None if windows else planned.no_window,
         last_day=visit.latest <= horizon.last,
         planned_day=horizon.number(visit.planned),
-        priority=KEPT if is_kept else 1,
+        priority=_priority(visit, horizon, known),
     )
+
+
+def _priority(visit: Visit, horizon: Horizon, known: Known) -> int:
+    """Return how many others a visit outweighs: most where its day may not be lost."""
+    if visit.dispatch_id is None and not is_promised(visit, known):
+        return 1
+    return PROMISED if visit.pk in horizon.freed else KEPT
 
 
 def _of_several_days(shift: CrewShift, day: date, number: int) -> CrewShift:

@@ -1,6 +1,5 @@
 """Writes a plan of several days, in one transaction and only where nothing changed meanwhile."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -18,13 +17,9 @@ from services.dispatching.horizons.settling import Settled, settled
 from services.dispatching.writing import write_day
 from services.models import Crew, Dispatch, Visit
 from services.routes import leave_route
-from services.rules.routing import Search
-from services.rules.routing.greedy import Tours
 from treatments.models import Lot
 
 TRIES = 3
-
-Seek = Callable[[Problem, Search], Tours]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,17 +30,13 @@ class HandedOut:
     changed: frozenset[date]
 
 
-def hand_out(
-    horizon: Horizon, *, by: User | None, now: datetime, seek: Seek | None = None
-) -> HandedOut:
-    """Plan the days of a horizon and write the plan; sought again where the book changed.
-
-    seek: how the tours are sought, to the end of the search where it is not given
-    """
+def hand_out(horizon: Horizon, *, by: User | None, now: datetime) -> HandedOut:
+    """Plan the days of a horizon and write the plan; sought again where the book changed."""
     for _try in range(TRIES):
         problem = problem_of(horizon, now)
         search = problem.search()
-        plan = settled(problem, search, (seek or to_the_end)(problem, search))
+        *_steps, last = search.steps()
+        plan = settled(problem, search, last.tours)
         changed = write(plan, by=by, now=now)
         if changed is not None:
             return HandedOut(plan, changed)
@@ -53,12 +44,6 @@ def hand_out(
         _("Visits or the store kept changing while the days were planned. Dispatch them again."),
         code="changed_meanwhile",
     )
-
-
-def to_the_end(problem: Problem, search: Search) -> Tours:
-    """Return the tours to which a search comes in the end."""
-    *_steps, last = search.steps()
-    return last.tours
 
 
 @transaction.atomic

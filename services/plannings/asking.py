@@ -1,0 +1,81 @@
+"""Asks for a plan: of a big week, or of days in which something came between."""
+
+from collections.abc import Iterable
+from datetime import date, datetime, timedelta
+
+from django.contrib.auth.models import User
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils.translation import gettext_lazy as _
+
+from services.dispatching.reading import today_at_yard
+from services.dispatching.weeks import waves_of
+from services.models import Crew, Planning, Visit
+from services.plannings.ringing import ring
+
+MOST_AT_ONCE = 40  # above so many visits a week is planned while nobody waits; our own choice
+LOOKED_AHEAD = timedelta(days=6)  # how long after the lost day visits may move; our own choice
+
+
+@transaction.atomic
+def ask_week(*, monday: date, visit_ids: Iterable[int], by: User | None, now: datetime) -> Planning:
+    """Ask for a week to be dispatched in steps; asked again while it is open, it is the same."""
+    sunday, today = monday + timedelta(days=6), today_at_yard(now)
+    if sunday < today:
+        raise ValidationError(_("A week that has passed is not dispatched."), code="past")
+    waves = [sorted(wave) for wave in waves_of(visit_ids)]
+    return _asked(Planning.Kind.WEEK, max(monday, today), sunday, {"waves": waves}, by, now)
+
+
+@transaction.atomic
+def ask_replan(
+    *,
+    lost_from: date,
+    lost_until: date,
+    crews: Iterable[Crew],
+    with_others: bool,
+    by: User | None,
+    now: datetime,
+) -> Planning:
+    """Ask for offers of days planned anew, from today to some days after the last that is lost.
+
+    crews: those that are not there from the first lost day to the last; none where nothing is lost
+    with_others: whether visits that have no crew on these days are to get one as well
+    """
+    today = today_at_yard(now)
+    if lost_until < today or lost_until < lost_from:
+        raise ValidationError(_("Choose days from today on, the first before the last."))
+    last = lost_until + LOOKED_AHEAD
+    days = [lost_from + timedelta(days=n) for n in range((lost_until - lost_from).days + 1)]
+    absent = [[crew.pk, day.isoformat()] for crew in crews for day in days if day >= today]
+    chosen = sorted(_others(today, last)) if with_others else []
+    arguments = {"absent": sorted(absent), "chosen": chosen}
+    return _asked(Planning.Kind.REPLAN, today, last, arguments, by, now)
+
+
+def stop(planning: Planning, *, at: datetime) -> bool:
+    """Ask for the search to end with what it has; say whether it was still open."""
+    waiting = Planning.objects.open().filter(pk=planning.pk, stopped_at__isnull=True)
+    return bool(waiting.update(stopped_at=at))
+
+
+def _others(first: date, last: date) -> Iterable[int]:
+    """Return the ids of visits planned in some days that have no crew and are not held."""
+    waiting = Visit.objects.filter(
+        state=Visit.State.NEEDS_ACTION, dispatch__isnull=True, planned__range=(first, last)
+    )
+    return waiting.exclude(pk__in=Visit.objects.held()).values_list("pk", flat=True)
+
+
+def _asked(
+    kind: str, first: date, last: date, arguments: dict, by: User | None, now: datetime
+) -> Planning:
+    days = {"first_day": first, "last_day": last}
+    same = Planning.objects.open().filter(kind=kind, arguments=arguments, **days).first()
+    if same is not None:
+        return same
+    row = Planning(kind=kind, arguments=arguments, asked_by=by, asked_at=now, **days)
+    row.full_clean()
+    row.save()
+    ring(row.pk)
+    return row
