@@ -24,6 +24,7 @@ from services.demonstration.rotations import attempt_refused, compose_all
 from services.demonstration.season import Season, season_days
 from services.demonstration.temperatures import load_temperatures
 from services.demonstration.yard import load_business, load_yard
+from treatments.checkpointing import make_checkpoint
 from treatments.models import Business
 from treatments.rules.findings import Finding
 
@@ -96,5 +97,6 @@ def _play(days: Days, loaded: Loaded, step: Step) -> None:
     begin_todays(season)
     put_composed_on(days, owner)
     load_forecast(days, timezone.now())
+    make_checkpoint(now=timezone.now())
     step("today")
     step("done")

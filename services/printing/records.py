@@ -9,6 +9,7 @@ from django.contrib.auth.models import User
 from django.utils import translation
 from django.utils.translation import gettext as _
 
+from services.printing.heads import log_head
 from services.printing.imprints import imprint_for
 from services.sheets import application_record as sheet
 from treatments.models import ApplicationRecord
@@ -25,7 +26,7 @@ def records_pdf(records: Iterable[ApplicationRecord], *, language: str, now: dat
     with translation.override(language):
         printed = tuple(printed_record(row) for row in rows.values())
     imprint = imprint_for(language, now, zone)
-    return sheet.draw_application_records(sheet.ApplicationRecords(imprint, printed))
+    return sheet.draw_application_records(sheet.ApplicationRecords(imprint, printed, log_head()))
 
 
 def printed_record(row: list[Revision]) -> sheet.ApplicationRecord:

@@ -11,8 +11,10 @@ from clients.models import Planting
 from services.charting import season_of
 from services.expecting import expected_on, weather_of
 from services.models import Visit
+from services.printing.heads import log_head
 from services.printing.imprints import imprint_for
 from services.printing.places import unverified_name
+from services.sheets.application_record import LogHead
 from services.sheets.charts import Season
 from services.sheets.client_summary import (
     ClientSummary,
@@ -35,11 +37,11 @@ def summary_pdf(visit: Visit, *, language: str | None = None, now: datetime | No
     """Return the letter of a visit that was made, in the client's language.
 
     now: when it is printed; without it the moment of the last thing it tells, so that the same
-    visit gives the same letter
+    visit gives the same letter while nothing is added to the journal
     """
     spoken = language or visit.course.property.client.language
     with translation.override(spoken):
-        return draw_client_summary(summary_of(visit, now))
+        return draw_client_summary(summary_of(visit, now, log_head()))
 
 
 def summaries_pdf(visits: Iterable[Visit], *, language: str, now: datetime) -> bytes:
@@ -47,15 +49,17 @@ def summaries_pdf(visits: Iterable[Visit], *, language: str, now: datetime) -> b
 
     language: of the feet of the pages
     """
-    letters = []
+    letters, head = [], log_head()
     for visit in visits:
         with translation.override(visit.course.property.client.language):
-            letters.append(summary_of(visit, now))
+            letters.append(summary_of(visit, now, head))
     zone = letters[0].imprint.zone if letters else "UTC"
     return draw_client_summaries(letters, imprint_for(language, now, zone))
 
 
-def summary_of(visit: Visit, now: datetime | None = None) -> ClientSummary:
+def summary_of(
+    visit: Visit, now: datetime | None = None, head: LogHead | None = None
+) -> ClientSummary:
     """Return what a client is told of a visit, in the language that is spoken now."""
     records = standing_records(visit)
     place, done_at = visit.course.property, _done_at(visit, records)
@@ -77,6 +81,7 @@ def summary_of(visit: Visit, now: datetime | None = None) -> ClientSummary:
         next_visit_words=_next_words(upcoming),
         season=_season(visit, done_at),
         unverified_place=unverified_name(place),
+        log_head=head,
     )
 
 

@@ -23,6 +23,7 @@ from services.sheets.layout import (
     Drawn,
     Imprint,
     boxed,
+    coded,
     columns,
     listed,
     said,
@@ -32,6 +33,7 @@ from services.sheets.text import NAME
 from services.sheets.words import words_in
 
 FIELD, TALLEST = 90.0, 225.0  # of the drawing, in points: with more the letter takes a second page
+CODE = 54  # points; large enough for a telephone, signature included
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,13 +187,21 @@ def _close(summary: ClientSummary, _: Callable[[str], str]) -> list[Flowable]:
     if summary.unverified_place:
         story.append(said(unverified_caution(summary.unverified_place, language), WARNED))
     story.append(said(client_caution(language), SMALL_INK))
-    if summary.log_head:
-        line = _("Log of records when printed: %(size)s entries, root %(root)s …") % {
-            "size": summary.log_head.size,
-            "root": summary.log_head.root[:16],
-        }
-        story.append(said(line, SMALL))
-    return story
+    if summary.log_head is None:
+        return story
+    return [_beside_head(story, summary.log_head, summary.imprint.measure(), _)]
+
+
+def _beside_head(
+    story: list[Flowable], head: LogHead, width: float, _: Callable[[str], str]
+) -> Table:
+    """Return the close of the letter with the head of the journal, its checkpoint as a code."""
+    line = _("Log of records when printed: %(size)s entries, root %(root)s …") % {
+        "size": head.size,
+        "root": head.root[:16],
+    }
+    left = [*story, said(line, SMALL)]
+    return columns([left, coded(head.checkpoint, CODE)], [width - CODE - 6, CODE + 6])
 
 
 def draw_client_summary(summary: ClientSummary) -> bytes:

@@ -11,7 +11,6 @@ from services.telling.outbox import queue
 from treatments.checkpointing import make_checkpoint
 from treatments.models import Checkpoint
 
-
 ONCE_IN = timedelta(hours=20)  # so that a book that is off at night has one each day all the same
 
 

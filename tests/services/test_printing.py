@@ -18,6 +18,7 @@ from services.mixing import mixing_of
 from services.models import Visit
 from services.printing import records_pdf, summary_pdf, visit_sheets_pdf
 from services.printing.stops import stop_of
+from treatments import chain
 from treatments.models import ApplicationRecord, Business
 from treatments.recording import amend_application, record_application, void_application
 from treatments.rules.facts import Conditions
@@ -323,6 +324,14 @@ def test_a_records_paper_is_the_same_after_the_product_changes(made, soap, readi
     again = records_pdf([ApplicationRecord.objects.get(pk=record.pk)], language="en", now=NOW)
 
     assert again == first
+
+
+def test_records_and_letters_print_the_head_of_the_journal(made):
+    head = chain.head()
+    told = f"{head.size} entries, root {head.root.hex()[:16]} …"
+
+    assert told in text_of(records_pdf(made.records.all(), language="en", now=NOW))
+    assert told in text_of(summary_pdf(made))
 
 
 def test_the_letter_says_first_when_it_is_safe(made):

@@ -4,11 +4,22 @@ from dataclasses import replace
 
 import pytest
 
+from services.sheets.application_record import LogHead
 from services.sheets.client_summary import draw_client_summary
 
 
 def test_a_letter_takes_one_page(summary, pages_of):
     assert len(pages_of(draw_client_summary(summary))) == 1
+
+
+def test_a_letter_with_the_head_of_the_journal_takes_one_page(summary, pages_of, text_of):
+    # a checkpoint with a signature of Ed25519 is about as long [C2SP-CHECKPOINT]
+    head = LogHead(1204, "3f2a9c" * 10 + "abcd", "duskbook/journal-3f2a9c3f2a9c3f2a\n" + "x" * 220)
+
+    letter = draw_client_summary(replace(summary, log_head=head))
+
+    assert len(pages_of(letter)) == 1
+    assert "1204 entries, root 3f2a9c3f2a9c3f2a …" in text_of(letter)
 
 
 def test_the_time_of_keeping_off_stands_before_the_greeting(summary, text_of):
