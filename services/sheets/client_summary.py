@@ -32,7 +32,7 @@ from services.sheets.pages import Section, bind
 from services.sheets.text import NAME
 from services.sheets.words import words_in
 
-FIELD, TALLEST = 90.0, 225.0  # of the drawing, in points: with more the letter takes a second page
+FIELD, TALLEST = 90.0, 195.0  # of the drawing, in points: with more the letter takes a second page
 CODE = 54  # points; large enough for a telephone, signature included
 
 
