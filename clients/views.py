@@ -18,7 +18,7 @@ ROWS = 50
 @allow(STAFF)
 def properties(request):
     """Show the register of properties, by name or as far as words match."""
-    words = request.GET.get("words", "").strip()
+    words = words_asked(request)
     found = Property.objects.for_user(request.user).select_related("client")
     found = found.annotate(number_of_plantings=Count("plantings")).order_by("name", "pk")
     if words:
@@ -147,6 +147,11 @@ def remove_neighbour(request, neighbour_id):
     neighbour = get_object_or_404(Neighbour, pk=neighbour_id, property__in=places)
     neighbour.delete()
     return redirect("clients:neighbours", neighbour.property_id)
+
+
+def words_asked(request):
+    """Return the words that are looked for, without the sign that no database takes."""
+    return request.GET.get("words", "").replace("\0", "").strip()
 
 
 def entry(request, form, template, **context):

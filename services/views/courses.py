@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from clients.access import STAFF, allow
 from clients.models import Planting
-from clients.views import entry
+from clients.views import entry, words_asked
 from services import courses
 from services.dispatching import today_at_yard
 from services.forms.courses import EndForm, MoveForm, NewCourseForm
@@ -39,7 +39,7 @@ def new_course(request):
         form.note_looked_at()
     context = {
         "look": look,
-        "words": request.GET.get("words", ""),
+        "words": words_asked(request),
         "is_narrowed": bool(request.GET),
     }
     answer = entry(request, form, "services/new_course.html", **context)
@@ -95,7 +95,7 @@ def _courses():
 
 def _asked_for(plantings, request):
     """Offer the plantings of one property, or those in whose names words occur."""
-    place, words = request.GET.get("property", ""), request.GET.get("words", "").strip()
+    place, words = request.GET.get("property", ""), words_asked(request)
     if _is_key(place):
         plantings = plantings.filter(property=int(place))
     if words:
