@@ -35,7 +35,7 @@ pytest_plugins = ["tests.book"]
 
 
 @pytest.fixture(scope="session")
-def django_db_modify_db_settings(tmp_path_factory):
+def django_db_modify_db_settings(tmp_path_factory, django_db_modify_db_settings_parallel_suffix):
     """Put SQLite's test database in a file: in memory two threads cannot wait for each other."""
     database = project_settings.DATABASES["default"]
     if database["ENGINE"].endswith("sqlite3"):
