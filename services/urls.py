@@ -17,6 +17,7 @@ from services.views import (
     paper,
     people,
     physician,
+    plannings,
     properties,
     signs,
     spot,
@@ -35,6 +36,12 @@ weeks = [
     path("week/<isoweek:monday>/", week.week, name="week"),
     path("week/<isoweek:monday>/dispatch/", week.dispatch_week, name="dispatch_week"),
     path("week/<isoweek:monday>/notices/", week.send_notices, name="send_notices"),
+]
+plans_in_the_making = [
+    path("replan/", plannings.replan, name="replan"),
+    path("plannings/<int:planning_id>/", plannings.planning, name="planning"),
+    path("plannings/<int:planning_id>/stop/", plannings.stop_planning, name="stop_planning"),
+    path("plannings/<int:planning_id>/choose/", plannings.choose_offer, name="choose_offer"),
 ]
 days = [
     path("day/", day.day, name="day"),
@@ -126,6 +133,7 @@ urlpatterns = [
     path("", home.home, name="home"),
     path("begin/", beginning.begin, name="begin"),
     *weeks,
+    *plans_in_the_making,
     *days,
     *weather_of_yards,
     *places,

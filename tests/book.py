@@ -18,7 +18,17 @@ from services.completing import ApplicationReport, complete_visit
 from services.courses import put_on
 from services.dispatching import dispatch_day
 from services.holding import hold_visit
-from services.models import ClientLink, Crew, Dispatch, Hold, Outbox, Technician, Truck, Visit
+from services.models import (
+    ClientLink,
+    Crew,
+    Dispatch,
+    Hold,
+    Outbox,
+    Planning,
+    Technician,
+    Truck,
+    Visit,
+)
 from services.telling import make_link
 from treatments.models import (
     ActiveIngredient,
@@ -220,8 +230,19 @@ def in_every_book(book, lot, crew):
         "yard_id": crew.yard_id,
         "user_id": book.people[Role.INSPECTOR].pk,
         "outbox_id": failed_letter().pk,
+        "planning_id": planned_anew().pk,
         **weather_days(),
     }
+
+
+def planned_anew():
+    return Planning.objects.create(
+        kind=Planning.Kind.REPLAN,
+        first_day=MONDAY,
+        last_day=MONDAY,
+        asked_at=FIRST_MORNING,
+        done_at=FIRST_MORNING,
+    )
 
 
 def weather_days():

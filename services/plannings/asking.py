@@ -53,6 +53,14 @@ def ask_replan(
     return _asked(Planning.Kind.REPLAN, today, last, arguments, by, now)
 
 
+def is_small(planning: Planning) -> bool:
+    """Say whether so few visits are planned that a person may wait for it."""
+    on_routes = Visit.objects.filter(
+        dispatch__day__range=(planning.first_day, planning.last_day)
+    ).count()
+    return on_routes + len(planning.arguments.get("chosen", [])) <= MOST_AT_ONCE
+
+
 def stop(planning: Planning, *, at: datetime) -> bool:
     """Ask for the search to end with what it has; say whether it was still open."""
     waiting = Planning.objects.open().filter(pk=planning.pk, stopped_at__isnull=True)

@@ -166,6 +166,11 @@ CELERY_BEAT_SCHEDULE = {
         "schedule": timedelta(hours=1),
         "options": {"expires": 3_500},
     },
+    "sweep the plans in the making": {
+        "task": "services.tasks.sweep_plannings",
+        "schedule": timedelta(minutes=1),
+        "options": {"expires": 55},
+    },
     "look for forecasts": {
         "task": "services.tasks.sweep_forecasts",
         "schedule": timedelta(minutes=5),

@@ -11,7 +11,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST, require_safe
 
 from clients.access import OFFICE, STAFF, allow, has_role
-from services import dispatching, telling
+from services import dispatching, plannings, telling
 from services.forms.week import WeekSift
 from services.models import Course
 from services.showing.beginning import first_steps
@@ -49,6 +49,8 @@ def dispatch_week(request, monday):
     if not chosen:
         messages.warning(request, _("No row was chosen."))
         return redirect("services:week", monday)
+    if "in_steps" in request.POST or len(chosen) > plannings.MOST_AT_ONCE:
+        return _dispatched_in_steps(request, monday, chosen)
     try:
         plans = dispatching.dispatch_week(
             monday=monday, visit_ids=chosen, by=request.user, now=timezone.now()
@@ -75,6 +77,18 @@ def send_notices(request, monday):
     )
     messages.success(request, words % {"count": len(rows)})
     return redirect("services:outgoing")
+
+
+def _dispatched_in_steps(request, monday, chosen):
+    """Have a week dispatched while nobody waits, and lead to the page that follows it."""
+    try:
+        row = plannings.ask_week(
+            monday=monday, visit_ids=chosen, by=request.user, now=timezone.now()
+        )
+    except ValidationError as refusal:
+        messages.error(request, " ".join(refusal.messages))
+        return redirect("services:week", monday)
+    return redirect("services:planning", row.pk)
 
 
 def tell(request, plans, chosen):

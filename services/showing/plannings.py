@@ -1,0 +1,149 @@
+"""A plan in the making as its page shows it: how far it is, or what each offer would change."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from django.utils.functional import Promise
+from django.utils.translation import get_language, gettext_lazy
+from django.utils.translation import gettext as _
+
+from services.models import Planning, Visit
+from services.sheets.dates import short_day
+from services.showing.obstacles import kept_finding, with_days_in_words
+from treatments.rules.findings import Finding
+
+NAMES: Mapping[str, tuple[str | Promise, str | Promise]] = {
+    Planning.Offer.INSERTION: (
+        gettext_lazy("Nothing else moves"),
+        gettext_lazy("What has a crew stays as it is; the rest is put in where it fits."),
+    ),
+    Planning.Offer.LOCKED: (
+        gettext_lazy("Promised days stay"),
+        gettext_lazy("Crews and hours may change, but no visit that has a crew leaves its day."),
+    ),
+    Planning.Offer.FREE: (
+        gettext_lazy("Everything may move"),
+        gettext_lazy("The least driving, whatever was promised."),
+    ),
+}
+CHANGES: Mapping[str, str | Promise] = {
+    "stays": gettext_lazy("stays with its crew and day"),
+    "crew": gettext_lazy("goes with another crew"),
+    "day": gettext_lazy("goes on another day"),
+    "lost": gettext_lazy("loses its crew"),
+    "placed": gettext_lazy("gets a crew"),
+    "still-out": gettext_lazy("has no crew still"),
+}
+TO_TELL = gettext_lazy("is to be told again")
+DRIVING = gettext_lazy("driving in all")
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A visit before and after, in words."""
+
+    visit: Visit
+    before: str
+    after: str
+    words: str | Promise
+    is_same: bool
+    to_tell: bool
+    reason: Finding | None
+
+
+@dataclass(frozen=True, slots=True)
+class Offered:
+    """One way to plan the days anew."""
+
+    kind: str
+    name: str | Promise
+    says: str | Promise
+    changes: list[Change]
+    unchanged: int
+    is_chosen: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """What is counted of each offer, side by side."""
+
+    words: str | Promise
+    of_offers: list[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """The offers of days planned anew, and their counts side by side."""
+
+    offers: list[Offered]
+    counts: list[Count]
+
+
+def comparison(planning: Planning) -> Comparison:
+    """Return the offers of a planning in words, in two queries."""
+    ids = {row["visit"] for offer in planning.offers for row in offer["rows"]}
+    visits = Visit.objects.select_related("course__property__client", "course__rotation")
+    by_id = visits.in_bulk(ids)
+    offers = [_offered(planning, offer, by_id) for offer in planning.offers]
+    return Comparison(offers, _counts(planning.offers))
+
+
+def part_in_words(planning: Planning) -> str:
+    """Return which step of how many a plan in the making has reached."""
+    if not planning.steps:
+        return _("It waits for a free worker.")
+    return _("Step %(step)s of %(steps)s. Each step is a plan that holds.") % {
+        "step": planning.step,
+        "steps": planning.steps,
+    }
+
+
+def _offered(planning: Planning, offer: Mapping, visits: Mapping[int, Visit]) -> Offered:
+    name, says = NAMES[offer["kind"]]
+    found = [_change(row, visits[row["visit"]]) for row in offer["rows"] if row["visit"] in visits]
+    changes = [each for each in found if not each.is_same]
+    return Offered(
+        kind=offer["kind"],
+        name=name,
+        says=says,
+        changes=changes,
+        unchanged=len(found) - len(changes),
+        is_chosen=planning.chosen == offer["kind"],
+    )
+
+
+def _change(row: Mapping, visit: Visit) -> Change:
+    zone = visit.course.property.zone()
+    return Change(
+        visit=visit,
+        before=_place(row["before"], zone),
+        after=_place(row["after"], zone),
+        words=CHANGES[row["change"]],
+        is_same=row["change"] == "stays",
+        to_tell=row["to_tell"],
+        reason=with_days_in_words(kept_finding(row["reason"])) if row["reason"] else None,
+    )
+
+
+def _place(place: Mapping | None, zone) -> str:
+    if place is None:
+        return _("no crew")
+    at = datetime.fromisoformat(place["at"]).astimezone(zone)
+    return f"{short_day(at.date(), get_language())}, {at:%H:%M}, {place['crew_name']}"
+
+
+def _counts(offers: Iterable[Mapping]) -> list[Count]:
+    offers = list(offers)
+    counted = [
+        Count(words, [str(offer["counts"][change]) for offer in offers])
+        for change, words in CHANGES.items()
+    ]
+    told = Count(TO_TELL, [str(offer["counts"]["to_tell"]) for offer in offers])
+    driving = Count(DRIVING, [_hours(offer["travel_seconds"]) for offer in offers])
+    return [*counted, told, driving]
+
+
+def _hours(seconds: int) -> str:
+    minutes = timedelta(seconds=seconds) // timedelta(minutes=1)
+    return _("%(hours)s h %(minutes)s min") % {"hours": minutes // 60, "minutes": minutes % 60}
