@@ -12,8 +12,11 @@ class ServicesConfig(AppConfig):
         from clients.access import Reach
         from services.dispatching.store import reserved_amounts
         from services.reach import properties_entered_today, properties_of_technician
+        from services.shopping import wanted_from
         from treatments.reserving import Reserved
+        from treatments.shopping import Shopping
 
         Reach.properties_of = staticmethod(properties_of_technician)
         Reach.entered_today_by = staticmethod(properties_entered_today)
         Reserved.amounts_of = staticmethod(reserved_amounts)
+        Shopping.wanted_from = staticmethod(wanted_from)

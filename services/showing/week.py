@@ -22,6 +22,7 @@ from services.showing.skies import Advised, StopHours, advised_holds, stop_hours
 from services.showing.standing import SIGNS, standing_of
 from services.weathering import Forecasts, load_labels
 from services.words import week_of_rotation
+from treatments.shopping import ShoppingLine, shopping_list
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +151,14 @@ def dispatches(monday: date) -> list[Dispatch]:
     stops = Visit.objects.select_related("course__property").order_by("position")
     found = made.select_related("crew__yard").prefetch_related(Prefetch("visits", stops))
     return list(found.order_by("day", "crew__name"))
+
+
+def to_buy_until(last: date, today: date) -> list[ShoppingLine]:
+    """Return what is to be bought by the last day of a week, none for one that is over.
+
+    What earlier visits take is gone for later ones, so it is always counted from today.
+    """
+    return shopping_list(today, last) if last >= today else []
 
 
 def _stands_in(row: dispatching.WeekRow, monday: date, today: date) -> bool:

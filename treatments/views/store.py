@@ -10,6 +10,7 @@ from clients.access import STAFF, allow
 from clients.views import entry
 from treatments.forms.store import CountForm, DisposeForm, ReceiveForm, ReturnForm
 from treatments.models import Lot
+from treatments.shopping import shopping_list
 from treatments.views.clocks import home_zone
 from treatments.views.shelves import ledger, shelves
 
@@ -21,9 +22,14 @@ MOVES = {"count": CountForm, "dispose": DisposeForm, "return": ReturnForm}
 def store(request):
     """Show the lots of the store by product, what expires first at the head."""
     empty_too = request.GET.get("empty") == "too"
-    found = shelves(timezone.now().astimezone(home_zone()).date(), empty_too=empty_too)
-    any_reserved = any(row.reserved for shelf in found for row in shelf.rows)
-    context = {"shelves": found, "empty_too": empty_too, "any_reserved": any_reserved}
+    today = timezone.now().astimezone(home_zone()).date()
+    found = shelves(today, empty_too=empty_too)
+    context = {
+        "shelves": found,
+        "empty_too": empty_too,
+        "any_reserved": any(row.reserved for shelf in found for row in shelf.rows),
+        "to_buy": shopping_list(today),
+    }
     return render(request, "treatments/store.html", context)
 
 
