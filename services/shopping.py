@@ -31,7 +31,7 @@ def wanted_from(today: date) -> tuple[ToBuy, ...]:
         for visit in visits_to_plan(open_visits.values_list("pk", flat=True))
     ]
     lots = free_stock(today, products_of(each for _, each in takes)).lots
-    return to_buy((one for day, each in takes for one in _wanted(day, each)), lots)
+    return to_buy((one for day, each in takes for one in _wanted(day, each)), lots, today)
 
 
 def _wanted(day: date, takes: Takes) -> Iterable[Wanted]:

@@ -80,6 +80,7 @@ class Migration(migrations.Migration):
                 (
                     "asked_by",
                     models.ForeignKey(
+                        blank=True,
                         null=True,
                         on_delete=django.db.models.deletion.PROTECT,
                         related_name="plannings",

@@ -46,6 +46,7 @@ class Planning(models.Model):
         settings.AUTH_USER_MODEL,
         models.PROTECT,
         null=True,
+        blank=True,
         related_name="plannings",
         verbose_name=_("asked by"),
     )

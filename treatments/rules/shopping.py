@@ -39,25 +39,27 @@ class ToBuy:
     expiring: Decimal
 
 
-def to_buy(wanted: Iterable[Wanted], lots: Sequence[LotFacts]) -> tuple[ToBuy, ...]:
-    """Return what is to be bought, what is needed first at the head.
+def to_buy(wanted: Iterable[Wanted], lots: Sequence[LotFacts], today: date) -> tuple[ToBuy, ...]:
+    """Return what is to be bought from today on, what is needed first at the head.
 
     Day after day the lot that expires first goes first; on its last day a lot is still good.
 
     >>> june = [Wanted(date(2026, 6, day), "soap", Decimal(8), "fl oz") for day in (1, 8)]
-    >>> lines = to_buy(june, [LotFacts("soap", "L1", Decimal(20), date(2026, 6, 7))])
+    >>> lines = to_buy(june, [LotFacts("soap", "L1", Decimal(20), date(2026, 6, 7))], june[0].day)
     >>> [(line.amount, line.buy_by.day, line.expiring) for line in lines]
     [(Decimal('8'), 7, Decimal('12'))]
     """
     by_product: dict[str, list[Wanted]] = defaultdict(list)
     for each in wanted:
         by_product[each.product].append(each)
-    lines = [_line(product, of_product, lots) for product, of_product in by_product.items()]
+    lines = [_line(product, of_product, lots, today) for product, of_product in by_product.items()]
     found = [line for line in lines if line is not None]
     return tuple(sorted(found, key=lambda line: (line.buy_by, line.product)))
 
 
-def _line(product: str, wanted: Iterable[Wanted], lots: Iterable[LotFacts]) -> ToBuy | None:
+def _line(
+    product: str, wanted: Iterable[Wanted], lots: Iterable[LotFacts], today: date
+) -> ToBuy | None:
     left = {lot: max(lot.balance, Decimal(0)) for lot in lots if lot.product == product}
     missing: list[tuple[Wanted, Decimal]] = []
     for each in sorted(wanted, key=lambda one: one.day):
@@ -74,7 +76,7 @@ def _line(product: str, wanted: Iterable[Wanted], lots: Iterable[LotFacts]) -> T
         product=product,
         amount=sum((lacks for _, lacks in missing), Decimal(0)),
         unit=first.unit,
-        buy_by=first.day - BEFOREHAND,
+        buy_by=max(first.day - BEFOREHAND, today),
         visits=len(missing),
         expiring=sum(expiring, Decimal(0)),
     )

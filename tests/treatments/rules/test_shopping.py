@@ -23,11 +23,11 @@ def lot(balance, expires=None, number="L1", product="soap"):
 
 
 def test_what_suffices_is_not_bought():
-    assert to_buy([on(0), on(7)], [lot(16)]) == ()
+    assert to_buy([on(0), on(7)], [lot(16)], MONDAY) == ()
 
 
 def test_what_is_missing_is_bought_by_the_day_before_it_is_first_lacked():
-    (line,) = to_buy([on(0), on(7), on(14)], [lot(10)])
+    (line,) = to_buy([on(0), on(7), on(14)], [lot(10)], MONDAY)
 
     assert (line.amount, line.visits) == (14, 2)  # 8 of 10 on the first day, 2 of 8 on the next
     assert line.buy_by == MONDAY + timedelta(days=6)
@@ -35,29 +35,38 @@ def test_what_is_missing_is_bought_by_the_day_before_it_is_first_lacked():
 
 @pytest.mark.parametrize(("last_day", "missing", "expiring"), [(7, 0, 0), (6, 8, 8)])
 def test_a_lot_is_good_through_its_last_day(last_day, missing, expiring):
-    lines = to_buy([on(0), on(7)], [lot(16, MONDAY + timedelta(days=last_day))])
+    lines = to_buy([on(0), on(7)], [lot(16, MONDAY + timedelta(days=last_day))], MONDAY)
 
     assert sum(line.amount for line in lines) == missing
     assert sum(line.expiring for line in lines) == expiring
 
 
+@pytest.mark.parametrize(("day", "buy_by"), [(0, 0), (1, 0), (2, 1)])
+def test_nothing_is_bought_before_today(day, buy_by):
+    (line,) = to_buy([on(day)], [], MONDAY)
+
+    assert line.buy_by == MONDAY + timedelta(days=buy_by)
+
+
 def test_the_lot_that_expires_first_is_used_first():
     soon = lot(8, MONDAY + timedelta(days=1), "L2")
 
-    assert to_buy([on(0), on(7)], [lot(8, MONDAY + timedelta(days=30)), soon]) == ()
+    assert to_buy([on(0), on(7)], [lot(8, MONDAY + timedelta(days=30)), soon], MONDAY) == ()
 
 
 def test_a_lot_counted_below_nothing_gives_nothing_and_takes_nothing():
-    (line,) = to_buy([on(0)], [lot(-5)])
+    (line,) = to_buy([on(0)], [lot(-5)], MONDAY)
 
     assert line.amount == 8
 
 
 def test_products_are_told_in_the_order_in_which_they_are_needed():
-    lines = to_buy([on(3, product="soap"), on(1, product="oil")], [])
+    lines = to_buy([on(3, product="soap"), on(1, product="oil")], [], MONDAY)
 
     assert [line.product for line in lines] == ["oil", "soap"]
 
 
 def test_each_product_has_its_own_lots():
-    assert [line.product for line in to_buy([on(0), on(0, product="oil")], [lot(99)])] == ["oil"]
+    assert [line.product for line in to_buy([on(0), on(0, product="oil")], [lot(99)], MONDAY)] == [
+        "oil"
+    ]
