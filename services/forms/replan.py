@@ -37,7 +37,7 @@ class ReplanForm(forms.Form):
 
     def clean(self):
         """Ask for a crew where one is not there, and for days in order."""
-        typed = super().clean()
+        typed = super().clean() or self.cleaned_data
         if typed.get("what") == What.CREW and not typed.get("crew"):
             self.add_error("crew", _("Say which crew is not there."))
         first, last = typed.get("first"), typed.get("last")
