@@ -1,13 +1,16 @@
 """The journal keeps each record once more, and a check finds whatever was changed."""
 
 import json
+from importlib import import_module
 from io import StringIO
+from threading import Thread
 from uuid import UUID
 
 import pytest
+from django.apps import apps
 from django.core.exceptions import ValidationError
 from django.core.management import CommandError, call_command
-from django.db import connection, transaction
+from django.db import DatabaseError, connection, transaction
 from django.db.transaction import TransactionManagementError
 from django.utils import timezone
 
@@ -121,6 +124,26 @@ def test_nothing_is_appended_when_the_record_is_not_kept(stated):
 def test_the_journal_grows_in_a_transaction_only():
     with pytest.raises(TransactionManagementError):
         chain.lock_head()
+
+
+@pytest.mark.django_db(transaction=True)
+def test_what_is_kept_at_the_same_time_stands_in_the_journal_without_a_gap(stated):
+    if connection.vendor != "postgresql":
+        pytest.skip("threads share no database in memory")
+    threads = [Thread(target=record_and_close, args=(stated,)) for _ in range(6)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+
+    assert verify_book().count == 0
+    assert chain.journal_size() == 18
+
+
+def record_and_close(stated):
+    for _ in range(3):
+        record_application(**stated)
+    connection.close()
 
 
 def test_the_head_is_the_root_over_all_entries(journal):
@@ -324,6 +347,44 @@ def test_a_check_that_cannot_be_made_ends_with_two(journal, tmp_path, content):
         call_command("verify", checkpoint=[file], stdout=StringIO())
 
     assert error.value.returncode == 2
+
+
+def test_records_older_than_the_journal_are_appended_by_number(journal):
+    migration = import_module("treatments.migrations.0010_the_journal")
+    unguarded("DELETE FROM treatments_journalentry")
+
+    migration.append_kept_records(apps, None)
+
+    assert kinds() == ["record", "amendment", "amendment", "void", "record"]
+    assert verify_book().count == 0
+
+
+@pytest.fixture
+def triggers_not_recursive(db):
+    """A connection of another program, on which REPLACE walks past a delete trigger."""
+    if connection.vendor == "sqlite":
+        run("PRAGMA recursive_triggers=OFF")
+    yield
+    if connection.vendor == "sqlite":
+        run("PRAGMA recursive_triggers=ON")
+
+
+@pytest.mark.parametrize("column", ["seq", "entry_id"])
+@pytest.mark.usefixtures("triggers_not_recursive")
+def test_an_entry_is_not_replaced_by_what_names_it(journal, column):
+    new = {"id": "id + 100", "seq": "seq + 100", "entry_id": f"'{UUID(int=7)}'"}
+    told = ", ".join(name if name == column else new[name] for name in new)
+    replace = "REPLACE" if connection.vendor == "sqlite" else "INSERT"
+
+    with pytest.raises(DatabaseError), transaction.atomic():
+        run(
+            f"{replace} INTO treatments_journalentry "  # noqa: S608
+            "(id, seq, entry_id, envelope, leaf_hash, subtree_hash, body, body_sha256) "
+            f"SELECT {told}, envelope, leaf_hash, subtree_hash, body, body_sha256 "
+            "FROM treatments_journalentry WHERE seq = 1"
+        )
+
+    assert verify_book().count == 0
 
 
 def test_hostile_texts_are_kept_in_the_journal(stated):
