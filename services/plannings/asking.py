@@ -67,12 +67,23 @@ def stop(planning: Planning, *, at: datetime) -> bool:
     return bool(waiting.update(stopped_at=at))
 
 
-def _others(first: date, last: date) -> Iterable[int]:
-    """Return the ids of visits planned in some days that have no crew and are not held."""
-    waiting = Visit.objects.filter(
-        state=Visit.State.NEEDS_ACTION, dispatch__isnull=True, planned__range=(first, last)
+def _others(first: date, last: date) -> set[int]:
+    """Return the ids of visits planned in some days that have no crew and are not held.
+
+    Of a course it is the next week alone: the days of a later one follow from it.
+    """
+    waiting = Visit.objects.open().order_by("course", "rotation_week__week")
+    next_weeks: dict[int, int] = {}
+    for pk, course in waiting.values_list("pk", "course"):
+        next_weeks.setdefault(course, pk)
+    others = Visit.objects.filter(
+        pk__in=next_weeks.values(),
+        state=Visit.State.NEEDS_ACTION,
+        dispatch__isnull=True,
+        planned__range=(first, last),
     )
-    return waiting.exclude(pk__in=Visit.objects.held()).values_list("pk", flat=True)
+    held = Visit.objects.held().values("pk")
+    return set(others.exclude(pk__in=held).values_list("pk", flat=True))
 
 
 def _asked(

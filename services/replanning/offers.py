@@ -5,11 +5,12 @@ What is under way or done stays where it is in all of them, with its crew and it
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import date
 
 from services.dispatching.crews import key_of_crew
 from services.dispatching.horizons import Horizon, Settled
 from services.dispatching.horizons.making import key_of_shift
+from services.dispatching.weeks import waves_of
 from services.dispatching.writing import as_json
 from services.models import Crew, Dispatch, Planning, Visit
 from services.telling.notices import notices_given, people_to_tell
@@ -35,7 +36,8 @@ class CameBetween:
 def horizon_of(between: CameBetween, offer: str) -> Horizon:
     """Return the days of an offer, and what may move on them.
 
-    What has lost its crew may move in each of them.
+    What has lost its crew may move in each of them.  Where two weeks of a course have a crew, only
+    the earlier moves: the days of the later follow from it.
     """
     waiting = Visit.objects.filter(
         state=Visit.State.NEEDS_ACTION, dispatch__day__range=(between.first, between.last)
@@ -43,7 +45,7 @@ def horizon_of(between: CameBetween, offer: str) -> Horizon:
     on_routes = list(waiting.values_list("pk", "dispatch__crew", "dispatch__day"))
     freed = {pk for pk, crew, day in on_routes if (crew, day) in between.absent}
     if offer == Offer.FREE:
-        freed = {pk for pk, *_ in on_routes} | between.chosen
+        freed |= between.chosen.union(*waves_of(pk for pk, *_ in on_routes)[:1])
     return Horizon(
         between.first, between.last, between.chosen, frozenset(freed), absent=between.absent
     )
@@ -75,15 +77,6 @@ def offer_of(kind: str, plan: Settled, tours: Keys) -> dict:
         "counts": _counts(rows),
         "travel_seconds": sum(route.travel_seconds for route in plan.plan.routes),
     }
-
-
-def travel_as_it_is(between: CameBetween) -> int:
-    """Return the seconds of driving of the routes of the days as they stand."""
-    routes = Dispatch.objects.filter(day__range=(between.first, between.last))
-    legs = [leg for route in routes for leg in route.legs if leg["kind"] == "travel"]
-    return sum(
-        round((_moment(leg["until"]) - _moment(leg["from"])).total_seconds()) for leg in legs
-    )
 
 
 def _is_to_be_made(visit: Visit) -> bool:
@@ -168,7 +161,3 @@ def _counts(rows: Iterable[Mapping]) -> dict[str, int]:
         for word in ("stays", "crew", "day", "lost", "placed", "still-out")
     }
     return counts | {"to_tell": sum(row["to_tell"] for row in rows)}
-
-
-def _moment(text: str) -> datetime:
-    return datetime.fromisoformat(text)

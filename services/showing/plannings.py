@@ -9,7 +9,7 @@ from django.utils.translation import get_language, gettext_lazy
 from django.utils.translation import gettext as _
 
 from services.models import Planning, Visit
-from services.sheets.dates import short_day
+from services.sheets.dates import day_and_clock
 from services.showing.obstacles import kept_finding, with_days_in_words
 from treatments.rules.findings import Finding
 
@@ -78,6 +78,7 @@ class Comparison:
 
     offers: list[Offered]
     counts: list[Count]
+    told_again: int
 
 
 def comparison(planning: Planning) -> Comparison:
@@ -86,7 +87,14 @@ def comparison(planning: Planning) -> Comparison:
     visits = Visit.objects.select_related("course__property__client", "course__rotation")
     by_id = visits.in_bulk(ids)
     offers = [_offered(planning, offer, by_id) for offer in planning.offers]
-    return Comparison(offers, _counts(planning.offers))
+    told = [
+        row
+        for offer in planning.offers
+        if offer["kind"] == planning.chosen
+        for row in offer["rows"]
+        if row["to_tell"] and row["change"] == "day"
+    ]
+    return Comparison(offers, _counts(planning.offers), len(told))
 
 
 def part_in_words(planning: Planning) -> str:
@@ -130,7 +138,7 @@ def _place(place: Mapping | None, zone) -> str:
     if place is None:
         return _("no crew")
     at = datetime.fromisoformat(place["at"]).astimezone(zone)
-    return f"{short_day(at.date(), get_language())}, {at:%H:%M}, {place['crew_name']}"
+    return f"{day_and_clock(at, get_language())}, {place['crew_name']}"
 
 
 def _counts(offers: Iterable[Mapping]) -> list[Count]:

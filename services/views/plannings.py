@@ -76,7 +76,7 @@ def _asked_for(request):
         "what": What.CREW if crew else What.NOTHING,
         "crew": crew if crew.isdecimal() else None,
         "first": request.GET.get("day") or dispatching.today_at_yard(),
-        "with_others": True,
+        "with_others": not crew,
     }
 
 

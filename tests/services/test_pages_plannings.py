@@ -7,8 +7,9 @@ import time_machine
 from django.urls import reverse
 
 from services.dispatching import dispatch_day
-from services.models import Dispatch, Planning, Visit
+from services.models import Dispatch, Outbox, Planning, Visit
 from services.plannings import MOST_AT_ONCE
+from services.telling import people_to_tell
 
 MONDAY = date(2026, 7, 6)
 DAWN = datetime(2026, 7, 6, 9, tzinfo=UTC)  # 05:00 at the yard
@@ -61,6 +62,24 @@ def test_one_is_chosen_and_a_second_choice_changes_nothing(office, offers):
     assert "It had been chosen already." in second
     assert Planning.objects.get().chosen == "locked"
     assert not Dispatch.objects.filter(day=MONDAY).exists()
+
+
+def test_the_page_says_that_new_notices_are_not_sent_yet(office, sent, crew, reading_society):
+    reading_society.wants_notice = True
+    reading_society.save()
+    for visit in first_visits():
+        for reader in people_to_tell(visit):
+            Outbox.objects.create(
+                kind=Outbox.Kind.NOTICE, dedupe_key=reader.key, not_before=DAWN, done_at=DAWN
+            )
+    asked = {"what": "day", "first": "2026-07-06"}
+    place = office.post(reverse("services:replan"), asked)["Location"]
+
+    before = office.get(place).content.decode()
+    page = office.post(f"{place}choose/", {"offer": "insertion"}, follow=True).content.decode()
+
+    assert "was told, to be told again" in before
+    assert "new notices of 2 visits stand among what goes out, not yet sent" in page
 
 
 @pytest.mark.parametrize("offer", ["", "everything", "free'--"])

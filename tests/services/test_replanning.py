@@ -196,6 +196,14 @@ def test_a_visit_that_was_held_gets_a_crew_again(sent, crew, owner, replan):
     assert not first_visits().filter(dispatch__isnull=True).exists()
 
 
+def test_of_a_course_the_next_week_alone_gets_a_crew(sent, visits, crew, owner, replan):
+    Visit.objects.filter(pk=visits[1].pk).update(planned=date(2026, 7, 11))
+
+    planning = replan()
+
+    assert planning.arguments["chosen"] == []
+
+
 def test_a_held_visit_stays_without_a_crew(sent, crew, owner, replan):
     hold_visit(first_visits()[0], reason="wind", by=owner, at=DAWN)
 
