@@ -132,7 +132,8 @@ else:
 BROKER_URL = env.address("BROKER_URL", ("amqp", "amqps", "redis", "rediss"))
 CELERY_BROKER_URL = BROKER_URL or "memory://localhost"
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
-CELERY_BROKER_TRANSPORT_OPTIONS = {}
+# Without a server nobody rings: the worker looks by itself, and not only once a second.
+CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, float] = {} if BROKER_URL else {"polling_interval": 0.1}
 if BROKER_URL.startswith("redis"):
     # A lost worker's task comes back when this has passed, so it must exceed the hard limit.
     CELERY_BROKER_TRANSPORT_OPTIONS = {

@@ -50,6 +50,7 @@ def test_unchanged_static_files_are_not_gathered_again(settings, tmp_path, monke
 def test_the_worker_beside_the_pages_does_what_it_is_sent_and_stops():
     if app.conf.broker_url != "memory://localhost":
         pytest.skip("With a broker the workers run apart.")
+    app.control.purge()  # what tests before this one sent to nobody
     rung = threading.Event()
 
     @app.task
