@@ -64,6 +64,12 @@ def files_as_they_are(settings):
 
 
 @pytest.fixture(autouse=True)
+def counts_are_kept_in_memory(settings):
+    """Count requests in memory, so that a page asks the database as often on either one."""
+    settings.CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+
+
+@pytest.fixture(autouse=True)
 def guards_let_the_flush_pass(request):
     """Take the triggers off after a transactional test, whose end empties every table.
 
