@@ -35,11 +35,18 @@ class Held:
 
 @transaction.atomic
 def hold_visit(
-    visit: Visit, *, reason: Hold.Reason, note: str = "", by: User, at: datetime
+    visit: Visit,
+    *,
+    reason: Hold.Reason,
+    note: str = "",
+    by: User,
+    at: datetime,
+    now: datetime | None = None,
 ) -> Hold:
     """Put a visit off with a reason; one that is held already keeps its hold.
 
     It leaves the route of its crew, unless it is under way.
+    now: when the book takes it, if later than it was set
     """
     locked(visit.course)
     visit = fresh(visit)
@@ -57,7 +64,7 @@ def hold_visit(
     hold.save()
     if visit.state == Visit.State.NEEDS_ACTION:
         leave_route(visit)
-    journal_hold(hold)
+    journal_hold(hold, now or at)
     return hold
 
 

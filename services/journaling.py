@@ -1,10 +1,10 @@
-"""What the journal keeps of the schedule: holds set and lifted, and notices that went out."""
+"""What the journal keeps of the schedule: holds set and lifted, notices sent, photos announced."""
 
 from datetime import datetime
 
 from django.core.mail import EmailMessage
 
-from services.models import Hold, Outbox
+from services.models import FieldEvent, Hold, Outbox
 from treatments import chain
 from treatments.rules import journal
 from treatments.rules.canonical import plain
@@ -12,7 +12,7 @@ from treatments.rules.canonical import plain
 LIFTED = "hold lifted"
 
 
-def journal_hold(hold: Hold) -> None:
+def journal_hold(hold: Hold, recorded_at: datetime) -> None:
     """Append that a visit was put off; in the transaction that did so."""
     visit, place = hold.visit, hold.visit.course.property
     said = {
@@ -33,7 +33,7 @@ def journal_hold(hold: Hold) -> None:
         _told(said),
         entry_id=journal.entry_id_of(journal.HOLD, hold.pk),
         actor=chain.actor_of(hold.set_by),
-        recorded_at=hold.set_at,
+        recorded_at=recorded_at,
     )
 
 
@@ -54,6 +54,25 @@ def journal_lift(hold: Hold, at: datetime) -> None:
         amends=set_by if chain.has_entry(set_by) else None,
         actor=chain.actor_of(hold.lifted_by),
         recorded_at=at,
+    )
+
+
+def journal_photos(event: FieldEvent, recorded_at: datetime) -> None:
+    """Append which photos belong to what a phone said, by their hashes; the files come later."""
+    photos = event.photos.order_by("pk").values("sha256", "size")
+    said: dict[str, object] = {
+        "event": str(event.event_id),
+        "visit": event.visit_id,
+        "records": [record.number for record in event.records.order_by("number")],
+        "photos": list(photos),
+        "done_at": event.done_at,
+    }
+    chain.append(
+        journal.PHOTOS,
+        _told(said),
+        entry_id=journal.entry_id_of(journal.PHOTOS, event.pk),
+        actor=chain.actor_of(event.person),
+        recorded_at=recorded_at,
     )
 
 

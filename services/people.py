@@ -8,9 +8,11 @@ from django.contrib.auth.password_validation import validate_password
 from django.contrib.sessions.models import Session
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from clients.access import Role
+from services.devices import revoke_all_of
 from services.models import Crew, Technician
 
 logger = logging.getLogger(__name__)
@@ -94,13 +96,17 @@ def set_password(user: User, password: str, *, by: User | None) -> User:
 
 @transaction.atomic
 def let_go(user: User, *, by: User | None) -> bool:
-    """Close a person's sign-in and take them off their crew; what they wrote stays theirs."""
+    """Close a person's sign-in and phones, and take them off their crew.
+
+    What they wrote stays theirs.
+    """
     _one_at_a_time()
     _keep_an_owner_beside(user)
     if not type(user).objects.filter(pk=user.pk, is_active=True).update(is_active=False):
         return False
     Technician.objects.filter(user=user).update(crew=None)
     end_sessions(user)
+    revoke_all_of(user, by=by, at=timezone.now())
     logger.info("person let go", extra=_who(user, by))
     return True
 

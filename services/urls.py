@@ -9,6 +9,7 @@ from services.views import (
     courses,
     crews,
     day,
+    enrolling,
     holds,
     home,
     letter,
@@ -16,6 +17,7 @@ from services.views import (
     outgoing,
     paper,
     people,
+    phones,
     physician,
     plannings,
     properties,
@@ -124,6 +126,14 @@ people_and_crews = [
     path("yards/new/", crews.edit_yard, name="new_yard"),
     path("yards/<int:yard_id>/edit/", crews.edit_yard, name="edit_yard"),
 ]
+in_the_field = [
+    path("field/", enrolling.field, name="field"),
+    path("field/enrol/", enrolling.enrol_phone, name="enrol"),
+    path("field/enrol/<str:code>/", enrolling.offer, name="enrol_by_code"),
+    path("phones/", phones.phones, name="phones"),
+    path("phones/new/", phones.new_phone, name="new_phone"),
+    path("phones/<uuid:device_id>/revoke/", phones.revoke_phone, name="revoke_phone"),
+]
 outgoing_items = [
     path("outgoing/", outgoing.outgoing, name="outgoing"),
     path("outgoing/<int:outbox_id>/again/", outgoing.try_again, name="try_again"),
@@ -144,5 +154,6 @@ urlpatterns = [
     *papers,
     *clients_pages,
     *people_and_crews,
+    *in_the_field,
     *outgoing_items,
 ]

@@ -8,6 +8,7 @@ from copy import deepcopy
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
+from uuid import UUID
 
 import pytest
 import time_machine
@@ -16,12 +17,14 @@ from clients.access import Role
 from clients.models import AccessWindow, Client, Neighbour, Planting, Property
 from services.completing import ApplicationReport, complete_visit
 from services.courses import put_on
+from services.devices import enrol, make_code
 from services.dispatching import dispatch_day
 from services.holding import hold_visit
 from services.models import (
     ClientLink,
     Crew,
     Dispatch,
+    FieldEvent,
     Hold,
     Outbox,
     Planning,
@@ -59,6 +62,7 @@ class Book:
     foreign: dict[str, object] = field(default_factory=dict)
     token: str = ""
     foreign_token: str = ""
+    phone_token: str = ""
 
 
 @pytest.fixture
@@ -173,6 +177,7 @@ def book(
     book.foreign |= made_once(book.foreign, soap_lot, applicator)
     now.move_to(NOW)
     hand_out_second_week(book, crew)
+    phones_of_both(book)
     book.token = make_link(rose_bed.property.client, now=NOW)
     book.foreign_token = make_link(quarry.property.client, now=NOW)
     book.own |= {"token": book.token, "link_id": newest(ClientLink, rose_bed.property.client)}
@@ -181,6 +186,39 @@ def book(
         "link_id": newest(ClientLink, quarry.property.client),
     }
     return book
+
+
+def phones_of_both(book):
+    """Enrol the technician's phone, which announces a photo; and one of a person elsewhere."""
+    owner, technician = book.people[Role.OWNER], book.people[Role.TECHNICIAN]
+    _waiting, code = make_code(technician, name="Phone one", by=owner, now=NOW)
+    device, book.phone_token = enrol(code, now=NOW)
+    _waiting, code = make_code(owner, name="Phone two", by=owner, now=NOW)
+    foreign, _token = enrol(code, now=NOW)
+    _waiting, book.own["code"] = make_code(technician, name="Phone three", by=owner, now=NOW)
+    for names, phone, number in ((book.own, device, 1), (book.foreign, foreign, 2)):
+        event = said_by(phone, number)
+        photo = event.photos.create(device=phone, sha256=f"{number}" * 64, size=10)
+        names |= {
+            "device_id": phone.pk,
+            "event_id": event.event_id,
+            "photo": photo.sha256,
+            "photo_id": photo.pk,
+        }
+
+
+def said_by(phone, number):
+    return FieldEvent.objects.create(
+        event_id=UUID(int=(7 << 76) | (2 << 62) | number),
+        device=phone,
+        device_seq=1,
+        person=phone.person,
+        kind=FieldEvent.Kind.NOTE,
+        received_at=NOW,
+        told="{}",
+        result=FieldEvent.Result.FLAGGED,
+        needs_review=True,
+    )
 
 
 @pytest.fixture

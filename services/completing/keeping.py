@@ -27,6 +27,7 @@ from services.models import Outbox, Visit
 from services.telling.outbox import queue
 from treatments.models import ApplicationRecord, Applicator, RotationWeek
 from treatments.recording import record_application
+from treatments.recording.flagging import Flag
 from treatments.rules.facts import Conditions
 
 State = Visit.State
@@ -62,6 +63,7 @@ def complete_visit(
     note: str = "",
     form_id: UUID | None = None,
     supervisor: Applicator | None = None,
+    flags: Sequence[Flag] = (),
     now: datetime | None = None,
 ) -> list[ApplicationRecord]:
     """Complete a visit: keep its records, draw the store, count the next days, tell the client.
@@ -70,6 +72,7 @@ def complete_visit(
     same form gives the same records; a second person is told who was first.
 
     form_id: made with the form, so that a repeat is known
+    flags: what is known against it beside what is found here
     now: when the book takes it, if not at this moment
     """
     told = VisitReport(
@@ -85,6 +88,7 @@ def complete_visit(
         note=note,
         form_id=form_id,
         supervisor=supervisor,
+        flags=tuple(flags),
     )
     locked(visit.course)
     visit = as_reported(visit)
@@ -158,7 +162,7 @@ def keep_records(
     visit: Visit, told: VisitReport, *, is_second: bool = False, now: datetime | None = None
 ) -> list[ApplicationRecord]:
     """Keep the records of a report and join them to the visit."""
-    shared = flags_of_visit(visit, told, is_second=is_second)
+    shared = [*flags_of_visit(visit, told, is_second=is_second), *told.flags]
     records = []
     for report in told.reports:
         stated = stated_of(report, visit, told)

@@ -1,6 +1,7 @@
 """What a crew reports of a visit, and how it becomes what a record is told."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
@@ -15,6 +16,7 @@ from services.models import Visit
 from services.telling.notices import notice_log
 from treatments.models import Applicator, Lot, Product, Sprayer
 from treatments.recording import Stated
+from treatments.recording.flagging import Flag
 from treatments.rules.facts import Conditions
 
 
@@ -24,6 +26,7 @@ class ApplicationReport:
 
     product_amount: in the unit the product is kept in; mix_gallons: of finished spray
     product, rate, rate_basis: those of the rotation's week, where they are not given
+    copied: columns of the record as the crew saw them, where the book says other by now
     """
 
     planting: Planting
@@ -40,11 +43,15 @@ class ApplicationReport:
     weather: str = ""
     incident: str = ""
     note: str = ""
+    copied: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
 class VisitReport:
-    """What was done at a visit, when, by whom and in what air."""
+    """What was done at a visit, when, by whom and in what air.
+
+    flags: what is known against it beside what is found here
+    """
 
     reports: tuple[ApplicationReport, ...]
     conditions: Conditions | None
@@ -58,6 +65,7 @@ class VisitReport:
     note: str = ""
     form_id: UUID | None = None
     supervisor: Applicator | None = None
+    flags: tuple[Flag, ...] = ()
 
 
 def as_reported(visit: Visit) -> Visit:
@@ -139,7 +147,8 @@ def _also_told(report: ApplicationReport, visit: Visit, told: VisitReport) -> An
         "recommender_name": _recommender(visit),
         "notices": notice_log(visit),
     }
-    return {name: value for name, value in perhaps.items() if value not in (None, "")}
+    given = {name: value for name, value in perhaps.items() if value not in (None, "")}
+    return {**given, **report.copied}
 
 
 def _adjuvant(visit: Visit) -> str:

@@ -3,6 +3,7 @@
 from services.models.courses import Course, Hold, Visit
 from services.models.crews import Crew, Technician, Truck, Yard
 from services.models.dispatches import Dispatch, LoadLine
+from services.models.field import Device, FieldEvent, FieldPhoto, Packet
 from services.models.outbox import ClientLink, Outbox
 from services.models.plannings import Planning
 from services.models.replies import Reply
@@ -13,12 +14,16 @@ __all__ = [
     "ClientLink",
     "Course",
     "Crew",
+    "Device",
     "Dispatch",
+    "FieldEvent",
+    "FieldPhoto",
     "ForecastErrand",
     "Hold",
     "HourlyForecast",
     "LoadLine",
     "Outbox",
+    "Packet",
     "Planning",
     "Reply",
     "RoadWay",

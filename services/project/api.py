@@ -5,12 +5,14 @@ from rest_framework.viewsets import ViewSetMixin
 
 import clients.api
 import services.api
+import services.field.api
 import treatments.api
 
 ROUTES: list[tuple[str, type[ViewSetMixin]]] = [
     *clients.api.ROUTES,
     *treatments.api.ROUTES,
     *services.api.ROUTES,
+    *services.field.api.ROUTES,
 ]
 
 router = DefaultRouter()

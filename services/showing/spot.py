@@ -55,9 +55,7 @@ class Spot:
 
     def sign_says(self) -> list[str]:
         """Return what the rule of the place asks to stand on the sign."""
-        place = self.visit.course.property
-        posting = posting_for(place.jurisdiction, production_site=place.production_site)
-        return sign_says(posting) if posting and self.sprays() else []
+        return sign_of(self.visit)
 
     def is_done(self) -> bool:
         """Say whether the visit was made."""
@@ -75,6 +73,13 @@ class Kept:
     records: list[ApplicationRecord]
     upcoming: Visit | None
     summary_goes: bool
+
+
+def sign_of(visit: Visit) -> list[str]:
+    """Return what stands on the sign of a visit at which something is sprayed, in words."""
+    place = visit.course.property
+    posting = posting_for(place.jurisdiction, production_site=place.production_site)
+    return sign_says(posting) if posting and visit.rotation_week.product else []
 
 
 def visits_on_the_spot(user):

@@ -23,6 +23,7 @@ BELONGS_TO_SOMEBODY = {
     "made_id",
     "neighbour_id",
     "number",
+    "photo",
     "planting_id",
     "property_id",
     "visit_id",

@@ -5,13 +5,14 @@ from django.core.cache import cache
 from django.test import Client
 
 from clients.access import Role
+from services.field.auth import COOKIE
 
-ROLES = [*Role.values, "client", "stranger"]
+ROLES = [*Role.values, "client", "phone", "stranger"]
 
 
 @pytest.fixture
 def visitor(book):
-    """Give the browser of a role: signed in, with a client's link opened, or neither."""
+    """Give the browser of a role: signed in, with a link opened, of a phone, or none of these."""
     cache.clear()  # nobody has asked too often yet
 
     def browser(role):
@@ -20,6 +21,9 @@ def visitor(book):
             client.force_login(book.people[Role(role)])
         if role == "client":
             client.get(f"/c/{book.token}")
+        if role == "phone":
+            client.cookies[COOKIE] = book.phone_token
+            client.defaults["HTTP_X_PHONE"] = str(book.own["device_id"])
         return client
 
     return browser

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 from clients.models import Planting
 from treatments.gathering import treated_area_of
@@ -31,6 +32,18 @@ class NoPlanting(Refused):
 
 
 @dataclass(frozen=True, slots=True)
+class PlanAsked:
+    """What a plan was reckoned from, so that another program can reckon it again.
+
+    facts: the arguments of `plan_mix`
+    outputs: gallons of spray on 1,000 sq ft, by the id of the planting
+    """
+
+    facts: Mapping[str, Any]
+    outputs: Mapping[int, Decimal]
+
+
+@dataclass(frozen=True, slots=True)
 class SharedMix:
     """What plantings take in a week, tank by tank and in all.
 
@@ -38,6 +51,7 @@ class SharedMix:
     label: the lowest and highest rate that hold for all of them
     gallons: of spray, by the id of the planting
     product, adjuvant: what is measured in all, in the unit of the store
+    asked: what each of the plans was reckoned from
     """
 
     plans: tuple[MixPlan, ...]
@@ -45,6 +59,7 @@ class SharedMix:
     gallons: Mapping[int, Decimal]
     product: Measure
     adjuvant: Measure | None = None
+    asked: tuple[PlanAsked, ...] = ()
 
     def tanks(self) -> list[Tank]:
         """Return the tanks of all plans, in order."""
@@ -86,13 +101,16 @@ def share_mix(
     outputs = _outputs(week, plantings, pest, calibration)
     if outputs is None:
         raise CalibrationMissing(NOBODY_KNOWS)
-    plans = tuple(
-        _plan(week, batch, label, outputs, sprayer) for batch in _batches(week, plantings, outputs)
+    asked = tuple(
+        _asked(week, batch, label, outputs, sprayer) for batch in _batches(week, plantings, outputs)
     )
+    plans = tuple(plan_mix(**each.facts) for each in asked)
     gallons = {each.pk: _spray(each, outputs) for each in plantings}
     unit = Unit(week.sprayed_product().stock_unit)
     measured = sum((plan.total_from_store.amount for plan in plans), Decimal(0))
-    return SharedMix(plans, label, gallons, Measure(measured, unit), _adjuvant_in_all(week, plans))
+    return SharedMix(
+        plans, label, gallons, Measure(measured, unit), _adjuvant_in_all(week, plans), asked
+    )
 
 
 def shared_range(week: RotationWeek, plantings: Sequence[Planting], pest: Pest) -> LabelRange:
@@ -161,28 +179,29 @@ def _batches(
     return list(alike.values())
 
 
-def _plan(
+def _asked(
     week: RotationWeek,
     plantings: Sequence[Planting],
     label: LabelRange,
     outputs: Mapping[int, Decimal],
     sprayer: Sprayer | None,
-) -> MixPlan:
+) -> PlanAsked:
     product = week.sprayed_product()
     spray = sum((_spray(planting, outputs) for planting in plantings), Decimal(0))
-    return plan_mix(
-        rate=week.sprayed_rate(),
-        basis=Basis(week.basis),
-        maximum_rate=label.highest,
-        minimum_rate=label.lowest,
-        tank_gallons=sprayer.tank_gallons if sprayer else spray,
-        spray_gallons=spray,
-        treated_area_sq_ft=sum(map(treated_area_of, plantings), Decimal(0)),
-        store_unit=Unit(product.stock_unit),
-        product_name=product.name,
-        limits=other_limits(product),
-        adjuvants=_adjuvants(week, _sites(plantings)),
-    )
+    facts = {
+        "rate": week.sprayed_rate(),
+        "basis": Basis(week.basis),
+        "maximum_rate": label.highest,
+        "minimum_rate": label.lowest,
+        "tank_gallons": sprayer.tank_gallons if sprayer else spray,
+        "spray_gallons": spray,
+        "treated_area_sq_ft": sum(map(treated_area_of, plantings), Decimal(0)),
+        "store_unit": Unit(product.stock_unit),
+        "product_name": product.name,
+        "limits": other_limits(product),
+        "adjuvants": _adjuvants(week, _sites(plantings)),
+    }
+    return PlanAsked(facts, {planting.pk: outputs[planting.pk] for planting in plantings})
 
 
 def _adjuvants(week: RotationWeek, sites: Iterable[str]) -> tuple[Adjuvant, ...]:

@@ -15,7 +15,8 @@ class Stated(TypedDict, total=False):
 
     product_amount is in the unit the product is kept in, mix_gallons in US gallons of finished
     spray; rate is in the unit of rate_basis, a value of units.Basis; treated_area_sq_ft and plants
-    replace those of the planting; flags are added to the ones found here.
+    replace those of the planting; what is said of the label replaces what the product says by now;
+    flags are added to the ones found here.
     """
 
     planting: Required[Planting]
@@ -53,4 +54,9 @@ class Stated(TypedDict, total=False):
     insurance: str
     training_proof: str
     worker_protection_exchange: str
+    product_name: str
+    epa_registration_number: str
+    label_version: str
+    signal_word: str
+    restricted_use: bool
     flags: Sequence[dict[str, Any]]

@@ -16,7 +16,7 @@ from treatments.rules.merkle import Frontier, leaf_hash
 
 VERSION = 1
 RECORD, AMENDMENT, VOID = "record", "amendment", "void"
-HOLD, HOLD_LIFTED, NOTICE = "hold", "hold_lifted", "notice"
+HOLD, HOLD_LIFTED, NOTICE, PHOTOS = "hold", "hold_lifted", "notice", "photos"
 RECORD_KINDS = frozenset({RECORD, AMENDMENT, VOID})
 
 ENTRIES = UUID("5e0e6a7c-3d0f-4b57-9c40-6f8f3b0f2d11")  # a namespace of our own

@@ -1,0 +1,1 @@
+"""The crews' phones in the field: what they are sent, what they say, and what becomes of it."""

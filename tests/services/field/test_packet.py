@@ -1,0 +1,128 @@
+"""The packet: a crew's stops of today and tomorrow, for its phones and for nobody else."""
+
+from datetime import timedelta
+from decimal import Decimal
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from services.models import Packet, Visit
+from tests.services.field.conftest import MORNING
+from treatments.rules.batches import Adjuvant, Limit
+from treatments.rules.tanks import plan_mix
+from treatments.rules.units import Basis, Unit
+
+
+def stop_in(answer):
+    (stop,) = answer.json()["packet"]["stops"]
+    return stop
+
+
+def test_the_packet_holds_the_stop_with_its_product_and_place(phone, dispatched, oil):
+    stop = stop_in(phone.packet())
+
+    assert (stop["visit"], stop["version"]) == (dispatched.pk, dispatched.version)
+    assert (stop["zone"], stop["day"]) == ("America/New_York", "2026-07-13")
+    assert [product["id"] for product in stop["products"]] == [oil.pk]
+    assert stop["texts"]["en"]["place"]["address"] == "2 Shelf Street"
+
+
+def test_what_is_read_stands_in_both_languages(phone):
+    texts = stop_in(phone.packet())["texts"]
+
+    assert set(texts) == {"en", "es"}
+    assert texts["en"]["protection"] != texts["es"]["protection"]
+    assert texts["es"]["target"]["pest"] == "araña roja de dos puntos"
+
+
+def test_the_mix_can_be_reckoned_again_from_its_inputs(phone):
+    (plan,) = stop_in(phone.packet())["mix"]["plans"]
+    told = plan["inputs"]
+
+    again = plan_mix(
+        rate=Decimal(told["rate"]),
+        basis=Basis(told["basis"]),
+        maximum_rate=Decimal(told["maximum_rate"]),
+        minimum_rate=Decimal(told["minimum_rate"]),
+        tank_gallons=Decimal(told["tank_gallons"]),
+        spray_gallons=Decimal(told["spray_gallons"]),
+        treated_area_sq_ft=Decimal(told["treated_area_sq_ft"]),
+        store_unit=Unit(told["store_unit"]),
+        limits=[Limit(Decimal(each["maximum"]), Basis(each["basis"])) for each in told["limits"]],
+        adjuvants=[
+            Adjuvant(each["name"], Decimal(each["rate"]), Basis(each["basis"]))
+            for each in told["adjuvants"]
+        ],
+    )
+
+    measured = [tank.product.measured for tank in again.tanks]
+    assert [str(each.amount) for each in measured] == [
+        tank["product"]["measured"]["amount"] for tank in plan["tanks"]
+    ]
+
+
+def test_a_packet_that_is_held_already_is_not_sent_again(phone):
+    first = phone.packet()
+
+    second = phone.packet(**{"If-None-Match": first["ETag"]})
+
+    assert (second.status_code, second.content) == (304, b"")
+    assert Packet.objects.count() == 1
+
+
+def test_a_change_makes_another_packet(phone, dispatched):
+    first = phone.packet()
+    Visit.objects.filter(pk=dispatched.pk).update(version=dispatched.version + 1)
+
+    second = phone.packet(**{"If-None-Match": first["ETag"]})
+
+    assert (second.status_code, second["ETag"] != first["ETag"]) == (200, True)
+
+
+@pytest.mark.parametrize(("days", "stops"), [(-2, 0), (-1, 1), (0, 1), (1, 0)])
+def test_today_and_tomorrow_are_those_of_the_property(phone, clock, days, stops):
+    clock.move_to(MORNING + timedelta(days=days))
+
+    assert len(phone.packet().json()["packet"]["stops"]) == stops
+
+
+def test_before_midnight_at_the_property_it_is_still_today(phone, clock):
+    # 03:59 UTC on the 14th is 23:59 on the 13th in New York
+    clock.move_to(MORNING.replace(day=14, hour=3, minute=59))
+
+    assert len(phone.packet().json()["packet"]["stops"]) == 1
+
+
+@pytest.mark.parametrize(("days", "is_told"), [(-1, False), (0, True)])
+def test_the_gate_code_is_told_on_the_day_alone(phone, clock, library, days, is_told):
+    library.gate_code = "own-gate-77"
+    library.save()
+    clock.move_to(MORNING + timedelta(days=days))
+
+    assert ("own-gate-77" in phone.packet().content.decode()) is is_told
+
+
+def test_another_crews_stop_is_not_in_it(phone_of, applicator, dispatched, second_crew):
+    applicator.user.technician.crew = second_crew
+    applicator.user.technician.save()
+
+    assert phone_of(applicator.user).packet().json()["packet"]["stops"] == []
+
+
+def test_who_is_no_phone_gets_none(api, technician, dispatched):
+    assert api.get("/api/v1/packet/").status_code == 401
+
+    api.force_login(technician)
+    assert api.get("/api/v1/packet/").status_code == 401
+
+
+def test_more_stops_ask_the_database_hardly_more(phone, dispatched, second_course):
+    with CaptureQueriesContext(connection) as few:
+        phone.packet()
+    other = second_course.visits.get(rotation_week__week=2)
+    Visit.objects.filter(pk=other.pk).update(dispatch=dispatched.dispatch, position=2)
+
+    with CaptureQueriesContext(connection) as more:
+        assert len(phone.packet().json()["packet"]["stops"]) == 2
+    assert len(more) <= len(few) + 8
