@@ -1,8 +1,9 @@
 """Drafts a day: which visits can go, and the routes that make them."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
+from types import MappingProxyType
 
 from services.dispatching import findings as said
 from services.dispatching.clock import DayClock
@@ -76,10 +77,11 @@ def _drafted(
     clock: DayClock,
     now: datetime,
     untouched: frozenset[int],
+    barred: Mapping[int, Finding] = MappingProxyType({}),
 ) -> Draft:
     known = what_is_known(visits, today_at_yard(now), crews.values(), clock.day)
     lots = stock_for(clock.day, visits, known.takes, known.today)
-    left_out = reasons_to_stay(visits, clock.day, known, lots)
+    left_out = reasons_to_stay(visits, clock.day, known, lots) | dict(barred)
     begun = {visit.pk for visit in visits if has_begun(visit)}
     on_the_road = {
         visit.dispatch.crew_id for visit in visits if visit.pk in begun and visit.dispatch
@@ -94,6 +96,9 @@ def _drafted(
     plan = plan_day(stops, [shift for shift in shifts if shift is not None], travel=travel)
     by_id = {visit.pk: visit for visit in visits}
     given = _given(plan, by_id, crews, clock.day)
+    refused = mixes_refused(by_id, given)
+    if refused:
+        return _drafted(visits, crews, clock, now, untouched, {**barred, **refused})
     return Draft(
         clock=clock,
         visits=by_id,
@@ -173,6 +178,15 @@ def reasons_to_stay(
     in_turn = [visit for visit in promised_first if visit.pk not in reasons]
     short = shortages(in_turn, known.takes, lots.lots, day)
     return reasons | {pk: findings[0] for pk, findings in short.items()}
+
+
+def mixes_refused(visits: Mapping[int, Visit], given: Mapping[int, Takes]) -> dict[int, Finding]:
+    """Return why a crew may not mix what it was given, by the ids of visits not yet begun."""
+    return {
+        pk: replace(takes.refusals[0], week=visits[pk].week)
+        for pk, takes in given.items()
+        if takes.refusals and not has_begun(visits[pk])
+    }
 
 
 def _stops(

@@ -1,7 +1,7 @@
 """What stands in the way of visits, said before anybody drives there."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from services.dispatching import findings as said
@@ -168,6 +168,8 @@ def _mix(visit: Visit, day: date, known: Known) -> list[Finding]:
         return [said.amounts_unknown(visit)]
     if takes.problem is not None:
         return [said.not_mixable(visit, takes.problem)]
+    if takes.refusals:
+        return [replace(each, week=visit.week) for each in takes.refusals]
     if takes.gallons and not is_any_calibrated(known.crews, max(day, known.today)):
         return [said.not_calibrated(visit)]
     return []

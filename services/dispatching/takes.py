@@ -19,7 +19,7 @@ from services.rules.loading import ProductNeed, StopNeeds
 from treatments.gathering import treated_area_of
 from treatments.mixing import SharedMix
 from treatments.models import Calibration, RotationWeek, Sprayer
-from treatments.rules.findings import Refused
+from treatments.rules.findings import Finding, Refused, Severity
 from treatments.rules.records import posting_for
 
 THOUSANDTH = Decimal("0.001")
@@ -39,7 +39,10 @@ MINUTES_PER_1000_SQ_FT = {
 
 @dataclass(frozen=True, slots=True)
 class Takes:
-    """What a visit takes from the truck and of the day; without amounts `problem` says why."""
+    """What a visit takes from the truck and of the day; without amounts `problem` says why.
+
+    refusals: what forbids the mix, whichever of the crews makes it
+    """
 
     gallons: Decimal = Decimal(0)
     products: tuple[ProductNeed, ...] = ()
@@ -47,6 +50,7 @@ class Takes:
     signs: int = 0
     protective_equipment: frozenset[str] = frozenset()
     problem: Refused | None = None
+    refusals: tuple[Finding, ...] = ()
 
     def as_stop(self, key: str) -> StopNeeds:
         """Return the same as the rules of loading need it."""
@@ -79,6 +83,7 @@ def takes_of(visit: Visit, crews: Iterable[Crew], day: date) -> Takes:
         minutes=minutes,
         signs=_signs(visit),
         protective_equipment=frozenset(week.product.protective_equipment),
+        refusals=_refusals(mixes),
     )
 
 
@@ -112,6 +117,14 @@ def _products(week: RotationWeek, mixes: Sequence[SharedMix]) -> Iterable[Produc
     beside = [mix.adjuvant.amount for mix in mixes if mix.adjuvant is not None]
     if adjuvant is not None and beside:
         yield ProductNeed(adjuvant.name, _up(max(beside)), adjuvant.stock_unit, True)
+
+
+def _refusals(mixes: Iterable[SharedMix]) -> tuple[Finding, ...]:
+    """Return what forbids the first of the mixes; nothing where one of them may be mixed."""
+    told = [
+        tuple(each for each in mix.findings() if each.severity is Severity.REFUSAL) for mix in mixes
+    ]
+    return told[0] if all(told) else ()
 
 
 def _signs(visit: Visit) -> int:

@@ -1,14 +1,7 @@
 """The cautions that stand on every sheet."""
 
 from services.sheets.words import words_in
-
-# As labels print them in both languages; the pairing is common practice on US labels.
-SIGNAL_WORDS = {
-    "DANGER POISON": "DANGER POISON / PELIGRO VENENO",
-    "DANGER": "DANGER / PELIGRO",
-    "WARNING": "WARNING / AVISO",
-    "CAUTION": "CAUTION / PRECAUCIÓN",
-}
+from treatments.rules.signal_words import in_both_languages
 
 
 def signal_word(word: str, language: str) -> str:
@@ -18,7 +11,7 @@ def signal_word(word: str, language: str) -> str:
     'WARNING / AVISO'
     """
     _ = words_in(language)
-    return SIGNAL_WORDS.get(word, word) or _("The label prints no signal word.")
+    return in_both_languages(word) or _("The label prints no signal word.")
 
 
 def label_caution(language: str) -> str:

@@ -89,14 +89,13 @@ def draw_foot(canvas: SheetCanvas, page: int, pages: int) -> None:
         "moment": exact_moment(imprint.local(imprint.printed_at), imprint.language)
     }
     business = f"{imprint.business} · {imprint.licence}" if imprint.licence else imprint.business
-    half = (right - left) / 2
+    room = right - left
     canvas.setFillColor(INK)
-    _line(canvas, (left, y + 13), canvas.section[1], half * 1.5, SANS_BOLD)
+    _line(canvas, (left, y + 13), canvas.section[1], room * 3 / 4, SANS_BOLD)
     canvas.drawRightString(right, y + 13, count)
     canvas.setFillColor(QUIET)
-    _line(canvas, (left, y + 3), business, half, SANS)
-    canvas.setFont(SANS, 8.5)
-    canvas.drawRightString(right, y + 3, printable(fitted(printed, SANS, 8.5, half)))
+    _line(canvas, (left, y + 3), business, room, SANS)
+    _line(canvas, (left, y - 7), printed, room, SANS)
 
 
 def draw_mark(canvas: SheetCanvas, mark: str) -> None:

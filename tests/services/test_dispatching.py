@@ -428,9 +428,32 @@ def test_the_truck_takes_what_the_sheet_tells_to_measure(visits, crew, stock, ro
 
     plan = dispatch(owner, visits[:1])
 
-    # 13 ml of a syringe are 0.43958 fl oz (1 fl oz = 29.5735 ml [NIST-HB44]), rounded up
+    # 12.6 ml of a small syringe are 0.42606 fl oz (1 fl oz = 29.5735 ml [NIST-HB44]), rounded up
     line = plan.dispatches[0].load.all()[0]
-    assert line.amount == Decimal("0.440")
+    assert line.amount == Decimal("0.427")
+
+
+def test_what_no_tool_measures_stays_with_its_reason(visits, crew, stock, rose_bed, owner):
+    rose_bed.measured_area_sq_ft = Decimal("0.4")  # 0.002 gal: exactly 0.005 fl oz, 0.15 ml
+    rose_bed.save()
+
+    plan = dispatch(owner, visits[:1])
+
+    assert reasons(plan) == {"Library": "amount-cannot-be-measured"}
+    assert not Dispatch.objects.exists()
+
+
+def test_a_crew_whose_tank_leaves_too_small_a_rest_is_not_sent(
+    visits, crew, stock, rose_bed, sprayer, owner, monkeypatch
+):
+    # The store counts on some crew that can mix it; the only one that could go cannot.
+    rose_bed.measured_area_sq_ft = Decimal("0.4")
+    rose_bed.save()
+    monkeypatch.setattr("services.dispatching.obstacles.OBSTACLES", ())
+
+    plan = dispatch(owner, visits[:1])
+
+    assert reasons(plan) == {"Library": "amount-cannot-be-measured"}
 
 
 def test_whichever_crew_goes_the_store_suffices(visits, crew, second_crew, stock, sprayer):

@@ -49,6 +49,16 @@ def test_the_page_holds_all_that_a_physician_asks_for(client, owner, applied, so
     assert "6 Jul 2026 18:00 – 18:40 EDT" in page
 
 
+def test_first_aid_is_told_as_the_label_said_it_that_day(client, owner, applied, soap, address):
+    soap.first_aid = "Printed later."
+    soap.save()
+
+    page = page_of(client, owner, address)
+
+    assert "If in eyes: rinse for 15 to 20 minutes." in page
+    assert "Printed later." not in page
+
+
 @pytest.mark.parametrize(
     ("after", "is_shown"),
     [(timedelta(days=30), True), (timedelta(days=30, seconds=1), False), (timedelta(0), True)],

@@ -116,6 +116,7 @@ def test_the_same_event_amends_once(record, dispatcher):
 
 def test_what_was_copied_that_day_is_copied_once(record, library, soap, dispatcher):
     library.street, soap.label_version = "3 Other Street", "2026-08"
+    soap.first_aid = "Printed later."
     library.save()
     soap.save()
 
@@ -123,6 +124,7 @@ def test_what_was_copied_that_day_is_copied_once(record, library, soap, dispatch
 
     assert second.site_address == record.site_address
     assert second.label_version == "2025-01"
+    assert second.first_aid == ""
 
 
 def test_another_planting_brings_its_own_place(record, library, dispatcher):

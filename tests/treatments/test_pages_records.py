@@ -168,6 +168,15 @@ def test_a_record_reads_like_a_form_filled_in(client, inspector, record):
     assert "7 Pa. Code 128.35" in page
 
 
+def test_a_sign_that_was_put_up_is_not_called_inapplicable(client, inspector, stated):
+    record_application(**stated | {"posted_at": stated["done_at"]})
+    client.force_login(inspector)
+
+    page = page_of(client, "/records/1/")
+
+    assert "a sign was put up" in page
+
+
 def test_a_place_without_verified_rules_says_so(client, owner, stated):
     Property.objects.update(jurisdiction="US-NV")
     stated["planting"] = Planting.objects.get()

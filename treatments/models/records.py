@@ -102,6 +102,7 @@ class ApplicationRecord(AppendOnly):
     signal_word = copied_text(_("signal word"), 14)
     restricted_use = models.BooleanField(_("restricted use"), default=False)
     label_version = copied_text(_("label version"), 60)
+    first_aid = models.TextField(_("first aid as printed"), max_length=2000, blank=True)
     lot_number = copied_text(_("lot number"), 60)
     supplier_name = copied_text(_("supplier"), 200)
     rate = amount_field(_("rate"))

@@ -70,6 +70,7 @@ def product_columns(product: Product) -> Columns:
         "signal_word": product.signal_word,
         "restricted_use": product.restricted_use,
         "label_version": product.label_version,
+        "first_aid": product.first_aid,
         "product_unit": product.stock_unit,
     }
 

@@ -10,6 +10,8 @@ from treatments.rules.journal import AMENDMENT, RECORD, VOID, entry_id_of
 
 NOUN = "record"
 NOT_COPIED = {"id", "amends_id"}
+# Columns that older records lack: an entry says nothing of them where they are empty.
+ADDED_LATER = {"first_aid"}
 
 
 def append_record(record: ApplicationRecord) -> JournalEntry:
@@ -40,9 +42,13 @@ def body_of(record: ApplicationRecord, amends_number: int | None) -> dict[str, A
     columns = {
         field.attname: plain(_as_kept(field, field.value_from_object(record)))
         for field in record._meta.concrete_fields
-        if field.attname not in NOT_COPIED
+        if field.attname not in NOT_COPIED and not _is_lacking(record, field.attname)
     }
     return {**columns, "amends_number": amends_number}
+
+
+def _is_lacking(record: ApplicationRecord, name: str) -> bool:
+    return name in ADDED_LATER and getattr(record, name) in (None, "")
 
 
 def _as_kept(field: Any, value: Any) -> Any:

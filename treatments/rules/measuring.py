@@ -43,6 +43,7 @@ CUP = Tool(gettext_noop("measuring cup"), Decimal("0.25"), Unit.FLUID_OUNCE, Dec
 METRIC_JUG = Tool(gettext_noop("metric jug"), Decimal(25), Unit.MILLILITRE)
 METRIC_CUP = Tool(gettext_noop("metric measuring cup"), Decimal(5), Unit.MILLILITRE, Decimal(235))
 SYRINGE = Tool(gettext_noop("syringe"), Decimal(1), Unit.MILLILITRE, Decimal(60))
+SMALL_SYRINGE = Tool(gettext_noop("small syringe"), Decimal("0.2"), Unit.MILLILITRE, Decimal(10))
 SCALE = Tool(gettext_noop("scale"), Decimal(1), Unit.GRAM)
 FINE_SCALE = Tool(gettext_noop("fine scale"), Decimal("0.1"), Unit.GRAM)
 
@@ -75,8 +76,8 @@ def tools_for(unit: Unit) -> tuple[Tool, ...]:
     if unit.kind is Kind.WEIGHT:
         return (SCALE, FINE_SCALE)
     if unit.is_metric:
-        return (METRIC_JUG, METRIC_CUP, SYRINGE)
-    return (JUG, CUP, METRIC_CUP, SYRINGE)
+        return (METRIC_JUG, METRIC_CUP, SYRINGE, SMALL_SYRINGE)
+    return (JUG, CUP, METRIC_CUP, SYRINGE, SMALL_SYRINGE)
 
 
 def nearest_step(amount: Number, step: Number, ceiling: Number | None = None) -> Decimal:

@@ -9,6 +9,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from treatments.rules.findings import Severity, plainly
+from treatments.rules.signal_words import in_both_languages
 
 register = template.Library()
 
@@ -27,6 +28,9 @@ def told(fact):
     if isinstance(fact, datetime):
         return date_format(fact, "DATETIME_FORMAT")
     return date_format(fact, "DATE_FORMAT") if isinstance(fact, date) else plainly(fact)
+
+
+register.filter("both_languages", in_both_languages)
 
 
 @register.filter

@@ -48,11 +48,18 @@ GROUPS = {
         incident_notes disposal_notes
     """,
     gettext_lazy("Proof"): """
-        posting posted_at removal_at notices label_version permit_no insurance
+        posting posted_at removal_at notices label_version first_aid permit_no insurance
         worker_protection_exchange recorded_by captured_at received_at from_paper note
     """,
 }
-WHOLE = {"notices", "note", "incident_notes", "protective_equipment", "site_description"}
+WHOLE = {
+    "first_aid",
+    "incident_notes",
+    "note",
+    "notices",
+    "protective_equipment",
+    "site_description",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +116,8 @@ def _in_field(record: ApplicationRecord, name: str, told: dict[str, str]) -> str
 
 
 def _in_column(record: ApplicationRecord, name: str) -> str:
+    if name == "posting" and record.posted_at and not record.posting:
+        return _("a sign was put up")
     return shown(record, getattr(record, name))
 
 

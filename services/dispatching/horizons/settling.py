@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from services.dispatching import findings as said
-from services.dispatching.drafting import Draft, has_begun
+from services.dispatching.drafting import Draft, has_begun, mixes_refused
 from services.dispatching.horizons.making import crew_and_day
 from services.dispatching.horizons.problem import Problem
 from services.dispatching.takes import Takes, takes_of
@@ -33,12 +33,13 @@ class Settled:
 
 
 def settled(problem: Problem, search: Search, tours: Tours) -> Settled:
-    """Return the plan of tours; what the store lacks for a visit on its day leaves it out."""
+    """Return the plan of tours; a crew's mix that is refused or that the store lacks stays out."""
     plan = search.plan(tours)
     given = _given(problem, plan)
     loads, short = _loads(problem, plan, given)
-    if short:
-        poorer = problem.without(short)
+    barred = mixes_refused(problem.visits, given) | short
+    if barred:
+        poorer = problem.without(barred)
         again = poorer.search()
         return settled(poorer, again, again.tours_of(search.keys_of(tours)))
     left_out = {**problem.left_out, **{int(left.key): left.reason for left in plan.left_out}}

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from reportlab.graphics.shapes import Drawing, Group, PolyLine
 from reportlab.lib.colors import Color
+from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from services.sheets.charts.pen import (
     EMBER,
@@ -237,10 +238,11 @@ def _treatments(field: _Field) -> Group:
 
 
 def _mark(x: float, y: float, treatment: Treatment) -> Group:
-    """Draw a square with the group number in it: filled when applied, open when planned."""
+    """Draw a box with the group number in it: filled when applied, open when planned."""
     fill, figure = (PLUM, PAPER) if treatment.applied else (None, PLUM)
-    square = area((x - 8.5, y - 1), 17, 11.5, fill, PLUM, 0.9)
-    return Group(square, lettering((x, y + 1.9), treatment.group, 7.5, "middle", figure, SANS_BOLD))
+    width = max(17, stringWidth(treatment.group, SANS_BOLD, 7.5) + 5)
+    box = area((x - width / 2, y - 1), width, 11.5, fill, PLUM, 0.9)
+    return Group(box, lettering((x, y + 1.9), treatment.group, 7.5, "middle", figure, SANS_BOLD))
 
 
 def _described(season: Season, language: str) -> str:
