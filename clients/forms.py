@@ -5,7 +5,28 @@ from typing import Any
 from django import forms
 
 from clients.keeping import Stale, differences, keep
+from clients.lying import as_typed, refuse_far_east
 from clients.models import AccessWindow, Client, Neighbour, Planting, Property
+from clients.models.property import STATE_CODE
+
+
+class LyingForm(forms.BaseForm):
+    """A form that reads state and coordinates as people write them."""
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        for name in {"latitude", "longitude"} & set(self.fields):
+            # Not a number's field: a browser would refuse what a map copies.
+            self.fields[name].widget = forms.TextInput()
+        if "jurisdiction" in self.fields:
+            # A name is longer than the code that is kept; a browser would cut it.
+            self.fields["jurisdiction"].widget = forms.TextInput()
+            self.fields["jurisdiction"].validators = [STATE_CODE]
+        if self.is_bound:
+            sent: Any = self.data.copy()  # type: ignore[attr-defined]
+            for name, text in as_typed(sent, self.add_prefix("")).items():
+                sent[name] = text
+            self.data = sent
 
 
 class KeepingForm(forms.ModelForm):
@@ -55,7 +76,7 @@ class ClientForm(KeepingForm):
         ]
 
 
-class PropertyForm(KeepingForm):
+class PropertyForm(LyingForm, KeepingForm):
     """A property: where it lies, what must be minded there, how to get in."""
 
     class Meta:
@@ -90,6 +111,12 @@ class PropertyForm(KeepingForm):
         super().__init__(*args, **kwargs)
         if not shows_gate_code:
             del self.fields["gate_code"]
+
+    def clean(self):
+        """Refuse a place that lies on the other side of the earth than its state."""
+        cleaned = super().clean()
+        refuse_far_east(cleaned.get("jurisdiction") or "", cleaned.get("longitude"))
+        return cleaned
 
 
 class PlantingForm(KeepingForm):

@@ -10,6 +10,10 @@ from django.utils.translation import gettext_lazy as _
 from clients.access import STAFF, has_role, reachable_properties
 
 MONTH_AND_DAY = r"^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])\Z"
+ON_A_DAY = RegexValidator(MONTH_AND_DAY, _("Write month and day, as 05-20."))
+EPPO_CODE = RegexValidator(
+    r"^[A-Z0-9]{5,7}\Z", _("Write five to seven capital letters or digits, as TETRUR.")
+)
 POSITIVE = [MinValueValidator(Decimal("0.1"))]
 
 
@@ -65,7 +69,11 @@ class Planting(models.Model):
         _("EPPO code"),
         max_length=7,
         blank=True,
-        validators=[RegexValidator(r"^[A-Z0-9]{5,7}\Z")],
+        validators=[
+            RegexValidator(
+                r"^[A-Z0-9]{5,7}\Z", _("Five to seven capital letters or digits, as TETRUR.")
+            )
+        ],
         help_text=_("Five to seven signs, as in the EPPO database; blank when not known."),
     )
     plant_group = models.CharField(_("site on labels"), max_length=24, choices=PlantGroup.choices)
@@ -99,11 +107,14 @@ class Planting(models.Model):
         _("bloom starts"),
         max_length=5,
         blank=True,
-        validators=[RegexValidator(MONTH_AND_DAY)],
+        validators=[ON_A_DAY],
         help_text=_("Month and day, as 05-20."),
     )
     bloom_end = models.CharField(
-        _("bloom ends"), max_length=5, blank=True, validators=[RegexValidator(MONTH_AND_DAY)]
+        _("bloom ends"),
+        max_length=5,
+        blank=True,
+        validators=[ON_A_DAY],
     )
     attracts_bees = models.BooleanField(_("visited by bees in bloom"), default=False)
     edible = models.BooleanField(_("edible"), default=False)

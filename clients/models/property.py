@@ -32,6 +32,11 @@ class PropertyQuerySet(models.QuerySet):
         return self.filter(pk__in=reachable_properties(user))
 
 
+STATE_CODE = RegexValidator(
+    r"^[A-Z]{2}-[A-Z0-9]{1,3}\Z", _("Write the state by its name or code, as US-PA.")
+)
+
+
 class Property(models.Model):
     """A place with an address, its time zone and law, and what must be minded there."""
 
@@ -46,7 +51,7 @@ class Property(models.Model):
     jurisdiction = models.CharField(
         _("jurisdiction"),
         max_length=6,
-        validators=[RegexValidator(r"^[A-Z]{2}-[A-Z0-9]{1,3}\Z")],
+        validators=[STATE_CODE],
         help_text=_("State by its ISO 3166-2 code, such as US-PA: its rules bind the record."),
     )
     latitude = models.DecimalField(
@@ -54,7 +59,7 @@ class Property(models.Model):
         max_digits=8,
         decimal_places=6,
         validators=[MinValueValidator(Decimal(-90)), MaxValueValidator(Decimal(90))],
-        help_text=_("Degrees north, WGS 84."),
+        help_text=_("Degrees north, WGS 84, as a map tells them when its place is pressed long."),
     )
     longitude = models.DecimalField(
         _("longitude"),

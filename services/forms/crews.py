@@ -2,10 +2,11 @@
 
 from django import forms
 
+from clients.forms import LyingForm
 from services.models import Crew, Truck, Yard
 
 
-class YardForm(forms.ModelForm):
+class YardForm(LyingForm, forms.ModelForm):
     """Where crews, trucks and the store are."""
 
     class Meta:

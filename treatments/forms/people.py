@@ -2,6 +2,7 @@
 
 from django import forms
 
+from clients.forms import LyingForm
 from treatments.models import Applicator, Business, Certificate, Sprayer
 
 
@@ -13,7 +14,7 @@ class ApplicatorForm(forms.ModelForm):
         fields = ["name", "user", "phone", "supervisor", "trained_on", "trainer"]
 
 
-class CertificateForm(forms.ModelForm):
+class CertificateForm(LyingForm, forms.ModelForm):
     """A certificate, with its categories typed with commas between them."""
 
     class Meta:

@@ -4,6 +4,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
+from clients.forms import LyingForm
 from treatments.forms.refusals import tell
 from treatments.models import DailyWeather, WeatherStation
 from treatments.rules.weather_file import read_weather
@@ -14,7 +15,7 @@ TOO_LARGE = _("The file is larger than %(limit)s bytes; a year of days takes a t
 NOT_TEXT = _("The file is no text in UTF-8; save it as a table with commas (CSV).")
 
 
-class StationForm(forms.ModelForm):
+class StationForm(LyingForm, forms.ModelForm):
     """A station: its name and where it stands."""
 
     class Meta:

@@ -1,0 +1,120 @@
+"""Where a place lies, as people write it: copied from a map, or the state by its name."""
+
+import re
+from collections.abc import Mapping
+from decimal import ROUND_HALF_EVEN, Decimal
+
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
+
+MILLIONTH = Decimal("0.000001")  # of a degree: four inches on the ground
+DEGREES = re.compile(r"\s*([+-]?\d+(?:\.\d+)?)\s*°?\s*([NSEWnsew]?)\s*")
+# The states of the United States and their capital's district, by ISO 3166-2.
+STATES = {
+    "alabama": "AL",
+    "alaska": "AK",
+    "arizona": "AZ",
+    "arkansas": "AR",
+    "california": "CA",
+    "colorado": "CO",
+    "connecticut": "CT",
+    "delaware": "DE",
+    "district of columbia": "DC",
+    "florida": "FL",
+    "georgia": "GA",
+    "hawaii": "HI",
+    "idaho": "ID",
+    "illinois": "IL",
+    "indiana": "IN",
+    "iowa": "IA",
+    "kansas": "KS",
+    "kentucky": "KY",
+    "louisiana": "LA",
+    "maine": "ME",
+    "maryland": "MD",
+    "massachusetts": "MA",
+    "michigan": "MI",
+    "minnesota": "MN",
+    "mississippi": "MS",
+    "missouri": "MO",
+    "montana": "MT",
+    "nebraska": "NE",
+    "nevada": "NV",
+    "new hampshire": "NH",
+    "new jersey": "NJ",
+    "new mexico": "NM",
+    "new york": "NY",
+    "north carolina": "NC",
+    "north dakota": "ND",
+    "ohio": "OH",
+    "oklahoma": "OK",
+    "oregon": "OR",
+    "pennsylvania": "PA",
+    "rhode island": "RI",
+    "south carolina": "SC",
+    "south dakota": "SD",
+    "tennessee": "TN",
+    "texas": "TX",
+    "utah": "UT",
+    "vermont": "VT",
+    "virginia": "VA",
+    "washington": "WA",
+    "west virginia": "WV",
+    "wisconsin": "WI",
+    "wyoming": "WY",
+}
+
+
+def jurisdiction_of(text: str) -> str:
+    """Return the ISO 3166-2 code of a state that was written in another way, else the text.
+
+    >>> jurisdiction_of("Pennsylvania"), jurisdiction_of(" pa "), jurisdiction_of("us-nj")
+    ('US-PA', 'US-PA', 'US-NJ')
+    """
+    written = " ".join(text.split())
+    code = STATES.get(written.casefold(), written.upper())
+    return f"US-{code}" if code in STATES.values() else code
+
+
+def degrees_of(text: str) -> Decimal | None:
+    """Return the degrees of one coordinate, south and west negative; None where it is none.
+
+    >>> degrees_of("74.93120000001° W"), degrees_of("north")
+    (Decimal('-74.931200'), None)
+    """
+    found = DEGREES.fullmatch(text)
+    if found is None or len(found[1]) > 24:
+        return None
+    degrees = Decimal(found[1]).quantize(MILLIONTH, rounding=ROUND_HALF_EVEN)
+    return -abs(degrees) if found[2].upper() in {"S", "W"} and found[2] else degrees
+
+
+def as_typed(sent: Mapping[str, str], prefix: str = "") -> dict[str, str]:
+    """Return what is to be read in place of what was sent of a place.
+
+    Both coordinates in one field, as a map copies them, are told apart where the other is empty.
+
+    >>> as_typed({"latitude": "40.2293, -74.9312", "longitude": ""})
+    {'latitude': '40.229300', 'longitude': '-74.931200'}
+    """
+    north, east, state = (f"{prefix}{name}" for name in ("latitude", "longitude", "jurisdiction"))
+    typed = {name: sent[name] for name in (north, east, state) if name in sent}
+    parts = typed.get(north, "").split(",")
+    if len(parts) == 2 and not typed.get(east, "").strip():
+        typed[north], typed[east] = parts
+    for name in (north, east):
+        degrees = degrees_of(typed.get(name, ""))
+        if degrees is not None:
+            typed[name] = str(degrees)
+    if state in typed:
+        typed[state] = jurisdiction_of(typed[state])
+    return typed
+
+
+def refuse_far_east(jurisdiction: str, longitude: Decimal | None) -> None:
+    """Refuse a longitude east of Greenwich in the United States: its minus was forgotten."""
+    # Alaska's last islands lie beyond 172 degrees east.
+    if jurisdiction.startswith("US-") and longitude is not None and 0 < longitude < 172:
+        raise ValidationError(
+            {"longitude": _("In the United States longitude is negative: put a minus before it.")}
+        )
