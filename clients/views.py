@@ -26,7 +26,14 @@ def properties(request):
             Q(name__icontains=words) | Q(client__name__icontains=words) | Q(street__icontains=words)
         )
     page = Paginator(found, ROWS).get_page(request.GET.get("page"))
-    return render(request, "clients/properties.html", {"page": page, "words": words})
+    shown = {"page": page, "words": words, "placeless": without_property(request.user, words)}
+    return render(request, "clients/properties.html", shown)
+
+
+def without_property(user, words):
+    """Pick the first clients that were taken in and have no property yet."""
+    found = Client.objects.for_user(user).filter(properties__isnull=True, name__icontains=words)
+    return found.order_by("name", "pk")[:ROWS]
 
 
 @require_safe

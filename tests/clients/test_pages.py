@@ -53,6 +53,14 @@ def test_an_empty_register_begins_with_a_client(office):
     assert "Take in the first client" in office.get("/properties/").content.decode()
 
 
+def test_a_client_without_a_property_is_not_lost(office, db):
+    made = Client.objects.create(name="Called in a hurry")
+
+    page = office.get("/properties/").content.decode()
+
+    assert f'href="/clients/{made.pk}/"' in page
+
+
 def test_the_register_shows_what_must_be_minded(office, library, rose_bed):
     Property.objects.update(bees=True)
 
