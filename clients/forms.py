@@ -114,7 +114,7 @@ class PropertyForm(LyingForm, KeepingForm):
 
     def clean(self):
         """Refuse a place that lies on the other side of the earth than its state."""
-        cleaned = super().clean()
+        cleaned = super().clean() or {}
         refuse_far_east(cleaned.get("jurisdiction") or "", cleaned.get("longitude"))
         return cleaned
 
