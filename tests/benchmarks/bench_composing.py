@@ -2,7 +2,8 @@
 
 Run by name: `pytest tests/benchmarks/bench_composing.py -s`.  Both sides are timed in one run and
 the ratio is what counts: whole answers (checks of every product and week, model, three plans with
-all findings) against HiGHS handed the finished model and asked for the same three plans.
+all findings) against HiGHS handed the finished model and asked for the same three plans.  Ratios
+are of time on the processor, so that what else the machine does does not count.
 """
 
 import random
@@ -10,7 +11,7 @@ import sys
 from datetime import date, timedelta
 from decimal import Decimal
 from statistics import median
-from time import perf_counter
+from time import perf_counter, process_time
 
 import pytest
 
@@ -31,8 +32,9 @@ from treatments.rules.facts import (
 FIRST = date(2026, 4, 6)
 GROUPS = ["1B", "3A", "4A", "5", "6", "10A", "10B", "20B", "20D", "21A", "23", "25A", "UN"]
 FAMILIES = {"oil": "UNM", "sulfur": "UN", "soap": ""}
-ROUNDS, PLANS = 5, 3
+ROUNDS, PLANS = 3, 3
 MOST_BEYOND = 1.5  # times the solver alone
+PATIENCE = 120.0  # seconds on the clock, however busy the machine is
 
 
 def invented_offer(chance, number):
@@ -96,20 +98,20 @@ def invented_season(weeks, products, seed):
 
 
 def bare(model):
-    """Return seconds of the solver's three best plans of a model it has been handed."""
-    search, found = Search(model), []
-    started = perf_counter()
+    """Return the solver's three best plans of a model it has been handed, and the seconds."""
+    search, found = Search(model, PATIENCE), []
+    started = process_time()
     while len(found) < PLANS and (columns := search.best()) is not None:
         found.append(columns)
         search.ask_another_offer(columns)
-    return found, perf_counter() - started
+    return found, process_time() - started
 
 
 def whole(season):
     """Return the answer to a season and the seconds it takes."""
-    started = perf_counter()
-    answer = compose(season)
-    return answer, perf_counter() - started
+    started = process_time()
+    answer = compose(season, seconds=PATIENCE)
+    return answer, process_time() - started
 
 
 @pytest.mark.parametrize(("weeks", "products"), [(6, 12), (12, 40), (24, 40)])
@@ -117,6 +119,7 @@ def whole(season):
 def test_composing_takes_little_beyond_the_solver(weeks, products, seed):
     season = invented_season(weeks, products, seed)
     model = model_of(season)
+    whole(season)  # whatever is read or imported but once
 
     rounds = [(bare(model), whole(season)) for _round in range(ROUNDS)]
 
@@ -128,13 +131,28 @@ def test_composing_takes_little_beyond_the_solver(weeks, products, seed):
         f"{1000 * bare_seconds:.0f} ms solver, ratio {seconds / bare_seconds:.2f}, "
         f"{len(answer.plans)} plans\n"
     )
-    assert len(answer.plans) == len(alone)
+    assert len(answer.plans) == len(alone) == PLANS
+    assert answer.unproven is None
     assert seconds / bare_seconds < MOST_BEYOND
 
 
 def test_a_page_gets_its_answer_within_a_second():
     season = invented_season(12, 40, seed=4)
 
-    _answer, seconds = whole(season)
+    started = perf_counter()
+    answer = compose(season)
+    seconds = perf_counter() - started
 
+    sys.stdout.write(f"\n12 x 40: {1000 * seconds:.0f} ms on the clock\n")
+    assert len(answer.plans) == PLANS
     assert seconds < 1
+
+
+@pytest.mark.parametrize("seed", [4, 15])
+def test_the_hardest_of_thirty_seasons_are_proven(seed):
+    started = perf_counter()
+    answer = compose(invented_season(24, 40, seed))
+
+    sys.stdout.write(f"\n24 x 40, seed {seed}: {perf_counter() - started:.1f} s on the clock\n")
+    assert len(answer.plans) == PLANS
+    assert answer.unproven is None

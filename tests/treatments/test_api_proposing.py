@@ -119,3 +119,19 @@ def test_without_products_that_is_said(api, owner, told):
     api.force_authenticate(owner)
 
     assert api.post(ADDRESS, told, format="json").status_code == 400
+
+
+def test_the_table_of_products_and_weeks_is_told_where_it_is_asked(api, owner, told, shelf):
+    api.force_authenticate(owner)
+
+    plain = api.post(ADDRESS, told, format="json").data["plans"][0]
+    plan = api.post(ADDRESS, told | {"with_table": True}, format="json").data["plans"][0]
+
+    assert plain["table"] == []
+    assert {row["name"] for row in plan["table"]} == set(shelf)
+    assert all(
+        [cell["week"] for cell in row["weeks"]] == list(range(1, 7)) for row in plan["table"]
+    )
+    cells = [cell for row in plan["table"] for cell in row["weeks"]]
+    assert sum(cell["stands"] == "proposed" for cell in cells) == 6
+    assert all(cell["findings"] for cell in cells if cell["stands"] in ("kept out", "other weeks"))

@@ -265,12 +265,24 @@ def test_plantings_of_different_sites_are_not_mixed(client, owner, query, shelf,
 
 def test_few_visits_need_to_know_how_far_apart(client, owner, query, shelf):
     client.force_login(owner)
-    asked = query | {"fewest_visits": "on", "nights_f": "", "afternoons_f": ""}
+    # below 50 F no mite develops [CANENT-1981], so eggs say nothing of how far apart
+    asked = query | {"fewest_visits": "on", "nights_f": "40", "afternoons_f": "48"}
 
     assert client.get(ADDRESS, asked).status_code == 422
     page = page_of(client, asked | {"visit_reach_days": "14"})
 
     assert products_of(page).count("no visit") == 3
+
+
+def test_without_temperatures_few_visits_come_within_a_week_of_each_other(
+    client, owner, query, shelf
+):
+    client.force_login(owner)
+
+    page = page_of(client, query | {"fewest_visits": "on", "nights_f": "", "afternoons_f": ""})
+
+    assert "By common practice a visit follows within 7 days" in words(page)
+    assert "no visit" not in products_of(page)
 
 
 def test_nonsense_in_the_address_does_no_harm(client, owner, query, shelf):
@@ -357,3 +369,49 @@ def test_mites_scouted_in_july_lead_to_a_course(client, owner, query, shelf, ros
     visits = Course.objects.get(rotation=rotation).visits.order_by("planned")
     days = [visit.planned for visit in visits]
     assert days == [date(2026, 7, day) for day in (6, 13, 20, 27)] + [date(2026, 8, 10)]
+
+
+def test_one_table_shows_every_product_in_every_week(client, owner, query, shelf):
+    client.force_login(owner)
+    page = page_of(client, query)
+    address = re.search(r'<a href="([^"#]+)#whys-1"', page)[1]
+
+    page = client.get(ADDRESS + unescape(address)).content.decode()
+
+    table = page.split('id="whys-1"')[1].split("</table>")[0]
+    assert table.count('<th scope="row">') == len(shelf)
+    assert table.count("<td ") == 6 * len(shelf)
+    assert table.count('<td class="proposed">') == 6
+
+
+def test_a_word_of_the_table_opens_its_whole_sentence(client, owner, query, shelf):
+    Product.objects.filter(name="Young Stop").update(bloom_rule="not in bloom")
+    Planting.objects.update(bloom_start="07-01", bloom_end="07-10", attracts_bees=True)
+    client.force_login(owner)
+
+    page = page_of(client, query | {"plan": "1", "why": "all"})
+
+    row = page.split('id="whys-1"')[1].split(">Young Stop</th>")[1].split("</tr>")[0]
+    first = row.split("</td>")[0]
+    assert '<td class="kept_out"><details' in first
+    assert "bloom</summary>" in first
+    assert "the label" in words(first)
+
+
+def test_where_there_is_no_rotation_the_table_shows_what_is_kept_out(client, owner, query, shelf):
+    Product.objects.update(maximum_applications_per_year=0)
+    client.force_login(owner)
+
+    page = page_of(client, query)
+
+    table = page.split('class="ruled whys"')[1].split("</table>")[0]
+    assert table.count("year’s limit</summary>") == 6 * len(shelf)
+
+
+def test_the_table_asks_the_book_no_more_often(client, owner, query, shelf, count_queries):
+    client.force_login(owner)
+
+    plain = count_queries(ADDRESS, **query)
+    table = count_queries(ADDRESS, **query | {"plan": "1", "why": "all"})
+
+    assert table == plain

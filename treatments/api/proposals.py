@@ -1,6 +1,7 @@
 """Rotations proposed to programs, with the reasons."""
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from decimal import Decimal
 
 from django.utils import timezone
@@ -21,6 +22,8 @@ from treatments.rules.composing import (
     PlanWeek,
     ProofMissing,
     SeasonUnusable,
+    Standing,
+    Stands,
     Wishes,
 )
 from treatments.rules.composing.seasons import FEWEST_WEEKS, MOST_WEEKS
@@ -28,6 +31,14 @@ from treatments.rules.findings import Finding
 
 CENT = Decimal("0.01")
 WISHES = [family.value for family in Family if family not in BINDING]
+
+
+@dataclass(frozen=True, slots=True)
+class ToldToo:
+    """Which reasons are told beside the plans: of some weeks, and of all in one table."""
+
+    weeks: frozenset[int] = frozenset()
+    table: bool = False
 
 
 class WishesSerializer(serializers.Serializer):
@@ -87,6 +98,10 @@ class AskedSerializer(serializers.Serializer):
         default=list,
         help_text="Weeks of which each plan says why it has no other product.",
     )
+    with_table = serializers.BooleanField(
+        default=False,
+        help_text="Tell of each plan how every product stands in every week.",
+    )
 
     def validate_plantings(self, plantings):
         if len({planting.plant_group for planting in plantings}) > 1:
@@ -103,14 +118,15 @@ class AskedSerializer(serializers.Serializer):
             raise serializers.ValidationError(gettext("Days are warmer than nights."))
         return attrs
 
-    def weeks_explained(self) -> list[int]:
-        """Return the weeks of which reasons are asked."""
-        return self.validated_data["why_weeks"]
+    def told_too(self) -> ToldToo:
+        """Return which reasons are asked for beside the plans."""
+        typed = self.validated_data
+        return ToldToo(frozenset(typed["why_weeks"]), typed["with_table"])
 
     def proposed(self) -> Proposed:
         """Return what is proposed; raise a ValidationError where nothing can be."""
         told = dict(self.validated_data)
-        del told["why_weeks"]
+        del told["why_weeks"], told["with_table"]
         wishes = dict(told.pop("wishes"))
         given_up = frozenset(Family(value) for value in wishes.pop("given_up", ()))
         pins = {each["week"]: str(each["product"] or SKIPPED) for each in told.pop("pins", ())}
@@ -134,6 +150,23 @@ class ReasonSerializer(serializers.Serializer):
     week = serializers.IntegerField()
     product = serializers.IntegerField()
     findings = FindingSerializer(many=True)
+
+
+class StandingSerializer(serializers.Serializer):
+    """How a product stands in a week: in a word, and in sentences."""
+
+    week = serializers.IntegerField()
+    stands = serializers.ChoiceField(choices=[each.value for each in Stands])
+    short = serializers.CharField()
+    findings = FindingSerializer(many=True)
+
+
+class TableRowSerializer(serializers.Serializer):
+    """A product over all weeks."""
+
+    product = serializers.IntegerField()
+    name = serializers.CharField()
+    weeks = StandingSerializer(many=True)
 
 
 class ProposedWeekSerializer(serializers.Serializer):
@@ -171,6 +204,7 @@ class ProposalSerializer(serializers.Serializer):
     rotation_weeks = WeekColumnsSerializer(many=True)
     findings = FindingSerializer(many=True)
     why_not = ReasonSerializer(many=True)
+    table = TableRowSerializer(many=True)
 
 
 class ConflictSerializer(serializers.Serializer):
@@ -194,22 +228,21 @@ class ProposedSerializer(serializers.Serializer):
     plans = ProposalSerializer(many=True)
     conflict = ConflictSerializer(allow_null=True)
     egg_reach_days = serializers.IntegerField(allow_null=True)
+    visit_reach_days = serializers.IntegerField(allow_null=True)
     notes = FindingSerializer(many=True)
     barred = ReasonSerializer(many=True)
     left_out = NotOnOfferSerializer(many=True)
 
 
-def told_proposed(proposed: Proposed, why_weeks: Iterable[int]) -> dict:
-    """Return what is proposed as the API tells it.
-
-    why_weeks: weeks of which each plan says why it has no other product
-    """
+def told_proposed(proposed: Proposed, too: ToldToo) -> dict:
+    """Return what is proposed as the API tells it."""
     answer = proposed.answer
     return {
-        "plans": [_plan(proposed, plan, why_weeks) for plan in answer.plans],
+        "plans": [_plan(proposed, plan, too) for plan in answer.plans],
         "conflict": _conflict(answer.conflict) if answer.conflict else None,
         "egg_reach_days": proposed.egg_reach.days,
-        "notes": [told_finding(proposed.egg_reach.finding)],
+        "visit_reach_days": answer.season.reach_of_visits(),
+        "notes": [told_finding(each) for each in proposed.notes()],
         "barred": [
             _reason(week, code, findings) for (week, code), findings in answer.barred.items()
         ],
@@ -220,7 +253,7 @@ def told_proposed(proposed: Proposed, why_weeks: Iterable[int]) -> dict:
     }
 
 
-def _plan(proposed: Proposed, plan: Plan, why_weeks: Iterable[int]) -> dict:
+def _plan(proposed: Proposed, plan: Plan, too: ToldToo) -> dict:
     told = {
         "cost_usd": plan.cost.quantize(CENT),
         "cost_unknown": plan.cost_unknown,
@@ -231,7 +264,8 @@ def _plan(proposed: Proposed, plan: Plan, why_weeks: Iterable[int]) -> dict:
         "weeks": [_week(week) for week in plan.weeks],
         "rotation_weeks": weeks_of(plan),
         "findings": [told_finding(each) for each in plan.findings],
-        "why_not": list(_why_not(proposed, plan, why_weeks)),
+        "why_not": list(_why_not(proposed, plan, too.weeks)),
+        "table": list(_table(proposed, plan)) if too.table else [],
     }
     return ProposalSerializer(told).data
 
@@ -257,6 +291,27 @@ def _why_not(proposed: Proposed, plan: Plan, why_weeks: Iterable[int]) -> Iterat
             if offer.code != own[week - 1]:
                 findings = proposed.answer.why_not(plan, week, offer.code)
                 yield _reason(week, offer.code, findings)
+
+
+def _table(proposed: Proposed, plan: Plan) -> Iterator[dict]:
+    season = proposed.answer.season
+    standings = proposed.answer.standings(plan)
+    for offer in season.offers:
+        weeks = [(week, standings[week, offer.code]) for week in range(1, len(season.days) + 1)]
+        yield {
+            "product": int(offer.code),
+            "name": offer.product.name,
+            "weeks": [_standing(week, standing) for week, standing in weeks],
+        }
+
+
+def _standing(week: int, standing: Standing) -> dict:
+    return {
+        "week": week,
+        "stands": standing.stands.value,
+        "short": gettext(standing.short),
+        "findings": [told_finding(each) for each in standing.findings],
+    }
 
 
 def _reason(week: int, code: str, findings: Iterable[Finding]) -> dict:

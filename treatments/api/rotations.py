@@ -157,4 +157,4 @@ class RotationViewSet(BookViewSet):
         """Return the three best rotations, proven, or why there is none; nothing is kept."""
         asked = AskedSerializer(data=request.data, context=self.get_serializer_context())
         asked.is_valid(raise_exception=True)
-        return Response(told_proposed(asked.proposed(), asked.weeks_explained()))
+        return Response(told_proposed(asked.proposed(), asked.told_too()))

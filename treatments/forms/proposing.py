@@ -71,7 +71,7 @@ class ProposalForm(forms.Form):
         min_value=7,
         max_value=90,
         required=False,
-        help_text=_("For few visits only. Left blank, eggs decide."),
+        help_text=_("For few visits only. Left blank, eggs decide, or what is common practice."),
     )
     without_warnings = forms.BooleanField(
         label=_("no product with a warning"),
@@ -134,7 +134,8 @@ class ProposalForm(forms.Form):
     def _can_be_asked(self, asked: Asked) -> bool:
         if asked.days()[-1] < asked.today:
             self.add_error("first_day", _("All these weeks are over."))
-        reach = asked.visit_reach_days or asked.egg_reach().days
+        told = asked.egg_reach()
+        reach = asked.visit_reach_days or told.days or told.visit_days
         if asked.wishes.fewest_visits and reach is None:
             self.add_error(
                 "visit_reach_days", _("Say how many days may lie between two visits at most.")

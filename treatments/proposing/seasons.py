@@ -11,6 +11,7 @@ from treatments.proposing.past import Past, past_of, pins_of
 from treatments.rules.composing import Answer, Season, TreatedPlanting, compose
 from treatments.rules.egg_reach import EggReach
 from treatments.rules.facts import CertificateFacts
+from treatments.rules.findings import Finding
 
 PLANS = 3
 
@@ -39,6 +40,11 @@ class Proposed:
     egg_reach: EggReach
     gone: tuple[int, ...] = ()
 
+    def notes(self) -> list[Finding]:
+        """Return what is said beside the answer: how soon eggs, and what was not proven."""
+        unproven = self.answer.unproven
+        return [self.egg_reach.finding, *([unproven] if unproven else [])]
+
 
 def propose(asked: Asked, *, plans: int = PLANS) -> Proposed:
     """Return the best rotations from the products of the book, or why there is none.
@@ -64,7 +70,7 @@ def propose(asked: Asked, *, plans: int = PLANS) -> Proposed:
         certificates=_certificates(asked),
         egg_reach_days=reach.days,
         generation_days=reach.generation_days,
-        visit_reach_days=asked.visit_reach_days,
+        visit_reach_days=asked.visit_reach_days or reach.visit_days,
     )
     return Proposed(
         asked=asked,

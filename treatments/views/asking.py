@@ -8,6 +8,7 @@ from treatments.rules.composing import Family
 
 # Which part is open and what is typed to keep it; not what is asked.
 NOT_ASKED = {"plan", "why", "codes", "name", "csrfmiddlewaretoken"}
+WHOLE = "all"  # in place of a week: every week at once
 TICKED = {Family.ORGANIC_WISH: "organic_only", Family.WARNINGS: "without_warnings"}
 
 
@@ -46,6 +47,12 @@ class Address:
         """Return the address that opens, under a plan's week, what speaks against each product."""
         query = self._changed()
         query["plan"], query["why"] = str(plan), str(week)
+        return f"?{query.urlencode()}"
+
+    def asking_table(self, plan: int) -> str:
+        """Return the address that shows how every product stands in every week of a plan."""
+        query = self._changed()
+        query["plan"], query["why"] = str(plan), WHOLE
         return f"?{query.urlencode()}"
 
     def giving_up(self, families: tuple[Family, ...]) -> str:

@@ -4,7 +4,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -16,6 +15,7 @@ from treatments.rules.rotation_checks import by_week
 from treatments.views.asking import Address
 from treatments.views.facts import Fact, plain
 from treatments.views.proposed_weeks import ProposedWeek, dollars, proposed_week
+from treatments.views.why_tables import WhyTable, why_table
 
 GENTLE, HARSH = Decimal("1.5"), Decimal(4)  # points a visit; our own, as the scale is
 
@@ -32,6 +32,8 @@ class Proposal:
     findings: list[Finding]
     codes: str
     is_open: bool
+    ask_table: str
+    table: WhyTable | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,11 +45,12 @@ class Remedy:
 
 
 @dataclass(frozen=True, slots=True)
-class BarredWeek:
-    """What keeps each product out of a week by itself."""
+class Opened:
+    """What the reader opened: a plan, and of it a week or the table of all weeks."""
 
-    heading: str
-    products: list[tuple[Product, list[Finding]]]
+    plan: int = 0
+    week: int = 0
+    is_whole: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,14 +63,11 @@ class Shown:
     given_up: list[Remedy]
     margin: list[Finding]
     left_out: list[tuple[Product, list[Finding]]]
-    barred: list[BarredWeek]
+    barred: WhyTable | None
 
 
-def shown_of(proposed: Proposed, address: Address, opened: tuple[int, int]) -> Shown:
-    """Return an answer as the page shows it.
-
-    opened: the plan and the week under which all products stand; zeros for none
-    """
+def shown_of(proposed: Proposed, address: Address, opened: Opened) -> Shown:
+    """Return an answer as the page shows it."""
     plans = proposed.answer.plans
     conflict = proposed.answer.conflict
     return Shown(
@@ -81,9 +81,9 @@ def shown_of(proposed: Proposed, address: Address, opened: tuple[int, int]) -> S
             Remedy([_(NAMES[family])], address.wishing(family))
             for family in sorted(proposed.asked.wishes.given_up)
         ],
-        margin=[proposed.egg_reach.finding],
+        margin=proposed.notes(),
         left_out=left_out_of(proposed.left_out),
-        barred=list(_barred(proposed)) if conflict else [],
+        barred=why_table(proposed, None, address) if conflict else None,
     )
 
 
@@ -92,26 +92,15 @@ def left_out_of(left_out: Sequence[LeftOut]) -> list[tuple[Product, list[Finding
     return [(each.product, [each.finding]) for each in left_out]
 
 
-def _barred(proposed: Proposed) -> Iterator[BarredWeek]:
-    season, barred = proposed.answer.season, proposed.answer.barred
-    for week in season.open_weeks():
-        day = date_format(season.days[week - 1], "j M Y")
-        products = [
-            (proposed.products[offer.code], list(barred.get((week, offer.code), ())))
-            for offer in season.offers
-        ]
-        yield BarredWeek(_("Week %(week)s, %(day)s") % {"week": week, "day": day}, products)
-
-
 def _remedy(families: tuple[Family, ...], address: Address) -> Remedy:
     return Remedy([_(NAMES[family]) for family in families], address.giving_up(families))
 
 
 def _proposal(
-    proposed: Proposed, plan: Plan, number: int, address: Address, opened: tuple[int, int]
+    proposed: Proposed, plan: Plan, number: int, address: Address, opened: Opened
 ) -> Proposal:
     noted = by_week(plan.findings)
-    shown, _week = opened
+    is_asked = opened.is_whole and opened.plan == number
     return Proposal(
         number=number,
         title=[_("The best"), _("The second"), _("The third")][number - 1],
@@ -125,13 +114,15 @@ def _proposal(
                 noted.get(week.week, []),
                 address,
                 key=f"{number}-{week.week}",
-                is_asked=opened == (number, week.week),
+                is_asked=(opened.plan, opened.week) == (number, week.week),
             )
             for week in plan.weeks
         ],
         findings=noted.get(None, []),
         codes=",".join(plan.codes()),
-        is_open=number == (shown or 1),
+        is_open=number == (opened.plan or 1),
+        ask_table=address.asking_table(number),
+        table=why_table(proposed, plan, address) if is_asked else None,
     )
 
 

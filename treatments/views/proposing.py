@@ -19,9 +19,9 @@ from treatments.forms.proposing import ProposalForm, begun, given_up_sent, pins_
 from treatments.forms.sheet import REASON
 from treatments.proposing import Asked, NothingOnOffer, Proposed, keep_proposal, propose
 from treatments.rules.composing import ProofMissing
-from treatments.views.asking import Address
+from treatments.views.asking import WHOLE, Address
 from treatments.views.composing import Note, notes
-from treatments.views.proposals import left_out_of, shown_of
+from treatments.views.proposals import Opened, left_out_of, shown_of
 
 
 @dataclass(slots=True)
@@ -137,8 +137,6 @@ def show(request, form: ProposalForm, asked: Asked | None, kept: Kept):
 def said_of(proposed: Proposed, address: Address, query: QueryDict, kept: Kept) -> dict:
     """Return what the page says of an answer."""
     asked = proposed.asked
-    numbers = [query.get(name, "") for name in ("plan", "why")]
-    plan, week = (int(each) if each.isdecimal() else 0 for each in numbers)
     name = _("%(pest)s on %(site)s from %(day)s") % {
         "pest": asked.pest,
         "site": asked.plantings[0].get_plant_group_display(),
@@ -146,6 +144,13 @@ def said_of(proposed: Proposed, address: Address, query: QueryDict, kept: Kept) 
     }
     return {
         "proposed": proposed,
-        "shown": shown_of(proposed, address, (plan, week)),
+        "shown": shown_of(proposed, address, opened_by(query)),
         "name": kept.name or name,
     }
+
+
+def opened_by(query: QueryDict) -> Opened:
+    """Return the plan that an address opens, with the week or table that it shows."""
+    numbers = [query.get(name, "") for name in ("plan", "why")]
+    plan, week = (int(each) if each.isdecimal() else 0 for each in numbers)
+    return Opened(plan, week, is_whole=query.get("why") == WHOLE)

@@ -46,11 +46,41 @@ def test_just_above_the_threshold_there_is_heat():
     assert reach_of_eggs(*MITE, Decimal(50), Decimal("50.5")).days
 
 
-def test_a_pest_whose_heat_is_not_known_says_so():
-    reach = reach_of_eggs("azalea lace bug", "Stephanitis pyrioides", Decimal(62), Decimal(80))
+# [PSU-SPRUCE-MITE] egg to adult 2 to 3 weeks; [NCSU-AG-189] life cycle 18 to 21 days
+@pytest.mark.parametrize(
+    ("pest", "name", "least", "most", "source"),
+    [
+        ("spruce spider mite", "Oligonychus ununguis", 14, 21, "PSU-SPRUCE-MITE"),
+        ("boxwood mite", "Eurytetranychus buxi", 18, 21, "NCSU-AG-189"),
+    ],
+)
+def test_published_days_are_taken_where_heat_is_not_published(pest, name, least, most, source):
+    reach = reach_of_eggs(pest, name, Decimal(62), Decimal(80))
 
-    assert (reach.days, reach.finding.code) == (None, "egg-heat-unknown")
+    assert (reach.days, reach.generation_days, reach.finding.source) == (least, most, source)
+    assert f"{least} to {most} days" in reach.finding.say()
 
 
-def test_without_temperatures_nothing_is_asked():
-    assert reach_of_eggs(*MITE, None, None).finding.code == "egg-weather-unknown"
+@pytest.mark.parametrize(
+    ("pest", "days", "said"),
+    [
+        ("crape myrtle aphid", 7, "bears live young in summer"),  # from memory
+        ("azalea lace bug", 14, "lie in the leaf"),  # from memory
+        ("euonymus scale", 7, "No figure is published"),  # common practice
+        ("boxwood leafminer", 7, "No figure is published"),  # common practice
+    ],
+)
+def test_where_eggs_are_not_timed_a_sentence_says_why_and_how_soon_a_visit_follows(
+    pest, days, said
+):
+    reach = reach_of_eggs(pest, "", Decimal(62), Decimal(80))
+
+    assert (reach.days, reach.visit_days) == (None, days)
+    assert said in reach.finding.say()
+    assert f"within {days} days" in reach.finding.say()
+
+
+def test_without_temperatures_a_visit_follows_within_a_week():
+    reach = reach_of_eggs(*MITE, None, None)
+
+    assert (reach.visit_days, reach.finding.code) == (7, "egg-weather-unknown")

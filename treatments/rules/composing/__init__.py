@@ -14,6 +14,7 @@ from treatments.rules.composing.seasons import (
     Wishes,
 )
 from treatments.rules.composing.solving import ProofMissing
+from treatments.rules.composing.standing import Standing, Stands
 from treatments.rules.composing.weighing import risk_to_beneficials
 
 __all__ = [
@@ -30,6 +31,8 @@ __all__ = [
     "ProofMissing",
     "Season",
     "SeasonUnusable",
+    "Standing",
+    "Stands",
     "TreatedPlanting",
     "Wishes",
     "compose",

@@ -85,7 +85,7 @@ def plan_of(season: Season, chosen: Sequence[Candidate]) -> Plan:
     cost = _cost(season, chosen, buying)
     return Plan(
         weeks=weeks,
-        objective=_objective(season, chosen, buying),
+        objective=objective_of(season, chosen),
         cost=cost,
         cost_unknown=_names(each.offer for each in chosen if not cost_is_known(each.offer)),
         risk=sum((risk_of(each.offer) for each in chosen), Decimal(0)),
@@ -133,10 +133,9 @@ def _cost(season: Season, chosen: Sequence[Candidate], buying: Mapping[str, Deci
     return products + _surcharges(season, buying) + season.visit_cost * len(chosen)
 
 
-def _objective(
-    season: Season, chosen: Sequence[Candidate], buying: Mapping[str, Decimal]
-) -> Decimal:
-    weights = weights_of(season.wishes)
+def objective_of(season: Season, chosen: Sequence[Candidate]) -> Decimal:
+    """Return what some candidates count for together, as the wishes weigh it, in dollars."""
+    weights, buying = weights_of(season.wishes), _to_buy(season, chosen)
     weighed = dict(zip((offer.code for offer in season.offers), costs_weighed(season), strict=True))
     total = weights.cost * _surcharges(season, buying)
     for each in chosen:

@@ -6,7 +6,7 @@ from treatments.rules.compatibility import check_separations
 from treatments.rules.composing.candidates import Candidate
 from treatments.rules.composing.families import BITS, Family, family_of
 from treatments.rules.composing.models import Model
-from treatments.rules.composing.plans import Plan, lots_of, plan_of
+from treatments.rules.composing.plans import Plan, findings_of, lots_of, objective_of
 from treatments.rules.composing.seasons import Season
 from treatments.rules.facts import PastApplication, PlannedApplication
 from treatments.rules.findings import Finding, Severity, gettext_noop
@@ -126,12 +126,12 @@ def why_not(
     swapped = _swapped(plan, week, code, candidates)
     if swapped is None:
         return [_said("week-done", DONE, {"week": week})]
-    other = plan_of(season, swapped)
     known = {repr(finding) for finding in plan.findings}
-    grave = [each for each in other.findings if each.severity is not Severity.NOTE]
+    found = findings_of(season, [each.application for each in swapped])
+    grave = [each for each in found if each.severity is not Severity.NOTE]
     if new := [finding for finding in grave if repr(finding) not in known]:
         return new
-    more = other.objective - plan.objective
+    more = objective_of(season, swapped) - plan.objective
     product = next(each.offer.product.name for each in swapped if each.week == week)
     facts = {"product": product, "week": week, "more": more}
     return [_said("worse", WORSE if more > 0 else NO_WORSE, facts).in_week(week)]
