@@ -156,7 +156,7 @@ def test_a_week_is_fixed_left_out_and_freed_by_links(client, owner, query, shelf
     assert products_of(page)[1] == second
     assert products_of(page)[3] == "no visit"
     page = client.get(link(page, "Free it", 4)).content.decode()
-    assert "no visit" not in products_of(page)
+    assert "no visit" not in products_of(page)[:-1]  # after the last day nothing is due
 
 
 def test_why_not_another_product_is_said_and_another_one_taken(client, owner, query, shelf):
@@ -282,7 +282,7 @@ def test_without_temperatures_few_visits_come_within_a_week_of_each_other(
     page = page_of(client, query | {"fewest_visits": "on", "nights_f": "", "afternoons_f": ""})
 
     assert "By common practice a visit follows within 7 days" in words(page)
-    assert "no visit" not in products_of(page)
+    assert "no visit" not in products_of(page)[:-1]  # after the last day nothing is due
 
 
 def test_nonsense_in_the_address_does_no_harm(client, owner, query, shelf):
