@@ -135,3 +135,16 @@ def test_the_table_of_products_and_weeks_is_told_where_it_is_asked(api, owner, t
     cells = [cell for row in plan["table"] for cell in row["weeks"]]
     assert sum(cell["stands"] == "proposed" for cell in cells) == 6
     assert all(cell["findings"] for cell in cells if cell["stands"] in ("kept out", "other weeks"))
+
+
+def test_an_own_rate_is_told_with_its_reason(api, owner, told, shelf):
+    api.force_authenticate(owner)
+    oil = shelf["Still Oil"].pk
+    told = told | {
+        "pins": [{"week": 1, "product": oil}],
+        "own_rates": [{"product": oil, "rate": "1.25"}],
+    }
+
+    week = api.post(ADDRESS, told, format="json").data["plans"][0]["weeks"][0]
+
+    assert (week["rate"], week["rate_reason"]["code"]) == ("1.250", "rate-own")

@@ -415,3 +415,56 @@ def test_the_table_asks_the_book_no_more_often(client, owner, query, shelf, coun
     table = count_queries(ADDRESS, **query | {"plan": "1", "why": "all"})
 
     assert table == plain
+
+
+@pytest.fixture
+def with_range(shelf):
+    """An oil whose label gives one to two fluid ounces a gallon."""
+    return shelf["Still Oil"]
+
+
+def test_a_rate_within_the_label_is_typed_and_all_composed_anew(client, owner, query, with_range):
+    client.force_login(owner)
+    oil = {"pin": f"1:{with_range.pk}"}
+
+    page = page_of(client, query | oil | {f"rate-{with_range.pk}": "1.5"})
+
+    first = words(page.split('id="week-1-1"')[1].split("<aside")[0])
+    assert "1.5 fl oz/gal" in first
+    assert "as you chose; the label gives 1 to 2" in first
+
+
+def test_a_rate_above_the_label_is_not_taken_and_what_was_typed_stays(
+    client, owner, query, with_range
+):
+    client.force_login(owner)
+
+    page = page_of(client, query | {f"rate-{with_range.pk}": "3"})
+
+    rates = page.split('id="rates"')[1].split("</details>")[0]
+    assert 'value="3"' in rates
+    assert "gives 1 to 2 fl oz/gal; 3 is not taken." in words(rates)
+
+
+def test_a_heavy_count_proposes_the_highest_rate_and_says_why(
+    client, owner, query, with_range, rose_bed, spider_mite
+):
+    spider_mite.threshold = 5
+    spider_mite.save()
+    record_count(
+        planting=rose_bed,
+        pest=spider_mite,
+        scouted_at=datetime(2026, 7, 1, 14, tzinfo=UTC),
+        scouted_by=owner,
+        leaves_looked_at=10,
+        leaves_infested=10,
+        nymphs=60,
+        adults=60,
+    )
+    client.force_login(owner)
+    asked = query | {"rates": "by count", "pin": f"1:{with_range.pk}"}
+
+    first = words(page_of(client, asked).split('id="week-1-1"')[1].split("<aside")[0])
+
+    assert "2 fl oz/gal" in first
+    assert "the last count is 2.4 times the threshold" in first

@@ -28,6 +28,7 @@ from treatments.rules.composing import (
 )
 from treatments.rules.composing.seasons import FEWEST_WEEKS, MOST_WEEKS
 from treatments.rules.findings import Finding
+from treatments.rules.rate_choice import RateWish
 
 CENT = Decimal("0.01")
 WISHES = [family.value for family in Family if family not in BINDING]
@@ -72,6 +73,13 @@ class PinSerializer(serializers.Serializer):
     )
 
 
+class OwnRateSerializer(serializers.Serializer):
+    """A rate that a person chose, in the label's basis; outside the label it is not taken."""
+
+    product = serializers.IntegerField(min_value=1)
+    rate = serializers.DecimalField(max_digits=9, decimal_places=3, min_value=0)
+
+
 class AskedSerializer(serializers.Serializer):
     """What rotations are to be proposed for."""
 
@@ -90,7 +98,12 @@ class AskedSerializer(serializers.Serializer):
     visit_reach_days = serializers.IntegerField(
         min_value=7, max_value=90, allow_null=True, default=None
     )
-    highest_rates = serializers.BooleanField(default=False)
+    rates = serializers.ChoiceField(
+        choices=[wish.value for wish in RateWish],
+        default=RateWish.BY_COUNT.value,
+        help_text="How a rate is chosen where a label gives a range.",
+    )
+    own_rates = OwnRateSerializer(many=True, required=False)
     may_buy = serializers.BooleanField(default=True)
     why_weeks = serializers.ListField(
         child=serializers.IntegerField(min_value=1, max_value=MOST_WEEKS),
@@ -130,12 +143,15 @@ class AskedSerializer(serializers.Serializer):
         wishes = dict(told.pop("wishes"))
         given_up = frozenset(Family(value) for value in wishes.pop("given_up", ()))
         pins = {each["week"]: str(each["product"] or SKIPPED) for each in told.pop("pins", ())}
+        own_rates = {each["product"]: each["rate"] for each in told.pop("own_rates", ())}
         plantings = tuple(told.pop("plantings"))
         asked = Asked(
             plantings=plantings,
             today=timezone.localdate(),
             wishes=Wishes(given_up=given_up, **wishes),
             pins=pins,
+            rates=RateWish(told.pop("rates")),
+            own_rates=own_rates,
             **told,
         )
         try:
@@ -177,6 +193,9 @@ class ProposedWeekSerializer(serializers.Serializer):
     product = serializers.IntegerField(allow_null=True)
     rate = serializers.DecimalField(max_digits=10, decimal_places=3, allow_null=True)
     basis = serializers.CharField(allow_blank=True)
+    rate_reason = FindingSerializer(
+        allow_null=True, help_text="Why this rate, where the label gives a range."
+    )
     at_dusk = serializers.BooleanField()
     cost_usd = serializers.DecimalField(max_digits=12, decimal_places=2)
     fixed_as = serializers.ChoiceField(
@@ -278,6 +297,7 @@ def _week(week: PlanWeek) -> dict:
         "product": int(offer.code) if offer else None,
         "rate": offer.rate if offer else None,
         "basis": offer.basis if offer else "",
+        "rate_reason": told_finding(offer.why_rate) if offer and offer.why_rate else None,
         "at_dusk": bool(application and application.at_dusk),
         "cost_usd": week.cost.quantize(CENT),
         "fixed_as": week.pin.kind.value if week.pin else None,

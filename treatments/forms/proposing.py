@@ -1,7 +1,9 @@
 """What a person types to have rotations proposed; all of it stands in the address."""
 
+import re
 from collections.abc import Mapping
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -12,6 +14,7 @@ from treatments.models import Pest
 from treatments.proposing import Asked, temperatures_near
 from treatments.rules.composing import BINDING, Family, Wishes
 from treatments.rules.composing.seasons import FEWEST_WEEKS, MOST_WEEKS
+from treatments.rules.rate_choice import RateWish
 
 WISHES = [
     "organic_only",
@@ -21,8 +24,15 @@ WISHES = [
     "without_warnings",
     "dusk_possible",
 ]
+NUMBER = re.compile(r"[0-9]{1,6}(\.[0-9]{1,3})?")  # as rates are kept
 USUAL_NIGHTS_F, USUAL_AFTERNOONS_F = 65, 85  # a warm week, to begin with: our own choice
-RATES = [("lowest", _("the lowest of the label")), ("highest", _("the highest of the label"))]
+RATES = [
+    (RateWish.BY_COUNT.value, _("by how heavy the last count is")),
+    (RateWish.LOWEST.value, _("the lowest of the label")),
+    (RateWish.MIDDLE.value, _("the middle of the label")),
+    (RateWish.HIGHEST.value, _("the highest of the label")),
+]
+OWN_RATE = "rate-"  # before a product's id, in the address
 
 
 class ProposalForm(forms.Form):
@@ -59,7 +69,11 @@ class ProposalForm(forms.Form):
         max_value=130,
         required=False,
     )
-    rates = forms.ChoiceField(label=_("rates"), choices=RATES)
+    rates = forms.ChoiceField(
+        label=_("rates"),
+        choices=RATES,
+        help_text=_("Where a label gives a range. Each can be changed under the answer."),
+    )
     organic_only = forms.BooleanField(label=_("organic products only"), required=False)
     cheapest = forms.BooleanField(label=_("as cheap as can be"), required=False)
     gentlest = forms.BooleanField(
@@ -111,7 +125,12 @@ class ProposalForm(forms.Form):
         return typed
 
     def asked(
-        self, *, today: date, pins: Mapping[int, str], given_up: frozenset[Family]
+        self,
+        *,
+        today: date,
+        pins: Mapping[int, str],
+        given_up: frozenset[Family],
+        own_rates: Mapping[int, Decimal],
     ) -> Asked | None:
         """Return what is asked for, or None with the reason beside the field."""
         typed = self.cleaned_data
@@ -126,7 +145,8 @@ class ProposalForm(forms.Form):
             nights_f=typed["nights_f"],
             afternoons_f=typed["afternoons_f"],
             visit_reach_days=typed["visit_reach_days"],
-            highest_rates=typed["rates"] == "highest",
+            rates=RateWish(typed["rates"]),
+            own_rates=own_rates,
             may_buy=typed["may_buy"],
         )
         return asked if self._can_be_asked(asked) else None
@@ -169,6 +189,24 @@ def pins_sent(sent: list[str]) -> dict[int, str]:
         if week.isascii() and week.isdigit() and len(week) < 3 and code:
             pins[int(week)] = code
     return pins
+
+
+def own_rates_sent(query: Mapping[str, Any]) -> dict[int, Decimal]:
+    """Return the rates that a person chose, by the product's id; what is no number is passed over.
+
+    >>> own_rates_sent({"rate-14": "1.5", "rate-x": "2", "rate-15": "", "rates": "lowest"})
+    {14: Decimal('1.5')}
+    """
+    typed = {
+        name.removeprefix(OWN_RATE): str(text).strip()
+        for name, text in query.items()
+        if name.startswith(OWN_RATE)
+    }
+    return {
+        int(key): Decimal(text)
+        for key, text in typed.items()
+        if key.isascii() and key.isdigit() and NUMBER.fullmatch(text)
+    }
 
 
 def given_up_sent(sent: list[str]) -> frozenset[Family]:

@@ -9,6 +9,7 @@ from clients.models import Planting
 from treatments.models import Pest
 from treatments.rules.composing import Wishes
 from treatments.rules.egg_reach import EggReach, reach_of_eggs
+from treatments.rules.rate_choice import RateWish
 
 WEEK = timedelta(days=7)
 SKIPPED = "skip"  # what stands in place of a product where nobody goes
@@ -24,7 +25,8 @@ class Asked:
     nights_f, afternoons_f: degrees Fahrenheit expected in the warmest week, from which the days
         between visits that reach eggs are worked out
     visit_reach_days: most days between visits where weeks may be left out; None takes the eggs'
-    highest_rates: apply the label's highest rate, else its lowest
+    rates: how a rate is chosen where a label gives a range
+    own_rates: by the product's id what a person chose, in the label's basis
     may_buy: count on what is not in the store but has a price
     """
 
@@ -38,7 +40,8 @@ class Asked:
     nights_f: Decimal | None = None
     afternoons_f: Decimal | None = None
     visit_reach_days: int | None = None
-    highest_rates: bool = False
+    rates: RateWish = RateWish.BY_COUNT
+    own_rates: Mapping[int, Decimal] = field(default_factory=dict)
     may_buy: bool = True
 
     def days(self) -> tuple[date, ...]:

@@ -9,10 +9,12 @@ from treatments.checking import planned_application
 from treatments.gathering import lot_facts, product_facts, treated_area_of, with_labels
 from treatments.models import LabelRate, Lot, Product
 from treatments.proposing.asking import Asked
+from treatments.proposing.pressing import times_threshold
 from treatments.reserving import reserved_amounts
 from treatments.rules.composing import Offer
 from treatments.rules.facts import LotFacts, PlannedApplication, ProductFacts
 from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.rate_choice import ChosenRate, LabelRange, choose_rate
 from treatments.rules.targets import may_hold
 from treatments.rules.units import Basis
 
@@ -74,7 +76,7 @@ def offers_of(
     asked: Asked, products: Iterable[Product], facts: Mapping[int, ProductFacts]
 ) -> tuple[list[Offer], list[LeftOut]]:
     """Return the pesticides that may be proposed, and those that may not with the reason."""
-    held = shelves()
+    held, times = shelves(), times_threshold(asked)
     offers, left_out = [], []
     for product in products:
         if product.kind != Product.Kind.PESTICIDE:
@@ -84,7 +86,8 @@ def offers_of(
             left_out.append(LeftOut(product, finding))
         elif rate is not None:
             shelf = held.get(product.pk, Shelf())
-            offers.append(_offer(product, facts[product.pk], rate, shelf, asked))
+            chosen = _chosen(product, rate, asked, times)
+            offers.append(_offer(product, facts[product.pk], (rate, chosen), shelf, asked))
     return offers, left_out
 
 
@@ -107,17 +110,29 @@ def _against(product: Product, rate: LabelRate | None, asked: Asked) -> Finding 
     return None
 
 
+def _chosen(
+    product: Product, rate: LabelRate, asked: Asked, times_threshold: float | None
+) -> ChosenRate:
+    label = LabelRange(product.name, rate.minimum, rate.maximum, rate.basis)
+    own = asked.own_rates.get(product.pk)
+    return choose_rate(label, asked.rates, times_threshold=times_threshold, own=own)
+
+
 def _offer(
-    product: Product, facts: ProductFacts, rate: LabelRate, shelf: Shelf, asked: Asked
+    product: Product,
+    facts: ProductFacts,
+    rates: tuple[LabelRate, ChosenRate],
+    shelf: Shelf,
+    asked: Asked,
 ) -> Offer:
-    amount = rate.maximum if asked.highest_rates else rate.minimum
+    rate, chosen = rates
     planned = [
         planned_application(
             product=product,
             facts=facts,
             pest=asked.pest,
             plant_group=asked.plant_group(),
-            rate=amount,
+            rate=chosen.rate,
             basis=Basis(rate.basis),
             day=asked.first_day,
             area_sq_ft=treated_area_of(planting),
@@ -127,13 +142,15 @@ def _offer(
     return Offer(
         code=str(product.pk),
         product=facts,
-        rate=amount,
+        rate=chosen.rate,
         basis=rate.basis,
         amount=_together(planned),
         amount_per_1000_sq_ft=planned[0].amount_per_1000_sq_ft,
         price=shelf.unit_cost if shelf.unit_cost is not None else product.price,
         buying_price=product.price if asked.may_buy else None,
         lots=shelf.lots,
+        label_range=(rate.minimum, rate.maximum),
+        why_rate=chosen.why,
     )
 
 

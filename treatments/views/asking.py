@@ -2,6 +2,7 @@
 
 from django.http import QueryDict
 
+from treatments.forms.proposing import OWN_RATE
 from treatments.forms.sheet import REASON
 from treatments.proposing import SKIPPED
 from treatments.rules.composing import Family
@@ -77,5 +78,13 @@ class Address:
         return [(name, value) for name, values in self._query.lists() for value in values]
 
     def beside_the_form(self) -> list[tuple[str, str]]:
-        """Return what is asked but not typed: fixed weeks and wishes given up."""
-        return [pair for pair in self.hidden() if pair[0] in ("pin", "given_up")]
+        """Return what is asked but not typed there: fixed weeks, wishes given up, own rates."""
+        return [
+            (name, value)
+            for name, value in self.hidden()
+            if name in ("pin", "given_up") or name.startswith(OWN_RATE)
+        ]
+
+    def beside_the_rates(self) -> list[tuple[str, str]]:
+        """Return all that is asked but the own rates, for the form in which they are typed."""
+        return [pair for pair in self.hidden() if not pair[0].startswith(OWN_RATE)]

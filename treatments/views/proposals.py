@@ -15,6 +15,7 @@ from treatments.rules.rotation_checks import by_week
 from treatments.views.asking import Address
 from treatments.views.facts import Fact, plain
 from treatments.views.proposed_weeks import ProposedWeek, dollars, proposed_week
+from treatments.views.rates import Rate, rates_of
 from treatments.views.why_tables import WhyTable, why_table
 
 GENTLE, HARSH = Decimal("1.5"), Decimal(4)  # points a visit; our own, as the scale is
@@ -64,6 +65,12 @@ class Shown:
     margin: list[Finding]
     left_out: list[tuple[Product, list[Finding]]]
     barred: WhyTable | None
+    rates: list[Rate]
+
+    @property
+    def rates_wrong(self) -> bool:
+        """Whether a rate that was typed lies outside its label."""
+        return any(each.is_wrong for each in self.rates)
 
 
 def shown_of(proposed: Proposed, address: Address, opened: Opened) -> Shown:
@@ -84,6 +91,7 @@ def shown_of(proposed: Proposed, address: Address, opened: Opened) -> Shown:
         margin=proposed.notes(),
         left_out=left_out_of(proposed.left_out),
         barred=why_table(proposed, None, address) if conflict else None,
+        rates=list(rates_of(proposed)),
     )
 
 

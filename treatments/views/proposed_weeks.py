@@ -56,6 +56,7 @@ class ProposedWeek:
     skip: str = ""
     ask_why: str = ""
     why: Why | None = None
+    why_rate: Finding | None = None
 
 
 def dollars(amount: Decimal) -> str:
@@ -94,6 +95,7 @@ def proposed_week(
         skip=address.skipping(week.week) if kind is not PinKind.SKIPPED else "",
         ask_why=address.asking_why(int(number), week.week),
         why=why_of(proposed, plan, week, address) if is_asked else None,
+        why_rate=week.offer.why_rate if week.offer else None,
     )
 
 

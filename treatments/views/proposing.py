@@ -15,7 +15,13 @@ from django.views.decorators.http import require_http_methods
 from clients.access import CERTIFIED, STAFF, allow, has_role
 from clients.models import Planting
 from treatments.composing import FindingsStand
-from treatments.forms.proposing import ProposalForm, begun, given_up_sent, pins_sent
+from treatments.forms.proposing import (
+    ProposalForm,
+    begun,
+    given_up_sent,
+    own_rates_sent,
+    pins_sent,
+)
 from treatments.forms.sheet import REASON
 from treatments.proposing import Asked, NothingOnOffer, Proposed, keep_proposal, propose
 from treatments.rules.composing import ProofMissing
@@ -71,6 +77,7 @@ def asked_of(form: ProposalForm, query: QueryDict) -> Asked | None:
         today=timezone.localdate(),
         pins=pins_sent(query.getlist("pin")),
         given_up=given_up_sent(query.getlist("given_up")),
+        own_rates=own_rates_sent(query.dict()),
     )
 
 

@@ -15,6 +15,7 @@ from treatments.rules.facts import (
     PlantingFacts,
     ProductFacts,
 )
+from treatments.rules.findings import Finding
 from treatments.rules.resistance import USES_A_SEASON
 
 FEWEST_WEEKS, MOST_WEEKS = 3, 26
@@ -43,6 +44,8 @@ class Offer:
         bought; without a buying price nothing can be bought
     lots: of the store; None leaves the store out, an empty one has nothing
     risk: to beneficials, in points; None takes `risk_to_beneficials`
+    label_range: the lowest and highest rate that the label gives; None where it is not known
+    why_rate: why this rate was taken within them
     """
 
     code: str
@@ -57,6 +60,8 @@ class Offer:
     with_spreader: bool = False
     water_ph: Decimal | None = None
     risk: Decimal | None = None
+    label_range: tuple[Decimal, Decimal] | None = None
+    why_rate: Finding | None = None
 
     def held(self) -> Decimal:
         """Return what the store holds, expired lots included."""
