@@ -7,7 +7,8 @@ from datetime import date, timedelta
 from clients.models import Planting
 from services.models import Visit
 from treatments.forecasting import Ground, Outlook, Spray, outlook_of
-from treatments.looking import made_sprays, season_weather
+from treatments.judging import judged, measured_poor
+from treatments.looking import made_sprays, mite_heat, season_weather
 from treatments.models import ApplicationRecord, Pest, ScoutingCount
 from treatments.rules.population import Treatment, repeated, slipped
 from treatments.weather import LocalWeather
@@ -30,8 +31,18 @@ def expected_on(
 
     counts: of the pest, in order; records: current ones of the planting, contents loaded
     visits: open ones of the planting, contents of their products loaded
+
+    Where counts showed that a product did too little, later visits of its group count for less.
     """
     coming = coming_sprays(visits, today)
+    records = list(records)
+    told = judged(
+        pest=pest,
+        planting=planting,
+        counts=counts,
+        records=records,
+        heat=mite_heat(pest, weather),
+    )
     last = max([today, *(spray.day for spray in coming)])
     return outlook_of(
         pest=pest,
@@ -41,6 +52,7 @@ def expected_on(
         weather=weather,
         today=today,
         until=min(last + AFTER_LAST, today + LONGEST),
+        poor=measured_poor(told),
     )
 
 

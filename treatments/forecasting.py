@@ -5,8 +5,10 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from clients.models import Habit, Planting
+from treatments.gathering import groups_of
 from treatments.models import Pest, Product, ScoutingCount
 from treatments.rules.degree_days import HeatDay, WeatherMissing, carried_on, heat_of_days
+from treatments.rules.efficacy import susceptibility
 from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
 from treatments.rules.population import (
     MITE_HEAT,
@@ -44,9 +46,16 @@ NO_WEATHER = gettext_noop(
 KILL_UNKNOWN = gettext_noop(
     "What %(product)s does to mites is not in the table: its visits count for nothing here."
 )
+KILL_LOWERED = gettext_noop(
+    "%(product)s did %(percent)s percent on %(day)s where about %(expected)s was to be expected: "
+    "later visits of group %(group)s count here for %(part)s percent of their usual kill."
+)
 EGGS_SETTLED = gettext_noop(
     "No eggs were counted; as many are taken as stand beside so many mites where they are settled."
 )
+
+
+Told = tuple[tuple[Treatment, ...], tuple[Finding, ...]]  # treatments, and notes on them
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +64,22 @@ class Spray:
 
     day: date
     product: Product
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """What a visit was seen to do, in per cent, where it did far less than was to be expected."""
+
+    day: date
+    product: str
+    group: str
+    percent: float
+    expected: float
+
+    @property
+    def part(self) -> float:
+        """The part of its kill that the group has shown, from 0 to 1."""
+        return susceptibility(self.percent, self.expected)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,17 +120,19 @@ def outlook_of(
     weather: LocalWeather | None,
     today: date,
     until: date,
+    poor: Sequence[Measured] = (),
 ) -> Outlook:
     """Return where a pest is heading from its last count on, to a last day.
 
     counts: of the pest on the planting, in order; sprays: made and planned, products loaded
     weather: of the place; days after the last known are like the mean of the last ones
+    poor: visits that were seen to do too little, in order; later ones of their group count less
     """
     why_not = _why_not(pest, planting, counts, weather, today)
     if why_not or weather is None:
         return Outlook(None, None, (why_not,) if why_not else ())
     try:
-        ground = _ground(planting, counts, sprays, weather, until)
+        ground = _ground(planting, counts, treatments_of(sprays, planting, poor), weather, until)
     except WeatherMissing:
         first = _day_of(counts[-1], planting)
         return Outlook(None, None, (_no_weather(first),))
@@ -142,14 +169,14 @@ def _no_weather(first: date) -> Finding:
 def _ground(
     planting: Planting,
     counts: Sequence[ScoutingCount],
-    sprays: Sequence[Spray],
+    told: Told,
     weather: LocalWeather,
     until: date,
 ) -> Ground:
     last = counts[-1]
     first = _day_of(last, planting)
     heat = heat_around(weather, counts, first, max(until, first))
-    treatments, notes = treatments_of(sprays, planting)
+    treatments, notes = told
     if not last.eggs:
         notes = (*notes, _note("eggs-settled", EGGS_SETTLED, {}))
     return Ground(
@@ -192,19 +219,46 @@ def stages_of(count: ScoutingCount) -> StageCounts:
 
 
 def treatments_of(
-    sprays: Iterable[Spray], planting: Planting
-) -> tuple[tuple[Treatment, ...], tuple[Finding, ...]]:
-    """Return what sprays do to the mites, and which of them nobody can tell."""
+    sprays: Iterable[Spray], planting: Planting, poor: Sequence[Measured] = ()
+) -> Told:
+    """Return what sprays do to the mites, which of them nobody can tell, and which count less.
+
+    poor: in order; the last one of a group before a spray tells which part of its kill is left
+    """
     coverage = coverage_on(planting)
-    treatments, unknown = [], {}
+    treatments, unknown, lowered = [], {}, dict[str, Measured]()
     for spray in sorted(sprays, key=lambda each: each.day):
         kill = kill_of_product(spray.product)
         if kill is None:
             unknown[spray.product.name] = {"product": spray.product.name}
         else:
-            treatments.append(Treatment(spray.day, spray.product.name, kill, coverage))
+            seen = _seen_of(groups_of(spray.product), spray.day, poor)
+            part = seen.part if seen else 1.0
+            if seen:
+                lowered[seen.group] = seen
+            treatments.append(
+                Treatment(spray.day, spray.product.name, kill, coverage, susceptibility=part)
+            )
     notes = [_note("kill-unknown", KILL_UNKNOWN, facts) for facts in unknown.values()]
+    notes += [_lowered(seen) for seen in lowered.values()]
     return tuple(treatments), tuple(notes)
+
+
+def _seen_of(group: str, day: date, poor: Sequence[Measured]) -> Measured | None:
+    before = [each for each in poor if each.group == group and each.day < day]
+    return before[-1] if before else None
+
+
+def _lowered(seen: Measured) -> Finding:
+    facts = {
+        "product": seen.product,
+        "day": seen.day,
+        "group": seen.group or "-",
+        "percent": f"{seen.percent:.0f}",
+        "expected": f"{seen.expected:.0f}",
+        "part": f"{100 * seen.part:.0f}",
+    }
+    return _note("kill-lowered", KILL_LOWERED, facts)
 
 
 def coverage_on(planting: Planting) -> float:

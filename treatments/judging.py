@@ -7,7 +7,7 @@ from datetime import date, datetime, timedelta
 from math import exp
 
 from clients.models import Planting
-from treatments.forecasting import coverage_on, has_parameters, kill_of_product
+from treatments.forecasting import Measured, coverage_on, has_parameters, kill_of_product
 from treatments.gathering import groups_of, local_day
 from treatments.models import ApplicationRecord, Pest, Product, ScoutingCount
 from treatments.rules.degree_days import HeatDay
@@ -143,6 +143,21 @@ def judged(
                 _judge(pest, planting, visit, pair, heat, beside or beside_of(counts), poor)
             )
     return told
+
+
+def measured_poor(judgements: Iterable[Judged]) -> list[Measured]:
+    """Return the visits that did far less than was to be expected, as forecasts are given them."""
+    return [
+        Measured(
+            each.day,
+            " + ".join(product.name for product in each.products),
+            each.group,
+            each.percent,
+            each.expected,
+        )
+        for each in judgements
+        if each.is_poor and each.expected
+    ]
 
 
 def _visits(records: Iterable[ApplicationRecord]) -> list[list[ApplicationRecord]]:

@@ -10,7 +10,7 @@ from django.db.models import Prefetch
 from clients.models import Planting
 from treatments.forecasting import Outlook, Spray, has_parameters, outlook_of
 from treatments.gathering import local_day, with_labels
-from treatments.judging import Beside, Judged, beside_of, judged
+from treatments.judging import Beside, Judged, beside_of, judged, measured_poor
 from treatments.laddering import Steps, steps_for
 from treatments.models import ApplicationRecord, Pest, Product, ScoutingCount
 from treatments.rules.degree_days import HeatDay, WeatherMissing, heat_of_days
@@ -109,6 +109,7 @@ def _look(
         weather=weather,
         today=today,
         until=today + timedelta(days=AHEAD_DAYS),
+        poor=measured_poor(told),
     )
     steps = steps_for(
         pest=pest,

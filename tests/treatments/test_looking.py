@@ -7,6 +7,7 @@ import pytest
 import time_machine
 
 from clients.models import Planting
+from treatments.judging import measured_poor
 from treatments.looking import look_at_planting
 from treatments.models import Pest, ScoutingCount, WeatherStation
 from treatments.recording import record_application
@@ -239,3 +240,18 @@ def test_a_planting_by_itself_is_not_asked_what_was_left_untreated(client, dispa
     form = client.get(f"/plantings/{rose_bed.pk}/counts/new/").context["form"]
 
     assert "untreated_reference" not in form.fields
+
+
+def test_a_poor_result_is_told_to_the_forecast(rose_bed, second_bed, spider_mite, sprayed, station):
+    # Henderson and Tilton [JEE-48]: 100 (1 - 120 x 100 / (120 x 110)) = 9 percent control
+    days(station, date(2026, 6, 1), 60, 67, 87)
+    count(second_bed, spider_mite, 6, 100)
+    count(second_bed, spider_mite, 11, 110)
+    count(rose_bed, spider_mite, 6, 120, untreated_reference=second_bed)
+    count(rose_bed, spider_mite, 11, 120, untreated_reference=second_bed)
+
+    (look,) = look_at_planting(rose_bed, TODAY)
+
+    (poor,) = measured_poor(look.judgements)
+    assert poor.percent == pytest.approx(9.1, abs=0.1)
+    assert poor.part < 0.2
