@@ -353,5 +353,6 @@ def test_oil_waits_thirty_days_after_sulfur(a_product, a_week):
 
 
 def test_no_case_is_left_out():
+    assert len({case["id"] for case in CASES}) == len(CASES) == 107
     assert {case["kind"] for case in CASES} - set(ANSWERS) == {"separation_rule"}
     assert all(key_of(case) for case in CASES)

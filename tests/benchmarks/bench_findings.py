@@ -1,0 +1,90 @@
+"""How long it takes to say what stands in the way of a week of 500 planned visits.
+
+Run by name: `pytest tests/benchmarks/bench_findings.py -s`.
+"""
+
+import sys
+from datetime import date, timedelta
+from time import perf_counter, process_time
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from clients.models import Planting
+from services.dispatching import what_stands_in_the_way
+from services.models import Course, Visit
+from tests.services.conftest import course, crew, oil, oil_lot, rotation, visits
+
+__all__ = ["course", "crew", "oil", "oil_lot", "rotation", "visits"]  # fixtures of the schedule
+
+MONDAY = date(2026, 7, 6)
+VISITS, A_FEW = 500, 20
+MOST_SECONDS = 1.0
+
+
+@pytest.fixture
+def week(visits, soap_lot, oil_lot, calibration, crew, rose_bed, rotation, owner):
+    """Five hundred visits of one week, each of a course of its own on a bed of its own."""
+    first = rotation.weeks.get(week=1)
+    beds = Planting.objects.bulk_create(_bed(rose_bed, number) for number in range(VISITS))
+    courses = Course.objects.bulk_create(
+        Course(property=rose_bed.property, rotation=rotation, first_day=MONDAY, started_by=owner)
+        for _number in range(VISITS)
+    )
+    through = Course.plantings.through
+    through.objects.bulk_create(
+        through(course_id=each.pk, planting_id=bed.pk)
+        for each, bed in zip(courses, beds, strict=True)
+    )
+    return Visit.objects.bulk_create(
+        _visit(each, first, MONDAY + timedelta(days=number % 5))
+        for number, each in enumerate(courses)
+    )
+
+
+def _bed(like, number):
+    return Planting(
+        property=like.property,
+        name=f"Bed {number}",
+        common_name=like.common_name,
+        species=like.species,
+        plant_group=like.plant_group,
+        habit=like.habit,
+        length_ft=like.length_ft,
+        width_ft=like.width_ft,
+    )
+
+
+def _visit(of_course, week, day):
+    return Visit(
+        course=of_course,
+        rotation_week=week,
+        earliest=day,
+        planned=day,
+        latest=day + timedelta(days=2),
+    )
+
+
+def test_the_findings_of_500_visits_come_within_a_second(week):
+    what_stands_in_the_way(week[:1], MONDAY)  # whatever is read or imported but once
+
+    started, worked = perf_counter(), process_time()
+    found = what_stands_in_the_way(week, MONDAY)
+    seconds, work = perf_counter() - started, process_time() - worked
+
+    sys.stdout.write(
+        f"\n{VISITS} visits: {1000 * seconds:.0f} ms on the clock, {1000 * work:.0f} ms of work\n"
+    )
+    assert len(found) == VISITS
+    assert work < MOST_SECONDS
+
+
+def test_no_query_is_asked_for_a_visit(week):
+    asked = []
+    for visits_asked in (week[:A_FEW], week):
+        with CaptureQueriesContext(connection) as seen:
+            what_stands_in_the_way(visits_asked, MONDAY)
+        asked.append(len(seen))
+
+    assert asked[0] == asked[1]
