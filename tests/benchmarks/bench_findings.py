@@ -11,7 +11,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from clients.models import Planting
+from clients.models import Planting, Property
 from services.dispatching import what_stands_in_the_way
 from services.models import Course, Visit
 from tests.services.conftest import course, crew, oil, oil_lot, rotation, visits
@@ -20,17 +20,20 @@ __all__ = ["course", "crew", "oil", "oil_lot", "rotation", "visits"]  # fixtures
 
 MONDAY = date(2026, 7, 6)
 VISITS, A_FEW = 500, 20
-MOST_SECONDS = 1.0
+MOST_SECONDS, ROUNDS = 1.0, 3  # of work on the processor, whatever else the machine does
 
 
 @pytest.fixture
 def week(visits, soap_lot, oil_lot, calibration, crew, rose_bed, rotation, owner):
-    """Five hundred visits of one week, each of a course of its own on a bed of its own."""
+    """Five hundred visits of one week, each of a course of its own at a place of its own."""
     first = rotation.weeks.get(week=1)
-    beds = Planting.objects.bulk_create(_bed(rose_bed, number) for number in range(VISITS))
+    places = Property.objects.bulk_create(
+        _like(rose_bed.property, name=f"Place {number}") for number in range(VISITS)
+    )
+    beds = Planting.objects.bulk_create(_like(rose_bed, property=place) for place in places)
     courses = Course.objects.bulk_create(
-        Course(property=rose_bed.property, rotation=rotation, first_day=MONDAY, started_by=owner)
-        for _number in range(VISITS)
+        Course(property=place, rotation=rotation, first_day=MONDAY, started_by=owner)
+        for place in places
     )
     through = Course.plantings.through
     through.objects.bulk_create(
@@ -43,17 +46,12 @@ def week(visits, soap_lot, oil_lot, calibration, crew, rose_bed, rotation, owner
     )
 
 
-def _bed(like, number):
-    return Planting(
-        property=like.property,
-        name=f"Bed {number}",
-        common_name=like.common_name,
-        species=like.species,
-        plant_group=like.plant_group,
-        habit=like.habit,
-        length_ft=like.length_ft,
-        width_ft=like.width_ft,
-    )
+def _like(kept, **others):
+    """Return another row like one that is kept, not kept yet."""
+    fields = {field.attname: getattr(kept, field.attname) for field in kept._meta.concrete_fields}
+    del fields["id"]
+    fields.pop("property_id" if "property" in others else "", None)
+    return type(kept)(**fields | others)
 
 
 def _visit(of_course, week, day):
@@ -69,9 +67,12 @@ def _visit(of_course, week, day):
 def test_the_findings_of_500_visits_come_within_a_second(week):
     what_stands_in_the_way(week[:1], MONDAY)  # whatever is read or imported but once
 
-    started, worked = perf_counter(), process_time()
-    found = what_stands_in_the_way(week, MONDAY)
-    seconds, work = perf_counter() - started, process_time() - worked
+    rounds = []
+    for _round in range(ROUNDS):
+        started, worked = perf_counter(), process_time()
+        found = what_stands_in_the_way(week, MONDAY)
+        rounds.append((process_time() - worked, perf_counter() - started))
+    work, seconds = min(rounds)
 
     sys.stdout.write(
         f"\n{VISITS} visits: {1000 * seconds:.0f} ms on the clock, {1000 * work:.0f} ms of work\n"

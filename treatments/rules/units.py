@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from decimal import Context, Decimal
 from enum import StrEnum
 from fractions import Fraction
+from functools import cache
 
 from treatments.rules.findings import Marked, Refused, gettext_noop
 
@@ -143,6 +144,8 @@ def exact(amount: Number) -> Fraction:
     >>> exact(Decimal("0.25"))
     Fraction(1, 4)
     """
+    if isinstance(amount, Fraction):
+        return amount
     if isinstance(amount, float):
         raise AmountUnusable(NO_DECIMAL, amount=str(amount))
     if isinstance(amount, Decimal) and not amount.is_finite():
@@ -188,7 +191,12 @@ def exact_convert(amount: Number, from_unit: Unit, to_unit: Unit) -> Fraction:
     """
     if from_unit.kind is not to_unit.kind:
         raise _mismatch(from_unit, to_unit)
-    return exact(amount) * _DEFINITIONS[from_unit][1] / _DEFINITIONS[to_unit][1]
+    return exact(amount) if from_unit is to_unit else exact(amount) * _factor(from_unit, to_unit)
+
+
+@cache
+def _factor(from_unit: Unit, to_unit: Unit) -> Fraction:
+    return _DEFINITIONS[from_unit][1] / _DEFINITIONS[to_unit][1]
 
 
 def _mismatch(from_unit: Unit, to_unit: Unit) -> UnitMismatch:
