@@ -1,7 +1,8 @@
 """A route that was handed out: what its legs hold, and how a visit leaves it.
 
-The legs of a dispatch are its travel, wait, work, lunch and refill in order.  A leg of work names
-its visit, the spray in gallons, the signs, and what is taken of which lot.
+The legs of a dispatch are its travel, wait, work, rinse, lunch and refill in order.  A leg of work
+names its visit, the spray in gallons, the signs, and what is taken of which lot; one of rinsing the
+sprayer names the visit after which it is made, and the water in gallons.
 """
 
 from collections import defaultdict
@@ -32,7 +33,8 @@ def leave_route(visit: Visit) -> None:
         dispatch.delete()
         return
     dispatch.legs = [
-        _waiting(leg) if leg.get("visit") == visit.pk else leg for leg in dispatch.legs
+        _waiting(leg) if visit.pk in (leg.get("visit"), leg.get("after")) else leg
+        for leg in dispatch.legs
     ]
     dispatch.water_gallons, dispatch.signs = water_of(dispatch.legs), signs_of(dispatch.legs)
     dispatch.save(update_fields=["legs", "water_gallons", "signs"])
@@ -63,7 +65,7 @@ def load_of(legs: Iterable[Mapping]) -> dict[int, Decimal]:
 
 
 def water_of(legs: Iterable[Mapping]) -> Decimal:
-    """Return the spray of legs, in gallons."""
+    """Return the spray of legs and the water of their rinses, in gallons."""
     return sum((Decimal(leg.get("gallons", 0)) for leg in legs), Decimal(0))
 
 

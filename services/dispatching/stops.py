@@ -7,7 +7,7 @@ from datetime import datetime
 from services.courses.hours import Hours, NoHours, spray_windows
 from services.dispatching.clock import DayClock
 from services.dispatching.crews import crew_itself, needs_of
-from services.dispatching.takes import Takes
+from services.dispatching.takes import RINSE_MINUTES, Takes
 from services.models import Dispatch, Visit
 from services.rules.plans import Stop, Window
 from services.rules.spray_hours import without
@@ -43,6 +43,9 @@ def stop_of(
         client=str(place.pk),
         name=name_of(visit),
         no_window=reason,
+        mix=takes.mix,
+        rinse_seconds=RINSE_MINUTES * 60,
+        rinse_gallons=takes.rinse_gallons,
     )
 
 

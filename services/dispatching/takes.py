@@ -24,10 +24,14 @@ from treatments.rules.records import posting_for
 
 THOUSANDTH = Decimal("0.001")
 
+RINSES = 3  # between two mixes [PURDUE-RINSE]
+RINSE_SHARE = Decimal("0.1")  # of the tank, for each rinse [PURDUE-RINSE]
+
 # Minutes at a stop; all of them common practice.
 SETTING_UP_MINUTES = 10  # walk the ground, measure the wind, dress
 MIXING_MINUTES = 10  # measure, fill, agitate
-CLOSING_MINUTES = 10  # rinse, post, write down
+CLOSING_MINUTES = 10  # clean up, post, write down
+RINSE_MINUTES = 10  # between two mixes: three rinses of the sprayer
 MINUTES_PER_1000_SQ_FT = {
     RotationWeek.Step.SPRAY: 6,
     RotationWeek.Step.WASH: 8,
@@ -42,6 +46,8 @@ class Takes:
     """What a visit takes from the truck and of the day; without amounts `problem` says why.
 
     refusals: what forbids the mix, whichever of the crews makes it
+    mix: the products that share the tank, empty where nothing is sprayed
+    rinse_gallons: what a rinse of the sprayer takes where the next stop has another mix
     """
 
     gallons: Decimal = Decimal(0)
@@ -51,6 +57,8 @@ class Takes:
     protective_equipment: frozenset[str] = frozenset()
     problem: Refused | None = None
     refusals: tuple[Finding, ...] = ()
+    mix: str = ""
+    rinse_gallons: Decimal = Decimal(0)
 
     def as_stop(self, key: str) -> StopNeeds:
         """Return the same as the rules of loading need it."""
@@ -77,13 +85,16 @@ def takes_of(visit: Visit, crews: Iterable[Crew], day: date) -> Takes:
     mixes = [mixing.mix for mixing in mixings if mixing.mix is not None]
     if not mixes:
         return Takes(minutes=minutes, problem=mixings[0].problem)
+    products = tuple(_products(week, mixes))
     return Takes(
         gallons=_up(max(mix.spray_gallons() for mix in mixes)),
-        products=tuple(_products(week, mixes)),
+        products=products,
         minutes=minutes,
         signs=_signs(visit),
         protective_equipment=frozenset(week.product.protective_equipment),
         refusals=_refusals(mixes),
+        mix=" + ".join(sorted(need.product for need in products)),
+        rinse_gallons=_rinse_gallons(mixings),
     )
 
 
@@ -108,6 +119,11 @@ def _mixings(visit: Visit, crews: Iterable[Crew], day: date) -> list[Mixing]:
             ways.setdefault((sprayer.tank_gallons, by_hand and calibration), (sprayer, calibration))
     mixings = [mixing_with(visit, *way, day) for way in ways.values()]
     return mixings or [mixing_in_one_tank(visit)]
+
+
+def _rinse_gallons(mixings: Iterable[Mixing]) -> Decimal:
+    tanks = [mixing.sprayer.tank_gallons for mixing in mixings if mixing.sprayer is not None]
+    return RINSES * RINSE_SHARE * max(tanks, default=Decimal(0))
 
 
 def _products(week: RotationWeek, mixes: Sequence[SharedMix]) -> Iterable[ProductNeed]:

@@ -146,7 +146,11 @@ def _halt_legs(draft: Draft, route: Route, halt: Halt) -> Iterable[dict]:
         yield _leg(draft, "wait", halt.arrives, halt.starts)
     kind = "work" if halt.kind is HaltKind.STOP else halt.kind.value
     leg = _leg(draft, kind, halt.starts, halt.leaves)
-    yield leg | _work(draft, route, int(halt.key)) if halt.key else leg
+    if halt.kind is HaltKind.STOP:
+        leg |= _work(draft, route, int(halt.key))
+    if halt.kind is HaltKind.RINSE:
+        leg |= {"after": int(halt.key), "gallons": str(draft.given[int(halt.key)].rinse_gallons)}
+    yield leg
 
 
 def _work(draft: Draft, route: Route, visit_id: int) -> dict[str, object]:

@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
+from decimal import Decimal
 
 from django.utils.translation import gettext as _
 
@@ -35,9 +36,28 @@ def crew_day_of(dispatch: Dispatch) -> sheet.CrewDay:
         protection=tuple(_(item.name) for item in protection_needed(labels)) if labels else (),
         signs=tuple(_signs(visits)),
         water=_("%(gallons)s gal") % {"gallons": number(dispatch.water_gallons)},
-        notes=(dispatch.note,) if dispatch.note else (),
+        notes=tuple(_notes(dispatch, visits)),
         contacts=_contacts(dispatch, visits),
     )
+
+
+def _notes(dispatch: Dispatch, visits: Iterable[Visit]) -> Iterable[str]:
+    """Yield what the crew is to mind of its day: the office's note, rinses, ways reckoned."""
+    if dispatch.note:
+        yield dispatch.note
+    stops = {visit.pk: place for place, visit in enumerate(visits, start=1)}
+    for leg in dispatch.legs:
+        if leg.get("after") in stops:
+            yield _(
+                "After stop %(stop)s rinse the sprayer three times, with %(gallons)s gal in all: "
+                "the next to be sprayed takes another mix. Spray the rinse out where you sprayed, "
+                "within the rate of the label."
+            ) % {"stop": stops[leg["after"]], "gallons": number(Decimal(leg["gallons"]))}
+    if untold := dispatch.travel.get("untold"):
+        yield _(
+            "The road server told no way for these, so they are reckoned from the straight line: "
+            "%(ways)s."
+        ) % {"ways": "; ".join(untold)}
 
 
 def _people(dispatch: Dispatch, visits: Iterable[Visit]) -> Iterable[sheet.Person]:

@@ -37,7 +37,7 @@ def check_plan(
     shift_of = {shift.key: shift for shift in shifts}
     faults = list(_counted(plan, stop_of, shift_of))
     for route in plan.routes:
-        made = [halt.key for halt in route.stops]
+        made = [halt.key for halt in route.halts if halt.key]
         if route.shift_key in shift_of and all(key in stop_of for key in made):
             faults += _route_faults(route, shift_of[route.shift_key], stop_of, travel)
     return faults
@@ -88,6 +88,7 @@ def _route_faults(
     for halt in route.stops:
         yield from _stop_faults(halt, stop_of[halt.key], shift)
     yield from _tank_faults(route, shift, stop_of)
+    yield from _rinse_faults(route, shift, stop_of)
     yield from _lunch_faults(route, shift)
     if route.leaves < shift.starts or max(_ends(route)) > shift.ends:
         yield _fault("outside-shift", OUTSIDE_SHIFT, crew=shift.shown())
@@ -127,12 +128,31 @@ def _tank_faults(route: Route, shift: CrewShift, stop_of: Mapping[str, Stop]) ->
     for halt in route.halts:
         if halt.kind is HaltKind.STOP:
             drawn += stop_of[halt.key].spray_gallons
+        if halt.kind is HaltKind.RINSE:
+            drawn += stop_of[halt.key].rinse_gallons
         if halt.kind is HaltKind.REFILL:
             drawn = Decimal(0)
             if halt.leaves - halt.starts < shift.refill_seconds:
                 yield _fault("refill-too-short", REFILL_TOO_SHORT, crew=shift.shown())
         if drawn > shift.tank_gallons:
             yield _fault("tank-empty", TANK_EMPTY, crew=shift.shown(), stop=halt.key)
+
+
+def _rinse_faults(
+    route: Route, shift: CrewShift, stop_of: Mapping[str, Stop]
+) -> Iterator[Finding]:
+    """Find stops at which the sprayer still holds the mix of another, and rinses cut short."""
+    held: Stop | None = None
+    for halt in route.halts:
+        if halt.kind is HaltKind.RINSE and held is not None:
+            is_short = halt.leaves - halt.starts < held.rinse_seconds
+            if halt.key != held.key or is_short:
+                yield _fault("rinse-too-short", RINSE_TOO_SHORT, crew=shift.shown())
+            held = None
+        if halt.kind is HaltKind.STOP and (stop := stop_of[halt.key]).mix:
+            if held is not None and held.mix != stop.mix:
+                yield _fault("not-rinsed", NOT_RINSED, crew=shift.shown(), stop=stop.shown())
+            held = stop
 
 
 def _lunch_faults(route: Route, shift: CrewShift) -> Iterator[Finding]:
@@ -188,4 +208,6 @@ TOO_SHORT = gettext_noop("There is not enough time for the work at %(stop)s.")
 NEED_NOT_MET = gettext_noop("%(crew)s lacks what %(stop)s needs: %(needs)s.")
 REFILL_TOO_SHORT = gettext_noop("%(crew)s has not enough time to refill.")
 TANK_EMPTY = gettext_noop("The tank of %(crew)s would be empty before %(stop)s is done.")
+RINSE_TOO_SHORT = gettext_noop("%(crew)s has not enough time to rinse the sprayer.")
+NOT_RINSED = gettext_noop("%(crew)s comes to %(stop)s with another mix in the sprayer.")
 NO_LUNCH = gettext_noop("%(crew)s has no break in the hours in which it is due.")

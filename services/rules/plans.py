@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from enum import StrEnum
+from functools import lru_cache
 
 from services.rules.travel import Matrix, Point
 from treatments.rules.findings import Finding
@@ -38,6 +39,8 @@ class Stop:
     priority: how many usual stops it outweighs; prize_seconds replaces what follows from it
     last_day: the plan holds the last day on which the visit may be
     planned_day: the number of the plan's day for which the visit is planned; others count more
+    mix: what the sprayer holds there, empty where nothing is sprayed; before another mix it is
+        rinsed, where it was used, for rinse_seconds and with rinse_gallons of the truck's water
     client: stops of one client at one point with the same windows are made together
     no_window: the reason why there is no window, where the caller knows it
     """
@@ -55,11 +58,15 @@ class Stop:
     prize_seconds: int | None = None
     no_window: Finding | None = None
     planned_day: int | None = None
+    mix: str = ""
+    rinse_seconds: int = 0
+    rinse_gallons: Decimal = Decimal(0)
 
     def __post_init__(self) -> None:
         if any(opens > closes for opens, closes in self.windows):
             raise ImpossiblePlan(f"A window of {self.shown()} closes before it opens.")
-        if self.service_seconds < 0 or self.spray_gallons < 0 or self.priority < 0:
+        amounts = (self.service_seconds, self.spray_gallons, self.rinse_seconds, self.rinse_gallons)
+        if min(amounts) < 0 or self.priority < 0:
             raise ImpossiblePlan(f"Work, spray and priority of {self.shown()} are not negative.")
 
     def shown(self) -> str:
@@ -136,11 +143,15 @@ class HaltKind(StrEnum):
     STOP = "stop"
     REFILL = "refill"
     LUNCH = "lunch"
+    RINSE = "rinse"
 
 
 @dataclass(frozen=True, slots=True)
 class Halt:
-    """One halt of a route; key is the stop's, and empty for a refill and for lunch."""
+    """One halt of a route; key is the stop's, of a rinse that of the stop at which it is made.
+
+    For a refill and for lunch it is empty.
+    """
 
     kind: HaltKind
     key: str
@@ -247,6 +258,7 @@ def bare(needs: Iterable[str]) -> str:
     )
 
 
+@lru_cache(maxsize=4096)
 def stop_units(gallons: Decimal) -> int:
     """Return what a stop draws in the plan's units, rounded up.
 

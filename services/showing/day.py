@@ -31,6 +31,7 @@ KINDS: Mapping[str, str | Promise] = {
     "work": _("work"),
     "lunch": _("lunch"),
     "refill": _("back in the yard to refill"),
+    "rinse": _("rinsing the sprayer for another mix"),
 }
 
 

@@ -18,6 +18,7 @@ from services.dispatching import (
 )
 from services.dispatching.takes import takes_of
 from services.models import Dispatch, LoadLine, Technician, Visit
+from services.routes import leave_route
 from treatments.models import Lot, Sprayer
 from treatments.rules.mixing import CalibrationMissing
 
@@ -479,6 +480,41 @@ def test_a_crew_whose_hands_are_not_calibrated_is_not_sent_where_only_that_tells
     plan = dispatch(owner, visits[:1])
 
     assert reasons(plan) == {"Library": "no-calibration"}
+
+
+@pytest.fixture
+def two_mixes(visits, town_hall, crew, stock):
+    """Soap on the roses of one place and oil on those of the other, on the same day."""
+    theirs = Visit.objects.filter(course__property=town_hall)
+    theirs.get(rotation_week__week=1).delete()
+    oiled = theirs.get(rotation_week__week=2)
+    oiled.earliest = oiled.planned = oiled.latest = MONDAY
+    oiled.save()
+    return [visits[0], oiled]
+
+
+def test_between_two_mixes_the_sprayer_is_rinsed_and_the_water_is_on_the_truck(
+    two_mixes, sprayer, owner
+):
+    (route,) = dispatch(owner, two_mixes).dispatches
+
+    kinds = [leg["kind"] for leg in route.legs if leg["kind"] not in ("travel", "wait", "lunch")]
+    (rinse,) = (leg for leg in route.legs if leg["kind"] == "rinse")
+    assert kinds == ["work", "rinse", "work"]
+    # Three times a tenth of the tank of 4 gal [PURDUE-RINSE], beside 3 gal of spray for each place.
+    assert (sprayer.tank_gallons, Decimal(rinse["gallons"])) == (4, Decimal("1.2"))
+    assert route.water_gallons == Decimal("7.2")
+
+
+def test_where_the_first_mix_is_not_made_the_sprayer_is_not_rinsed(two_mixes, owner):
+    (route,) = dispatch(owner, two_mixes).dispatches
+    first, second = route.visits.order_by("position")
+
+    leave_route(first)
+
+    assert "rinse" not in {leg["kind"] for leg in Dispatch.objects.get().legs}
+    assert Dispatch.objects.get().water_gallons == 3
+    assert Visit.objects.get(pk=second.pk).dispatch == route
 
 
 def test_what_the_label_does_not_allow_on_a_planting_is_not_sent_out(

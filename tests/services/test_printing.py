@@ -86,6 +86,25 @@ def test_the_sheets_begin_with_the_crews_day(route, applicator):
         assert promised in first
 
 
+def test_the_paper_says_which_ways_no_road_server_told(route):
+    route.travel |= {"by": "roads", "untold": ["Ferry yard – Library"]}
+    route.save()
+
+    told = text_of(visit_sheets_pdf([route], language="en", now=NOW))
+
+    assert "reckoned from the straight line: Ferry yard – Library." in told
+
+
+def test_the_paper_says_after_which_stop_the_sprayer_is_rinsed(route, visits):
+    hours = {"from": NOW.isoformat(), "until": (NOW + timedelta(minutes=10)).isoformat()}
+    route.legs = [*route.legs, hours | {"kind": "rinse", "after": visits[0].pk, "gallons": "1.20"}]
+    route.save()
+
+    told = text_of(visit_sheets_pdf([route], language="en", now=NOW))
+
+    assert "After stop 1 rinse the sprayer three times, with 1.2 gal in all" in told
+
+
 def test_a_stop_tells_all_that_the_crew_needs_on_one_page(route, library, settings):
     library.bees = library.pets = True
     library.gate_code, library.access_note = "4711", "Ring at the side door."

@@ -3,13 +3,14 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from services.rules.plans import CrewShift, Stop
+from services.rules.plans import CrewShift, Stop, tank_units
 from services.rules.routing.ground import Ground
 from services.rules.routing.timetable import (
     REFILL,
     Call,
     can_do,
     carries,
+    drawn,
     timetable,
     with_refills,
 )
@@ -87,7 +88,7 @@ def _places(
     if not can_do(shift, stop) or not _meets(stop, shift):
         return
     away, before = stop.away(shift.day), driving(shift, calls, ground)
-    needs_no_refill = REFILL not in calls and carries(shift, [*calls, stop])
+    needs_no_refill = REFILL not in calls and _is_plenty(shift, [*calls, stop])
     for place in range(len(calls) + 1):
         grown = [*calls[:place], stop, *calls[place:]]
         if needs_no_refill:
@@ -96,6 +97,12 @@ def _places(
             grown = grown if carries(shift, grown) else with_refills(shift, grown)
             added = driving(shift, grown, ground) - before
         yield Insertion(shift, tuple(grown), away + added)
+
+
+def _is_plenty(shift: CrewShift, calls: Iterable[Call]) -> bool:
+    """Say whether a full tank serves the calls in any order, with a rinse after each."""
+    takes = sum(drawn(stop, is_rinsed=bool(stop.mix)) for stop in calls if stop)
+    return takes <= tank_units(shift.tank_gallons)
 
 
 def _meets(stop: Stop, shift: CrewShift) -> bool:

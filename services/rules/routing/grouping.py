@@ -74,10 +74,14 @@ def grouped(stops: Sequence[Stop], shifts: Sequence[CrewShift], ground: Ground) 
 
 
 def _joined(group: Sequence[Stop]) -> Stop | None:
-    """Return the stops as one whose last part still starts in its window, or None."""
+    """Return the stops as one whose last part still starts in its window, or None.
+
+    Those that take different mixes are not made as one: between them the sprayer is rinsed.
+    """
+    mixes = {stop.mix for stop in group if stop.mix}
     before_last = sum(stop.service_seconds for stop in group[:-1])
     windows = tuple((opens, closes - before_last) for opens, closes in group[0].windows)
-    if any(opens > closes for opens, closes in windows):
+    if len(mixes) > 1 or any(opens > closes for opens, closes in windows):
         return None
     return replace(
         group[0],
@@ -87,4 +91,7 @@ def _joined(group: Sequence[Stop]) -> Stop | None:
         spray_gallons=Decimal(sum(stop_units(stop.spray_gallons) for stop in group))
         / UNITS_PER_GALLON,
         prize_seconds=sum(stop.prize() for stop in group),
+        mix=min(mixes, default=""),
+        rinse_seconds=max(stop.rinse_seconds for stop in group),
+        rinse_gallons=max(stop.rinse_gallons for stop in group),
     )

@@ -1,7 +1,9 @@
 """The plan as a PyVRP model: each stop once for each of its windows, each crew's day a vehicle.
 
 What a stop needs and a crew has is a load of its own kind: a stop asks for one of it, a crew that
-has it holds plenty, a crew without it none.
+has it holds plenty, a crew without it none.  A place is one for each mix that is sprayed there, and
+the way from one mix to another takes as long as the rinse between them; after a stop at which
+nothing is sprayed, and at the yard, the model has forgotten what the sprayer held.
 """
 
 from collections.abc import Iterable, Sequence
@@ -9,12 +11,22 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import pyvrp
-from pyvrp.stop import MaxIterations
+from numpy.typing import NDArray
+from pyvrp.stop import MaxIterations, MaxRuntime, MultipleCriteria, StoppingCriterion
 
-from services.rules.plans import DAY, CrewShift, Stop, Window, stop_units, tank_units
+from services.rules.plans import (
+    DAY,
+    CrewShift,
+    HaltKind,
+    Stop,
+    Window,
+    stop_units,
+    tank_units,
+)
 from services.rules.routing.greedy import Tours
 from services.rules.routing.ground import Ground
-from services.rules.routing.timetable import REFILL, Call, can_do, walk
+from services.rules.routing.timetable import REFILL, Call, can_do, drawn, walk
+from services.rules.travel import Point
 
 PLENTY = 1_000_000
 
@@ -27,27 +39,38 @@ class Copy:
     window: Window
 
 
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """How long the search goes on; without seconds the same effort gives the same tours."""
+
+    seed: int
+    iterations: int
+    seconds: float | None = None
+
+    def until(self) -> StoppingCriterion:
+        """Return when the search is over."""
+        over = MaxIterations(self.iterations)
+        if self.seconds is None:
+            return over
+        return MultipleCriteria([over, MaxRuntime(self.seconds)])
+
+
 def improved(
     stops: Sequence[Stop],
     shifts: Sequence[CrewShift],
     ground: Ground,
     start: Tours,
-    *,
-    seed: int,
-    iterations: int,
+    effort: Effort,
 ) -> dict[str, tuple[Call, ...]]:
-    """Return better tours than those to start from, by a search of so many iterations.
-
-    The same seed and iterations give the same tours.  Lunch is not in the model.
-    """
+    """Return better tours than those to start from.  Lunch is not in the model."""
     copies = workable_copies(stops, shifts, ground)
     if not copies:
         return {shift.key: () for shift in shifts}
     model = _Model(copies, shifts, ground)
     result = pyvrp.solve(
         model.data,
-        MaxIterations(iterations),
-        seed=seed,
+        effort.until(),
+        seed=effort.seed,
         collect_stats=False,
         initial_solution=model.solution_of(start),
     )
@@ -72,6 +95,26 @@ def _works_alone(stop: Stop, window: Window, shift: CrewShift, ground: Ground) -
     return walk(shift, [replace(stop, windows=(window,))], ground) is not None
 
 
+@dataclass(frozen=True, slots=True)
+class _Site:
+    """A point with the mix that is sprayed there, and the seconds of the rinse after it."""
+
+    point: Point
+    mix: str = ""
+    rinse_seconds: int = 0
+
+
+def _site_of(stop: Stop) -> _Site:
+    return _Site(stop.point, stop.mix, stop.rinse_seconds if stop.mix else 0)
+
+
+def _sites(copies: Iterable[Copy], shifts: Iterable[CrewShift]) -> dict[_Site, int]:
+    """Return the yards and the places of the stops, each with its number."""
+    yards = [_Site(shift.yard) for shift in shifts]
+    found = dict.fromkeys([*yards, *(_site_of(copy.stop) for copy in copies)])
+    return {site: number for number, site in enumerate(found)}
+
+
 class _Model:
     """The data of the search, and the way between tours and the search's solutions."""
 
@@ -79,6 +122,7 @@ class _Model:
         self.copies = copies
         self.ground = ground
         self.needs = _telling_needs(copies, shifts)
+        self.sites = _sites(copies, shifts)
         self.depots, self.depot_of = self._depots(shifts)
         self.types = self._vehicle_types(shifts)
         self.data = self._data()
@@ -108,7 +152,8 @@ class _Model:
         return pyvrp.Solution(self.data, routes)
 
     def _activities(self, shift: CrewShift, calls: Sequence[Call]) -> list[pyvrp.Activity]:
-        halts = walk(shift, calls, self.ground).halts  # type: ignore[union-attr]  # tours fit
+        route = walk(shift, calls, self.ground)
+        halts = [h for h in route.halts if h.kind is not HaltKind.RINSE]  # type: ignore[union-attr]  # tours fit
         reload = self.depot_of[shift.yard, shift.refill_seconds]
         return [
             pyvrp.Activity(pyvrp.ActivityType.DEPOT, reload)
@@ -125,18 +170,28 @@ class _Model:
         )
 
     def _data(self) -> pyvrp.ProblemData:
-        seconds = np.array(self.ground.matrix.seconds, dtype=np.int64)
+        seconds, with_rinses = self._matrices()
         clients, groups = self._clients()
         return pyvrp.ProblemData(
-            [pyvrp.Location(point.longitude, point.latitude) for point in self.ground.points],
+            [pyvrp.Location(site.point.longitude, site.point.latitude) for site in self.sites],
             clients,
             self.depots,
             [vehicle_type for _, vehicle_type in self.types],
             # The stubs name the matrix by its element, the library takes arrays.
             [seconds],  # type: ignore[list-item]
-            [seconds],  # type: ignore[list-item]
+            [with_rinses],  # type: ignore[list-item]
             groups,
         )
+
+    def _matrices(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Return the driving between the sites, and the same with the rinses between mixes."""
+        places = [self.ground.index[site.point] for site in self.sites]
+        seconds = np.array(self.ground.matrix.seconds, dtype=np.int64)[np.ix_(places, places)]
+        mixes = np.array([site.mix for site in self.sites])
+        rinses = np.array([site.rinse_seconds for site in self.sites], dtype=np.int64)
+        sprays = mixes != ""
+        differ = np.outer(sprays, sprays) & (mixes[:, None] != mixes[None, :])
+        return seconds, seconds + differ * rinses[:, None]
 
     def _clients(self) -> tuple[list[pyvrp.Client], list[pyvrp.ClientGroup]]:
         places: dict[str, list[int]] = {}
@@ -150,7 +205,7 @@ class _Model:
     def _client(self, copy: Copy, group: int | None) -> pyvrp.Client:
         stop = copy.stop
         return pyvrp.Client(
-            self.ground.index[stop.point],
+            self.sites[_site_of(stop)],
             delivery=[
                 stop_units(stop.spray_gallons),
                 *(int(need in stop.needs) for need in self.needs),
@@ -171,7 +226,7 @@ class _Model:
             (shift.yard, seconds) for shift in shifts for seconds in (0, shift.refill_seconds)
         )
         depots = [
-            pyvrp.Depot(self.ground.index[yard], service_duration=seconds)
+            pyvrp.Depot(self.sites[_Site(yard)], service_duration=seconds)
             for yard, seconds in wanted
         ]
         return depots, {yard: place for place, yard in enumerate(wanted)}
@@ -202,8 +257,8 @@ class _Model:
         )
 
     def _reload_depots(self, shift: CrewShift) -> list[int]:
-        drawn = {copy.stop.key: stop_units(copy.stop.spray_gallons) for copy in self.copies}
-        if sum(drawn.values()) <= tank_units(shift.tank_gallons):
+        most = {copy.stop.key: drawn(copy.stop, is_rinsed=True) for copy in self.copies}
+        if sum(most.values()) <= tank_units(shift.tank_gallons):
             return []
         return [self.depot_of[shift.yard, shift.refill_seconds]]
 

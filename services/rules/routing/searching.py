@@ -13,9 +13,16 @@ from services.rules.plans import DAY, CrewShift, ImpossiblePlan, LeftOut, Plan, 
 from services.rules.routing.greedy import Tours, insert_all, straightened, tours_cost
 from services.rules.routing.ground import Ground, ground_of
 from services.rules.routing.grouping import grouped
-from services.rules.routing.model import improved, workable_copies
+from services.rules.routing.model import Effort, improved, workable_copies
 from services.rules.routing.reasons import why_left_out
-from services.rules.routing.timetable import REFILL, Call, timetable, with_room_for_lunch
+from services.rules.routing.timetable import (
+    REFILL,
+    Call,
+    carries,
+    timetable,
+    with_refills,
+    with_room_for_lunch,
+)
 from services.rules.travel import road_matrix
 
 ITERATIONS = 400
@@ -40,7 +47,8 @@ class Step:
 class Search:
     """The search for the plan of some days, which may be stopped after any step.
 
-    seed, iterations: the same ones give the same steps
+    seed, iterations: the same ones give the same steps, unless `seconds` cut a search short
+    seconds: the longest that one search of the days, or of two of them, runs
     travel: gives seconds and meters between points
     Raises ImpossiblePlan where two stops or two shifts share a key.
 
@@ -59,11 +67,13 @@ class Search:
         *,
         seed: int = SEED,
         iterations: int | None = None,
+        seconds: float | None = None,
         travel: Travel = road_matrix,
     ) -> None:
         self.stops = _by_key(stops)
         self.shifts = _by_key(shifts)
-        self.seed, self.iterations, self.travel = seed, iterations, travel
+        self.seed, self.travel = seed, travel
+        self.iterations, self.seconds = iterations, seconds
         self.ground = ground_of(self.stops, self.shifts, travel)
         self.group = grouped(self.stops, self.shifts, self.ground)
         self.workable = _workable(self.group.stops, self.shifts, self.ground)
@@ -126,10 +136,8 @@ class Search:
 
     def _whole(self, tours: Tours) -> Iterator[Tours]:
         best, cost = tours, self._cost(tours)
-        iterations = self.iterations or ITERATIONS
-        for found in searched(
-            self.workable, self.shifts, self.ground, tours, self.seed, iterations
-        ):
+        effort = Effort(self.seed, self.iterations or ITERATIONS, self.seconds)
+        for found in searched(self.workable, self.shifts, self.ground, tours, effort):
             if self._cost(found) < cost:
                 best, cost = found, self._cost(found)
             yield best
@@ -149,8 +157,8 @@ class Search:
         free = [stop for stop in self.workable if stop.key not in elsewhere]
         stops = _workable(free, shifts, self.ground)
         start = {key: tours[key] for key in ours}
-        iterations = self.iterations or PAIR_ITERATIONS
-        candidates = [start, *searched(stops, shifts, self.ground, start, seed, iterations)]
+        effort = Effort(seed, self.iterations or PAIR_ITERATIONS, self.seconds)
+        candidates = [start, *searched(stops, shifts, self.ground, start, effort)]
         best = min(candidates, key=lambda found: tours_cost(found, stops, shifts, self.ground))
         return {**tours, **best}
 
@@ -171,8 +179,7 @@ def searched(
     shifts: Sequence[CrewShift],
     ground: Ground,
     tours: Tours,
-    seed: int,
-    iterations: int,
+    effort: Effort,
 ) -> Iterator[Tours]:
     """Yield the tours of some searches, each leaving room for lunch where the last did not.
 
@@ -183,7 +190,7 @@ def searched(
     for _ in range(SEARCHES):
         asked = [with_room_for_lunch(s) if s.key in hurried else s for s in shifts]
         start = _start(tours, stops, asked, ground)
-        found = improved(stops, asked, ground, start, seed=seed, iterations=iterations)
+        found = improved(stops, asked, ground, start, effort)
         late = {s.key for s in shifts if not timetable(s, found[s.key], ground)}
         kept = {s.key: _timely(s, found[s.key], ground) for s in shifts}
         tours = _with_missed(kept, stops, shifts, ground)
@@ -214,8 +221,12 @@ def _start(
 
 
 def _timely(shift: CrewShift, calls: Sequence[Call], ground: Ground) -> tuple[Call, ...]:
-    """Return the calls without those for which there is no time, the least counted first."""
-    calls = tuple(calls)
+    """Return the calls without those for which there is no time, the least counted first.
+
+    Where the tank runs dry because of what is rinsed, of which the search knows nothing, it is
+    filled oftener.
+    """
+    calls = tuple(calls if carries(shift, calls) else with_refills(shift, calls))
     while timetable(shift, calls, ground) is None:
         least = min((call for call in calls if call), key=lambda stop: (stop.prize(), stop.key))
         calls = tuple(call for call in calls if call is not least)

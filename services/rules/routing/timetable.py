@@ -38,11 +38,13 @@ def walk(
     lunch_after: after how many calls the break is taken: 0 is before leaving the yard, one more
         than there are calls after the return, None never
     """
-    steps = _Walk(shift, ground)
+    steps, rinses = _Walk(shift, ground), rinses_after(calls)
     steps.eat(lunch_after == 0)
     leaves = steps.clock = _departure(shift, calls, steps.clock, ground)
     for number, call in enumerate(calls, start=1):
         steps.make(call)
+        if call and number - 1 in rinses:
+            steps.rinse(call)
         steps.eat(lunch_after == number)
         if not steps.in_time:
             return None
@@ -82,6 +84,11 @@ class _Walk:
         duration = call.service_seconds if call else self.shift.refill_seconds
         self._halt(kind, call.key if call else "", starts, starts + duration, drive)
 
+    def rinse(self, stop: Stop) -> None:
+        """Rinse the sprayer where it was used."""
+        ends = self.clock + stop.rinse_seconds
+        self._halt(HaltKind.RINSE, stop.key, self.clock, ends, (0, 0))
+
     def eat(self, is_time: bool) -> None:
         """Take the break, if it is time for it."""
         if not is_time:
@@ -103,8 +110,9 @@ def carries(shift: CrewShift, calls: Sequence[Call]) -> bool:
     if sum(call is REFILL for call in calls) > shift.maximum_refills:
         return False
     tank = left = tank_units(shift.tank_gallons)
-    for call in calls:
-        left = tank if call is REFILL else left - stop_units(call.spray_gallons)
+    rinses = rinses_after(calls)
+    for place, call in enumerate(calls):
+        left = tank if call is REFILL else left - drawn(call, is_rinsed=place in rinses)
         if left < 0:
             return False
     return True
@@ -114,14 +122,38 @@ def with_refills(shift: CrewShift, calls: Sequence[Call]) -> list[Call]:
     """Return the stops of the calls with a refill before each that the tank no longer serves."""
     tank = left = tank_units(shift.tank_gallons)
     filled: list[Call] = []
-    for stop in filter(None, calls):
-        drawn = stop_units(stop.spray_gallons)
-        if drawn > left:
+    stops = list(filter(None, calls))
+    rinses = rinses_after(stops)
+    for place, stop in enumerate(stops):
+        takes = drawn(stop, is_rinsed=place in rinses)
+        if takes > left:
             filled.append(REFILL)
             left = tank
         filled.append(stop)
-        left -= drawn
+        left -= takes
     return filled
+
+
+def drawn(stop: Stop, *, is_rinsed: bool) -> int:
+    """Return what a stop draws from the tank, in the plan's units, with the rinse after it."""
+    rinse = stop_units(stop.rinse_gallons) if is_rinsed else 0
+    return stop_units(stop.spray_gallons) + rinse
+
+
+def rinses_after(calls: Sequence[Call]) -> frozenset[int]:
+    """Return the places of the stops after which the sprayer is rinsed.
+
+    Where the next stop that sprays takes another mix.  A truck with a second sprayer might do
+    without: the plan reckons as if all were sprayed with one.
+    """
+    places, last = [], None
+    for place, call in enumerate(calls):
+        if call is None or not call.mix:
+            continue
+        if last is not None and last[1] != call.mix:
+            places.append(last[0])
+        last = place, call.mix
+    return frozenset(places)
 
 
 def with_room_for_lunch(shift: CrewShift) -> CrewShift:

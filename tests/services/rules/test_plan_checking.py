@@ -148,6 +148,49 @@ def test_a_crew_sent_twice_is_found():
     assert "shift-not-once" in {finding.code for finding in found}
 
 
+SOAP = {"mix": "soap", "rinse_seconds": 600, "rinse_gallons": Decimal(15)}
+SOAPED, OILED = replace(ROSES, **SOAP), replace(HEDGE, mix="oil")
+RINSE = Halt(HaltKind.RINSE, "roses", EIGHT + 1_800, EIGHT + 1_800, EIGHT + 2_400)
+LATER = [
+    replace(halt, **{name: getattr(halt, name) + 600 for name in ("arrives", "starts", "leaves")})
+    for halt in HALTS[1:3]
+]
+RINSED = replace(ROUTE, halts=(HALTS[0], RINSE, *LATER, HALTS[3]), returns=EIGHT + 8_400)
+
+
+def test_a_stop_with_what_the_sprayer_held_before_is_found():
+    assert codes(stops=[SOAPED, OILED]) == {"not-rinsed"}
+
+
+@pytest.mark.parametrize("mix", ["soap", ""])
+def test_the_same_mix_and_none_at_all_need_no_rinse(mix):
+    assert codes(stops=[SOAPED, replace(OILED, mix=mix)]) == set()
+
+
+def test_a_sprayer_that_was_rinsed_where_it_was_used_may_hold_another_mix():
+    assert codes(RINSED, stops=[SOAPED, OILED]) == set()
+
+
+def test_a_rinse_cut_short_is_found():
+    slow = replace(SOAPED, rinse_seconds=601)
+
+    assert codes(RINSED, stops=[slow, OILED]) == {"rinse-too-short"}
+
+
+def test_the_water_of_a_rinse_is_drawn_from_the_tank():
+    def with_spray(gallons):
+        return [replace(SOAPED, spray_gallons=Decimal(gallons)), OILED]
+
+    assert codes(RINSED, stops=with_spray("85")) == set()
+    assert codes(RINSED, stops=with_spray("85.01")) == {"tank-empty"}
+
+
+def test_a_rinse_of_a_stop_nobody_asked_for_is_found():
+    strange = replace(RINSED, halts=(HALTS[0], replace(RINSE, key="lawn"), *RINSED.halts[2:]))
+
+    assert "rinse-too-short" in codes(strange, stops=[SOAPED, OILED, replace(SOAPED, key="lawn")])
+
+
 NEEDS = st.frozensets(st.sampled_from([certificate("3A"), equipment("injector")]))
 HOURS = st.integers(0, 47)
 
@@ -168,6 +211,9 @@ def stops(draw):
             priority=draw(st.integers(0, 3)),
             last_day=draw(st.booleans()),
             client=draw(st.sampled_from(["", "", "library", "school"])),
+            mix=draw(st.sampled_from(["", "soap", "oil"])),
+            rinse_seconds=draw(st.sampled_from([0, 600])),
+            rinse_gallons=draw(st.sampled_from([Decimal(0), Decimal(15)])),
         )
         for number in range(draw(st.integers(0, 9)))
     ]

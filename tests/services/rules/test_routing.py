@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 
 from services.rules.plan_checking import check_plan
-from services.rules.plans import ImpossiblePlan, certificate, equipment
+from services.rules.plans import HaltKind, ImpossiblePlan, certificate, equipment
 from services.rules.routing import plan_day
 from services.rules.travel import Point, road_matrix
 from treatments.rules.findings import Finding, Severity
@@ -29,7 +29,7 @@ def reason(plan, key):
 
 def order(plan, crew="Crew A"):
     return [
-        halt.key or halt.kind.value
+        halt.kind.value if halt.kind is not HaltKind.STOP else halt.key
         for route in plan.routes
         if route.shift_key == crew
         for halt in route.halts
@@ -156,6 +156,57 @@ def test_a_truck_that_may_not_refill_leaves_a_stop_out(planned, stop, crew):
     plan = planned(halves, [crew(maximum_refills=0)])
 
     assert [left.reason.code for left in plan.left_out] == ["no-room-unless"]
+
+
+SOAP = {"mix": "soap", "rinse_seconds": 600, "rinse_gallons": Decimal(15)}
+OIL = SOAP | {"mix": "oil"}
+
+
+def test_between_two_mixes_the_sprayer_is_rinsed_where_it_was_used(planned, stop, crew):
+    stops = [stop("roses", 10, ((7, 8),), **SOAP), stop("hedge", 25, ((8, 16),), **OIL)]
+
+    (route,) = planned(stops, [crew()]).routes
+
+    # 07:00 out, 07:10 to 07:40 at the roses, rinsed by 07:50, 08:05 at the hedge.
+    halts = [(halt.kind.value, halt.key, halt.starts // 60) for halt in route.halts]
+    assert halts == [("stop", "roses", 430), ("rinse", "roses", 460), ("stop", "hedge", 485)]
+
+
+def test_what_is_sprayed_alike_is_made_together_to_save_rinses(planned, stop, crew):
+    # Each rinse takes an hour, and the day has time for the stops and for one rinse.
+    slow = {"rinse_seconds": 3_600, "service_seconds": 4_500}
+    stops = [stop(f"{n}", 0, **(SOAP, OIL)[n % 2] | slow) for n in range(6)]
+
+    plan = planned(stops, [crew()])
+
+    assert plan.left_out == ()
+    assert order(plan).count("rinse") == 1
+
+
+def test_the_water_of_a_rinse_may_ask_for_a_refill(planned, stop, crew):
+    def kinds(gallons):
+        half = {"spray_gallons": Decimal(gallons)}
+        stops = [stop("roses", **SOAP | half), stop("hedge", **OIL | half)]
+        return order(planned(stops, [crew()]))
+
+    assert "refill" not in kinds("42.5")  # twice that and 15 gal fill the tank of 100 gal
+    assert "refill" in kinds("42.6")
+
+
+def test_after_a_stop_that_sprays_nothing_the_sprayer_still_holds_what_it_held(planned, stop, crew):
+    hours = [((7, 7.5),), ((8, 8.5),), ((9, 10),)]
+    kinds = [SOAP, {}, OIL]
+    stops = [stop(f"{n}", 5, hours[n], **kinds[n]) for n in range(3)]
+
+    assert order(planned(stops, [crew()])) == ["0", "rinse", "1", "2"]
+
+
+def test_plantings_of_one_client_that_take_different_mixes_are_rinsed_between(planned, stop, crew):
+    beds = [stop("roses", client="library", **SOAP), stop("hedge", client="library", **OIL)]
+
+    (route,) = planned(beds, [crew()]).routes
+
+    assert [halt.kind.value for halt in route.halts] == ["stop", "rinse", "stop"]
 
 
 def test_a_stop_without_room_names_the_one_that_would_give_way(planned, stop, crew):
