@@ -32,7 +32,7 @@ from services.models import (
     Truck,
     Visit,
 )
-from services.telling import make_link
+from services.telling import make_feed, make_link
 from treatments.models import (
     ActiveIngredient,
     LabelRate,
@@ -269,6 +269,8 @@ def in_every_book(book, lot, crew):
         "user_id": book.people[Role.INSPECTOR].pk,
         "outbox_id": failed_letter().pk,
         "planning_id": planned_anew().pk,
+        "feed_token": make_feed(crew, by=book.people[Role.OFFICE], now=FIRST_MORNING),
+        "feed_id": crew.feeds.get().pk,
         **weather_days(),
     }
 

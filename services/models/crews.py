@@ -1,5 +1,6 @@
 """The yard, the crews that set out from it, their people and trucks."""
 
+from collections import Counter
 from decimal import Decimal
 from typing import ClassVar
 from zoneinfo import ZoneInfo
@@ -8,6 +9,7 @@ from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
+from django.utils.translation import get_language
 from django.utils.translation import gettext_lazy as _
 
 from clients.access import Role, role_of
@@ -91,6 +93,12 @@ class Crew(models.Model):
 
     def __str__(self):
         return self.name
+
+    def language(self) -> str:
+        """Return the language that most of its people read, or that of the page."""
+        languages = Counter(person.language for person in self.technicians.all())
+        most = languages.most_common(1)
+        return most[0][0] if most else get_language() or settings.LANGUAGE_CODE
 
     def works_on(self, day) -> bool:
         """Say whether the crew works on a date."""

@@ -78,3 +78,30 @@ def seconds_of_day(instant: datetime, day: date, zone: str) -> int:
     """
     local = instant.astimezone(ZoneInfo(zone)).replace(tzinfo=None)
     return int((local - datetime.combine(day, time())).total_seconds())
+
+
+def changes_of_clocks(zone: str, since: datetime, until: datetime) -> list[datetime]:
+    """Return the instants, in UTC, at which the clocks of a place are changed in some time.
+
+    Found to the second; two changes within a day are not told apart.
+
+    >>> spring = datetime(2026, 3, 1, tzinfo=UTC)
+    >>> [f"{at:%m-%d %H:%M}" for at in changes_of_clocks("America/New_York", spring, spring)]
+    []
+    >>> autumn = datetime(2026, 12, 1, tzinfo=UTC)
+    >>> [f"{at:%m-%d %H:%M}" for at in changes_of_clocks("America/New_York", spring, autumn)]
+    ['03-08 07:00', '11-01 06:00']
+    """
+    place = ZoneInfo(zone)
+    days = max((until - since).days, 0)
+    found = []
+    for number in range(days):
+        before, after = since + timedelta(days=number), since + timedelta(days=number + 1)
+        if before.astimezone(place).utcoffset() == after.astimezone(place).utcoffset():
+            continue
+        while after - before > timedelta(seconds=1):
+            middle = before + (after - before) // 2
+            same = middle.astimezone(place).utcoffset() == before.astimezone(place).utcoffset()
+            before, after = (middle, after) if same else (before, middle)
+        found.append(after.replace(microsecond=0))
+    return found

@@ -138,9 +138,7 @@ def _tank_faults(route: Route, shift: CrewShift, stop_of: Mapping[str, Stop]) ->
             yield _fault("tank-empty", TANK_EMPTY, crew=shift.shown(), stop=halt.key)
 
 
-def _rinse_faults(
-    route: Route, shift: CrewShift, stop_of: Mapping[str, Stop]
-) -> Iterator[Finding]:
+def _rinse_faults(route: Route, shift: CrewShift, stop_of: Mapping[str, Stop]) -> Iterator[Finding]:
     """Find stops at which the sprayer still holds the mix of another, and rinses cut short."""
     held: Stop | None = None
     for halt in route.halts:

@@ -106,15 +106,25 @@ def drive_seconds(length_m: float, roads: Roads = USUAL_ROADS) -> int:
 
 
 def road_matrix(points: Sequence[Point], roads: Roads = USUAL_ROADS) -> Matrix:
-    """Return the seconds and meters from every point to every other.
+    """Return the seconds and meters from every point to every other; there and back are alike.
 
     >>> road_matrix([Point(0, 0), Point(0, 0)]).seconds
     ((0, 0), (0, 0))
     """
-    lengths = [[road_m(great_circle_m(a, b), roads) for b in points] for a in points]
+    lengths = [
+        [road_m(great_circle_m(a, b), roads) for b in points[: place + 1]]
+        for place, a in enumerate(points)
+    ]
     return Matrix(
-        seconds=tuple(tuple(drive_seconds(length, roads) for length in row) for row in lengths),
-        metres=tuple(tuple(round(length) for length in row) for row in lengths),
+        seconds=_both_ways([[drive_seconds(length, roads) for length in row] for row in lengths]),
+        metres=_both_ways([[round(length) for length in row] for row in lengths]),
+    )
+
+
+def _both_ways(half: Sequence[Sequence[int]]) -> tuple[tuple[int, ...], ...]:
+    """Return a square of which only what lies on and below the diagonal is given."""
+    return tuple(
+        (*row, *(below[place] for below in half[place + 1 :])) for place, row in enumerate(half)
     )
 
 

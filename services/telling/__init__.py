@@ -1,6 +1,7 @@
-"""Tells the world outside: what is to be sent, the letters themselves, and clients' links."""
+"""Tells the world outside: what is to be sent, the letters, clients' links, crews' calendars."""
 
 from services.telling.checkpoints import keep_checkpoint
+from services.telling.feeds import FeedUnknown, make_feed, read_feed, revoke_feed
 from services.telling.letters import NobodyToTell
 from services.telling.links import LinkEnded, LinkUnknown, client_of, make_link, revoke_link
 from services.telling.notices import (
@@ -14,6 +15,7 @@ from services.telling.notices import (
 from services.telling.outbox import claim, deliver, deliver_due, queue, send_again, sweep
 
 __all__ = [
+    "FeedUnknown",
     "LinkEnded",
     "LinkUnknown",
     "NobodyToTell",
@@ -22,6 +24,7 @@ __all__ = [
     "deliver",
     "deliver_due",
     "keep_checkpoint",
+    "make_feed",
     "make_link",
     "missed_notices",
     "notice_hours",
@@ -29,6 +32,8 @@ __all__ = [
     "people_to_tell",
     "queue",
     "queue_notices",
+    "read_feed",
+    "revoke_feed",
     "revoke_link",
     "send_again",
     "sweep",

@@ -1,6 +1,5 @@
 """Paper as PDF: visit sheets of crews, application records, clients' letters."""
 
-from collections import Counter
 from datetime import timedelta
 
 from django.http import Http404, HttpResponse
@@ -30,7 +29,7 @@ def visit_sheets(request, dispatch_id):
     """Print the paper of one crew's day, in the language of its people."""
     dispatch = get_object_or_404(dispatches_for(request.user), pk=dispatch_id)
     name = f"visit-sheets-{dispatch.day}-{slugify(dispatch.crew.name) or dispatch.crew_id}"
-    return sheets(request, [dispatch], name, language_of(dispatch))
+    return sheets(request, [dispatch], name, dispatch.crew.language())
 
 
 @require_safe
@@ -71,13 +70,6 @@ def may_have_gate_codes(user, dispatches):
         and user.pk in [person.user_id for person in dispatch.crew.technicians.all()]
         for dispatch in dispatches
     )
-
-
-def language_of(dispatch):
-    """Return the language most people of a crew read, or that of the page."""
-    languages = Counter(person.language for person in dispatch.crew.technicians.all())
-    most = languages.most_common(1)
-    return most[0][0] if most else get_language()
 
 
 def wanted_language(request, language):

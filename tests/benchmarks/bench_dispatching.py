@@ -2,22 +2,30 @@
 
 Run by name: `pytest tests/benchmarks/bench_dispatching.py -s`.  The weeks are our own: five days,
 a crew for forty stops, three skills of which a crew has some, stops in the morning, at dusk and in
-clients' hours.  Costs are compared within one run.
+clients' hours.  Costs are compared within one run; time is
+that of one processor, so that others on the machine change nothing.
 """
 
 import random
+from dataclasses import replace
 from decimal import Decimal
-from time import monotonic
+from math import log
+from resource import RUSAGE_SELF, getrusage
+from time import process_time
 
 import pytest
 
 from services.rules.plan_checking import check_plan, plan_cost
 from services.rules.plans import DAY, CrewShift, Stop, certificate, equipment
 from services.rules.routing import Search
+from services.rules.routing.ground import ground_of
+from services.rules.routing.model import Model, workable_copies
 from services.rules.travel import Point, great_circle_m, road_matrix
 
 HOUR = 3600
 DAYS = 5
+MOST_OF_NEAREST = 0.62  # 38 % below
+MOST_MB = 500
 YARD = Point(40.22, -74.80)
 SKILLS = [
     # need, share of the crews that have it, share of the stops that need it
@@ -131,32 +139,99 @@ def drive(start, end):
     return KNOWN[start, end]
 
 
-def sought(search, seconds):
-    """Return the last step of a search that is stopped after so many seconds."""
-    until = monotonic() + seconds
-    steps = search.steps()
+def sought(search, seconds, start=None):
+    """Return the last step of a search that is stopped after so many seconds of the processor."""
+    until = process_time() + seconds
+    steps = search.steps(start)
     last = next(steps)
-    while monotonic() < until and (step := next(steps, None)):
+    while process_time() < until and (step := next(steps, None)):
         last = step
     return last
 
 
-@pytest.mark.parametrize(("stops", "seconds"), [(200, 20), (500, 60)])
+@pytest.mark.parametrize(("stops", "seconds"), [(200, 20), (500, 60), (1_000, 120)])
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_a_week_is_planned_well_below_the_nearest_neighbour(stops, seconds, seed):
     to_make, shifts = week(stops, seed)
     assert great_circle_m(YARD, to_make[0].point) < 80_000
     worst = nearest_neighbour_cost(to_make, shifts)
-    started = monotonic()
+    started = process_time()
 
     search = Search(to_make, shifts)
-    last = sought(search, seconds - (monotonic() - started))
-    spent = monotonic() - started
+    last = sought(search, seconds - (process_time() - started))
+    spent = process_time() - started
     plan = search.plan(last.tours)
 
     assert check_plan(plan, to_make, shifts) == []
     cost = plan_cost(plan, to_make, shifts)
-    assert cost <= worst * (0.65 if stops == 200 else 1), (
-        f"{stops} stops, seed {seed}: {cost:,} after {spent:.0f} s and {last.number} steps, "
-        f"{len(plan.left_out)} left out; nearest neighbour {worst:,}: {cost / worst:.0%}"
+    print(  # noqa: T201
+        f"\n{stops} stops, seed {seed}: {cost:,} after {spent:.0f} s and {last.number} steps, "
+        f"{len(plan.left_out)} left out; nearest neighbor {worst:,}: {cost / worst:.0%}; "
+        f"at most {peak_mb():.0f} MB"
     )
+    assert cost <= worst * MOST_OF_NEAREST
+    assert peak_mb() < MOST_MB
+
+
+def peak_mb():
+    """Return the most memory that this process has held."""
+    return getrusage(RUSAGE_SELF).ru_maxrss / 1024
+
+
+def test_building_the_model_grows_no_faster_than_n_to_the_one_and_a_half():
+    took = {stops: seconds_to_build(*week(stops, seed=1)) for stops in (250, 1_000)}
+
+    exponent = log(took[1_000] / took[250]) / log(1_000 / 250)
+    print(f"\n{took[1_000]:.2f} s for 1,000 stops, growing with n^{exponent:.2f}")  # noqa: T201
+    assert exponent <= 1.5
+
+
+def seconds_to_build(stops, shifts):
+    """Return how long it takes from stops and shifts to a first model, the roads being known.
+
+    The roads are a figure for every two points, whoever tells them.
+    """
+    known = road_matrix(list(ground_of(stops, shifts, road_matrix).points))
+    started = process_time()
+    search = Search(stops, shifts, travel=lambda _points: known)
+    Model(workable_copies(search.group.stops, shifts, search.ground), shifts, search.ground)
+    return process_time() - started
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_after_a_lost_day_promised_stops_keep_theirs_and_lost_ones_find_a_place(seed):
+    """Monday is done, Tuesday is lost: as in the case of which 20 of 37 were placed again."""
+    stops, shifts = week(200, seed)
+    search = Search(stops, shifts)
+    tours = sought(search, 10).tours
+    before = days_of(search.plan(tours))
+    held = [stop for stop in stops if before.get(stop.key) == 1]
+    promised = [promise(stop, before[stop.key]) for stop in stops if before.get(stop.key, 0) > 1]
+    free = [replace(stop, windows=after_tuesday(stop)) for stop in held]
+    later = [shift for shift in shifts if shift.day > 1]
+
+    again = Search([*promised, *free], later)
+    start = again.inserted(again.tours_of(search.keys_of(tours)))
+    plan = again.plan(sought(again, 8, start).tours)
+
+    after = days_of(plan)
+    placed = sum(stop.key in after for stop in held)
+    named = {left.key for left in plan.left_out}
+    print(f"\nseed {seed}: {placed} of {len(held)} placed again")  # noqa: T201
+    assert all(after.get(each.key) == before[each.key] or each.key in named for each in promised)
+    assert all(left.reason.say() for left in plan.left_out)
+    assert placed / len(held) >= 20 / 37
+
+
+def days_of(plan):
+    return {halt.key: halt.starts // DAY for route in plan.routes for halt in route.stops}
+
+
+def promise(stop, day):
+    """Return a stop that may be made on its day alone and outweighs a hundred others."""
+    windows = tuple(window for window in stop.windows if window[0] // DAY == day)
+    return replace(stop, windows=windows, prize_seconds=100 * stop.prize())
+
+
+def after_tuesday(stop):
+    return tuple(window for window in stop.windows if window[0] // DAY > 1)

@@ -69,10 +69,10 @@ def test_our_model_is_near_the_best_known_of_vrptw_c101_r101_and_near_the_engine
         stops, shifts = stops_and_shifts(name)
         ours[name] = gap(by_our_model(stops, shifts), name)
         bare[name] = gap(by_the_engine(stops, shifts), name)
-        print(f"{name}: our model {ours[name]:.2f} %, the engine alone {bare[name]:.2f} %")
+        print(f"{name}: our model {ours[name]:.2f} %, the engine alone {bare[name]:.2f} %")  # noqa: T201
 
     mean = sum(ours.values()) / len(ours)
-    print(f"mean: our model {mean:.2f} %, the engine alone {sum(bare.values()) / len(bare):.2f} %")
+    print(f"mean: {mean:.2f} %, the engine alone {sum(bare.values()) / len(bare):.2f} %")  # noqa: T201
     assert mean <= 0.5
     assert max(ours.values()) <= 1
     assert max(ours[name] - bare[name] for name in NAMES) <= 0.3

@@ -58,12 +58,13 @@ def window(chromium, live_server):
     """Open windows of a width in a language; whatever a page complains of fails the test."""
     complaints, contexts = [], []
 
-    def opened(width=DESK, language="en"):
+    def opened(width=DESK, language="en", scripts=True):
         context = chromium.new_context(
             base_url=live_server.url,
             viewport={"width": width, "height": 740},
             locale="es-US" if language == "es" else "en-US",
             has_touch=width == PHONE,
+            java_script_enabled=scripts,
         )
         contexts.append(context)
         page = context.new_page()

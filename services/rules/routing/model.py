@@ -66,7 +66,7 @@ def improved(
     copies = workable_copies(stops, shifts, ground)
     if not copies:
         return {shift.key: () for shift in shifts}
-    model = _Model(copies, shifts, ground)
+    model = Model(copies, shifts, ground)
     result = pyvrp.solve(
         model.data,
         effort.until(),
@@ -115,7 +115,7 @@ def _sites(copies: Iterable[Copy], shifts: Iterable[CrewShift]) -> dict[_Site, i
     return {site: number for number, site in enumerate(found)}
 
 
-class _Model:
+class Model:
     """The data of the search, and the way between tours and the search's solutions."""
 
     def __init__(self, copies: Sequence[Copy], shifts: Sequence[CrewShift], ground: Ground) -> None:
