@@ -32,7 +32,7 @@ def _entry(feed: CrewFeed, entry: FeedEntry) -> CalendarEntry:
         summary=f"{course.property}: {week.product or week.get_step_display()}",
         description=_("%(rotation)s, week %(week)s. The visit sheet and the label come first.")
         % facts,
-        place=course.property.address,
+        place=course.property.address(),
         point=(float(course.property.latitude), float(course.property.longitude)),
         address=settings.ADDRESS + reverse("services:visit", args=[visit.pk]),
     )

@@ -65,8 +65,9 @@ class Stop:
     def __post_init__(self) -> None:
         if any(opens > closes for opens, closes in self.windows):
             raise ImpossiblePlan(f"A window of {self.shown()} closes before it opens.")
-        amounts = (self.service_seconds, self.spray_gallons, self.rinse_seconds, self.rinse_gallons)
-        if min(amounts) < 0 or self.priority < 0:
+        seconds = min(self.service_seconds, self.rinse_seconds)
+        gallons = min(self.spray_gallons, self.rinse_gallons)
+        if seconds < 0 or gallons < 0 or self.priority < 0:
             raise ImpossiblePlan(f"Work, spray and priority of {self.shown()} are not negative.")
 
     def shown(self) -> str:

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from icalendar import Calendar, Component, Event, Timezone, Todo
+from icalendar import Calendar, Component, Event, Timezone, Todo, vText
 
 from services.sheets.time_zones import time_zone
 
@@ -42,7 +42,7 @@ def crew_calendar(name: str, entries: Sequence[CalendarEntry], *, as_tasks: bool
     calendar.add("prodid", PRODUCT)
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
-    calendar.add("name", name)
+    calendar.add("name", vText(name))
     calendar.add("refresh-interval", LOOK_AGAIN, parameters={"VALUE": "DURATION"})
     for zone in _zones(entries):
         calendar.add_component(zone)

@@ -5,7 +5,7 @@ sequence number, and a visit that is the crew's no longer as cancelled [RFC 5545
 """
 
 import secrets
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta
 
 from django.contrib.auth.models import User
@@ -77,7 +77,7 @@ def _tell(feed: CrewFeed, visits: Iterable[Visit], now: datetime) -> None:
         _change(entry, {"state": Visit.State.CANCELLED}, now)
 
 
-def _change(entry: FeedEntry, columns: dict[str, object], now: datetime) -> None:
+def _change(entry: FeedEntry, columns: Mapping[str, object], now: datetime) -> None:
     differs = {name: value for name, value in columns.items() if getattr(entry, name) != value}
     if not differs:
         return

@@ -45,6 +45,7 @@ def test_the_feed_tells_place_and_hours_without_signing_in(client, route, token,
     assert answer["Content-Type"] == "text/calendar; charset=utf-8"
     assert "no-store" in answer["Cache-Control"]
     assert event["SUMMARY"] == "Library: Quiet Soap"
+    assert event["LOCATION"] == "2 Shelf Street, Nowhere, PA 00000"
     assert (event.decoded("DTSTART"), event.decoded("DTEND")) == (
         visit.arrives_at,
         visit.leaves_at,
