@@ -3,8 +3,8 @@
 from services.models.courses import Course, Hold, Visit
 from services.models.crews import Crew, Technician, Truck, Yard
 from services.models.dispatches import Dispatch, LoadLine
-from services.models.field import Device, FieldEvent, FieldPhoto, Packet
 from services.models.feeds import CrewFeed, FeedEntry
+from services.models.field import Device, FieldEvent, FieldPhoto, Packet
 from services.models.outbox import ClientLink, Outbox
 from services.models.plannings import Planning
 from services.models.replies import Reply
