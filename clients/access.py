@@ -24,7 +24,7 @@ STAFF = frozenset({Role.OWNER, Role.OFFICE, Role.APPLICATOR})
 CREW = STAFF | {Role.TECHNICIAN}
 OFFICE = frozenset({Role.OWNER, Role.OFFICE})
 CERTIFIED = frozenset({Role.OWNER, Role.APPLICATOR})
-READERS = STAFF | {Role.INSPECTOR}
+READERS = STAFF | {Role.INSPECTOR}  # an inspector as far as a grant goes
 
 
 def role_of(user) -> Role | None:

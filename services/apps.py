@@ -13,9 +13,11 @@ class ServicesConfig(AppConfig):
         from services.dispatching.store import reserved_amounts
         from services.reach import properties_entered_today, properties_of_technician
         from services.shopping import wanted_from
+        from treatments.guarding import guard
         from treatments.reserving import Reserved
         from treatments.shopping import Shopping
 
+        guard("services_contactattempt", "a contact attempt", "form_id")
         Reach.properties_of = staticmethod(properties_of_technician)
         Reach.entered_today_by = staticmethod(properties_entered_today)
         Reserved.amounts_of = staticmethod(reserved_amounts)

@@ -1,15 +1,21 @@
 """What the journal keeps of the schedule: holds set and lifted, notices sent, photos announced."""
 
+from collections.abc import Mapping
 from datetime import datetime
+from hashlib import sha256
+from uuid import uuid4
 
+from django.contrib.auth.models import User
 from django.core.mail import EmailMessage
+from django.utils import timezone
 
-from services.models import FieldEvent, Hold, Outbox
+from services.models import ContactAttempt, FieldEvent, Hold, Outbox
 from treatments import chain
 from treatments.rules import journal
 from treatments.rules.canonical import plain
 
 LIFTED = "hold lifted"
+CONTACT = "contact attempt"
 
 
 def journal_hold(hold: Hold, recorded_at: datetime) -> None:
@@ -93,6 +99,66 @@ def journal_notice(row: Outbox, letter: EmailMessage, at: datetime) -> None:
         entry_id=journal.entry_id_of(journal.NOTICE, row.pk),
         recorded_at=at,
     )
+
+
+def journal_contact(attempt: ContactAttempt) -> None:
+    """Append that somebody tried to tell a person of a visit; in the transaction that kept it."""
+    said = {
+        "contact_attempt": attempt.pk,
+        "visit": attempt.visit_id,
+        "day": attempt.day,
+        "person": attempt.person,
+        "name": attempt.name,
+        "at": attempt.at,
+        "way": attempt.way,
+        "outcome": attempt.outcome,
+        "note": attempt.note,
+    }
+    chain.append(
+        journal.NOTICE,
+        _told(said),
+        entry_id=journal.entry_id_of(CONTACT, attempt.pk),
+        actor=chain.actor_of(attempt.made_by),
+        recorded_at=timezone.now(),
+    )
+
+
+def journal_papers(row: Outbox, letter: EmailMessage, at: datetime) -> None:
+    """Append which papers went out with a mail, by their hashes; with the mark that it did."""
+    files = [(str(name), data) for name, data, _kind in letter.attachments if data]
+    if not files:
+        return
+    said = {
+        "outbox": row.pk,
+        "key": row.dedupe_key,
+        "to": list(letter.to),
+        "papers": [_hashed(name, data) for name, data in files],
+        "sent_at": at,
+    }
+    chain.append(
+        journal.PAPER,
+        _told(said),
+        entry_id=journal.entry_id_of(journal.PAPER, row.pk),
+        recorded_at=at,
+    )
+
+
+def journal_package(papers: Mapping[str, bytes], by: User | None, at: datetime) -> None:
+    """Append which package was handed to whom, by the hashes of what is in it."""
+    said = {"papers": [_hashed(*each) for each in papers.items()], "handed_at": at}
+    chain.append(
+        journal.PAPER,
+        _told(said),
+        entry_id=uuid4(),
+        actor=chain.actor_of(by),
+        recorded_at=at,
+    )
+
+
+def _hashed(name: str, data: bytes | str) -> dict[str, object]:
+    """Return name, SHA-256 and length of a file as it was handed out."""
+    octets = data.encode() if isinstance(data, str) else bytes(data)
+    return {"name": name, "sha256": sha256(octets).hexdigest(), "size": len(octets)}
 
 
 def _told(said: dict[str, object]) -> dict[str, object]:

@@ -8,7 +8,7 @@ from copy import deepcopy
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
-from uuid import UUID
+from uuid import UUID, uuid4
 
 import pytest
 import time_machine
@@ -32,7 +32,8 @@ from services.models import (
     Truck,
     Visit,
 )
-from services.telling import make_feed, make_link
+from services.telling import log_contact, make_feed, make_link, people_to_tell
+from treatments.inspecting import grant
 from treatments.models import (
     ActiveIngredient,
     LabelRate,
@@ -271,8 +272,20 @@ def in_every_book(book, lot, crew):
         "planning_id": planned_anew().pk,
         "feed_token": make_feed(crew, by=book.people[Role.OFFICE], now=FIRST_MORNING),
         "feed_id": crew.feeds.get().pk,
+        "grant_id": opened_to_inspector(book).pk,
         **weather_days(),
     }
+
+
+def opened_to_inspector(book):
+    """Let the inspector look at all records of Pennsylvania."""
+    return grant(
+        inspector=book.people[Role.INSPECTOR],
+        purpose="Department of Nowhere, yearly look",
+        jurisdictions=["US-PA"],
+        by=book.people[Role.OWNER],
+        now=FIRST_MORNING,
+    )
 
 
 def planned_anew():
@@ -385,9 +398,16 @@ def made_once(names, lot, applicator):
 def hand_out(book, visit_id, at):
     """Give a visit to the only crew, for the day of a moment."""
     visit = Visit.objects.get(pk=visit_id)
+    tell_by_telephone(visit, at - timedelta(days=1))
     plan = dispatch_day(day=at.date(), visits=[visit], by=book.people[Role.OWNER], now=at)
     (route,) = plan.dispatches
     return route
+
+
+def tell_by_telephone(visit, at):
+    """Tell everybody of a visit in time."""
+    for reader in people_to_tell(visit):
+        log_contact(visit, reader, way="telephone", outcome="told", at=at, by=None, form_id=uuid4())
 
 
 def hand_out_second_week(book, crew):

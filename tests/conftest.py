@@ -23,6 +23,7 @@ from treatments.models import (
     Business,
     Calibration,
     Certificate,
+    InspectorGrant,
     LabelRate,
     Lot,
     Pest,
@@ -144,6 +145,19 @@ def technician(crew):
 def inspector(db):
     """Who reads the records for the state."""
     return person("inspector", Role.INSPECTOR)
+
+
+@pytest.fixture
+def grant(inspector, owner):
+    """The inspector may look at the records of Pennsylvania, whenever it is."""
+    return InspectorGrant.objects.create(
+        inspector=inspector,
+        purpose="Department of Nowhere",
+        jurisdictions=["US-PA"],
+        starts_at=datetime(2020, 1, 1, tzinfo=UTC),
+        ends_at=datetime(2060, 1, 1, tzinfo=UTC),
+        granted_by=owner,
+    )
 
 
 @pytest.fixture

@@ -11,7 +11,9 @@ from django.db import connections
 GUARDED = {
     "treatments_applicationrecord": "a kept record",
     "treatments_checkpoint": "a checkpoint",
+    "treatments_inspectorlook": "a look of an inspector",
     "treatments_journalentry": "a journal entry",
+    "treatments_signtakendown": "a sign taken down",
     "treatments_stockentry": "a stock entry",
 }
 # What else than its id names a row; an insert that repeats it would replace the row on SQLite.
@@ -20,6 +22,17 @@ ALSO_NAMED_BY = {
     "treatments_checkpoint": ["size"],
     "treatments_journalentry": ["seq", "entry_id"],
 }
+
+
+def guard(table: str, noun: str, *also_named_by: str) -> None:
+    """Have the rows of a further table kept as they were written; told by the app that owns it.
+
+    also_named_by: columns beside the id that name a row
+    """
+    GUARDED[table] = noun
+    if also_named_by:
+        ALSO_NAMED_BY[table] = list(also_named_by)
+
 
 SQLITE = {
     "no_update": "BEFORE UPDATE ON {table} BEGIN SELECT RAISE(ABORT, '{noun} is not changed'); END",

@@ -7,6 +7,7 @@ from treatments.calibrating import WORKSHEETS
 from treatments.views import (
     calibrating,
     composing,
+    inspecting,
     leftovers,
     mixing,
     people,
@@ -125,6 +126,9 @@ urlpatterns = [
         {"is_copy": True},
         name="copy_rotation",
     ),
+    path("inspectors/", inspecting.inspectors, name="inspectors"),
+    path("inspectors/new/", inspecting.new_grant, name="new_grant"),
+    path("inspectors/<int:grant_id>/end/", inspecting.end, name="end_grant"),
     path("records/", records.records, name="records"),
     path("records/due/", records_due.records_due, name="records_due"),
     path("records/<int:number>/", records.record, name="record"),

@@ -9,6 +9,7 @@ from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import F
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from services.courses.days import (
@@ -22,6 +23,7 @@ from services.courses.days import (
 from services.models import Course, Visit
 from services.routes import leave_route
 from services.rules.scheduling import PlannedVisit, WorkingDays, next_window
+from services.telling.notices import tell_again_where_told
 from treatments.rules.findings import Finding
 
 
@@ -151,7 +153,7 @@ def _with_its_crew(visit: Visit, window: PlannedVisit) -> PlannedVisit:
 def keep_days(visit: Visit, window: PlannedVisit) -> list[MovedVisit]:
     """Write the days of a visit where they changed, and tell what moved.
 
-    A visit whose day changes leaves the route of its crew.
+    A visit whose day changes leaves the route of its crew, and who was told is told again.
     """
     days = {"earliest": window.earliest, "planned": window.planned, "latest": window.latest}
     was = visit.planned
@@ -164,4 +166,5 @@ def keep_days(visit: Visit, window: PlannedVisit) -> list[MovedVisit]:
         leave_route(visit)
     if window.planned == was:
         return []
+    tell_again_where_told(visit, now=timezone.now())
     return [MovedVisit(visit, was, window.planned, window.findings)]

@@ -2,7 +2,11 @@
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime, time
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.utils import timezone
 
 from services.dispatching import findings as said
 from services.dispatching.crews import crews_at_work
@@ -12,11 +16,14 @@ from services.dispatching.takes import Takes, takes_of
 from services.mixing import is_any_calibrated
 from services.models import Crew, Visit
 from services.rules.loading import load_truck
-from services.telling.notices import missed_notices, notices_given
+from services.telling.notices import missed_notices, told_when
+from services.telling.notices.checking import not_accepted
+from services.telling.notices.told import Moments, accepted, told_of_other_days
 from treatments.models import Certificate
 from treatments.rules.facts import BloomRule, LotFacts
 from treatments.rules.findings import Finding
 from treatments.rules.mixing import CalibrationMissing
+from treatments.rules.records import new_date_rule
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +34,9 @@ class Known:
     crews: those that may be sent
     takes: what each visit takes whichever crew goes, by the id of the visit
     siblings: all visits of the courses, by the id of the course
-    given: the keys of the notices that went out
+    given: when notices reached somebody, by their keys
+    told_days: of which days clients were told, by the id of the visit
+    accepted: the keys of the notices whose day was accepted
     """
 
     today: date
@@ -35,7 +44,20 @@ class Known:
     takes: Mapping[int, Takes]
     certificates: tuple[Certificate, ...]
     siblings: Mapping[int, list[Visit]]
-    given: frozenset[str]
+    given: Mapping[str, Moments]
+    told_days: Mapping[int, frozenset[date]]
+    accepted: frozenset[str]
+
+    def moment_at(self, zone: ZoneInfo) -> datetime:
+        """Return the moment from which notices can still be given: now, or the day's beginning."""
+        now = timezone.now()
+        if now.astimezone(zone).date() == self.today:
+            return now
+        return datetime.combine(self.today, time(), zone)
+
+    def first_shift(self) -> time:
+        """Return when the first crew begins its day, before which nobody starts."""
+        return min((crew.shift_starts for crew in self.crews), default=time())
 
 
 def what_stands_in_the_way(
@@ -81,8 +103,17 @@ def what_is_known(
         takes={each.pk: takes_of(each, crews, max(day or each.planned, today)) for each in visits},
         certificates=tuple(Certificate.objects.all()),
         siblings=siblings,
-        given=notices_given(visits),
+        given=told_when(visits, day),
+        **_agreed(visits),
     )
+
+
+def _agreed(visits: Sequence[Visit]) -> Any:
+    """Return which days were told and accepted, read only where a rule asks for it."""
+    asked = [each for each in visits if new_date_rule(each.course.property.jurisdiction)]
+    if not asked:
+        return {"told_days": {}, "accepted": frozenset()}
+    return {"told_days": told_of_other_days(asked), "accepted": accepted(asked)}
 
 
 def shortages(
@@ -176,7 +207,15 @@ def _mix(visit: Visit, day: date, known: Known) -> list[Finding]:
 
 
 def _notices(visit: Visit, day: date, known: Known) -> list[Finding]:
-    return missed_notices(visit, known.given)
+    """Return who was not told; a visit whose day has passed is planned anew before anybody is."""
+    if day < known.today:
+        return []
+    moment = known.moment_at(visit.course.property.zone())
+    shift = known.first_shift()
+    return [
+        *missed_notices(visit, known.given, day=day, now=moment, shift=shift),
+        *not_accepted(visit, day, known.told_days.get(visit.pk, frozenset()), known.accepted),
+    ]
 
 
 OBSTACLES: tuple[Callable[[Visit, date, Known], list[Finding]], ...] = (

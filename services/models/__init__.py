@@ -1,5 +1,6 @@
 """The nouns of when and by whom."""
 
+from services.models.contacts import ContactAttempt
 from services.models.courses import Course, Hold, Visit
 from services.models.crews import Crew, Technician, Truck, Yard
 from services.models.dispatches import Dispatch, LoadLine
@@ -13,6 +14,7 @@ from services.models.weather import ForecastErrand, HourlyForecast
 
 __all__ = [
     "ClientLink",
+    "ContactAttempt",
     "Course",
     "Crew",
     "CrewFeed",

@@ -19,14 +19,22 @@ from treatments.rules.records import rulesets_for
 NOWHERE = "UTC"
 
 
-def records_pdf(records: Iterable[ApplicationRecord], *, language: str, now: datetime) -> bytes:
+def records_pdf(
+    records: Iterable[ApplicationRecord],
+    *,
+    language: str,
+    now: datetime,
+    with_index: bool = False,
+) -> bytes:
     """Return records as a PDF, each with its amendments; a row of amendments is printed once."""
     rows = {row[0].record.number: row for row in map(history_of, records)}
     zone = next((row[-1].record.time_zone for row in rows.values()), NOWHERE) or NOWHERE
     with translation.override(language):
         printed = tuple(printed_record(row) for row in rows.values())
     imprint = imprint_for(language, now, zone)
-    return sheet.draw_application_records(sheet.ApplicationRecords(imprint, printed, log_head()))
+    return sheet.draw_application_records(
+        sheet.ApplicationRecords(imprint, printed, log_head(), with_index)
+    )
 
 
 def printed_record(row: list[Revision]) -> sheet.ApplicationRecord:

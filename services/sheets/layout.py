@@ -94,6 +94,13 @@ def with_note(
     return Paragraph(f'{txt(text)} <font size="{size}">{txt(note)}</font>', style)
 
 
+class Led(Paragraph):
+    """A text that leads to a part of the same paper, by the key of its bookmark."""
+
+    def __init__(self, text: str, key: str, style: ParagraphStyle) -> None:
+        super().__init__(f'<a href="#{key}">{txt(text)}</a>', style)
+
+
 class RuledTable(Table):
     """A table that breaks between rows, and within a row only where a whole page is too small."""
 
@@ -237,6 +244,7 @@ __all__ = [
     "Code",
     "Drawn",
     "Imprint",
+    "Led",
     "boxed",
     "coded",
     "columns",

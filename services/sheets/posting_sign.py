@@ -181,7 +181,8 @@ def draw_posting_sign(sign: PostingSign) -> bytes:
     file = BytesIO()
     rows = laid_out(sign)
     page_width, page_height = sign.imprint.page_size()
-    canvas = Canvas(file, pagesize=(page_width, page_height), invariant=1)
+    # Signs are in the language of the rule, which is English.
+    canvas = Canvas(file, pagesize=(page_width, page_height), invariant=1, lang="en")
     canvas.setTitle(cleaned(sign.title, NAME))
     canvas.setAuthor(cleaned(sign.imprint.business, NAME))
     canvas.setCreator("Duskbook")

@@ -118,7 +118,7 @@ def _to_heed(visit: Visit, findings: Iterable[Finding], today: date) -> list[Fin
 
 
 def _is_notice(finding: Finding) -> bool:
-    return "notice" in finding.code
+    return finding.code == "notice-to-give"
 
 
 def _left_out(visit: Visit) -> list[Finding]:
@@ -144,7 +144,7 @@ def _step(finding: Finding, visit: Visit) -> tuple[str | Promise, str]:
         return words, reverse(name)
     if "access" in finding.code or "hours" in finding.code:
         return _("Hours of access"), reverse("clients:access", args=[visit.course.property_id])
-    if "notice" in finding.code:
-        return _("What goes out"), reverse("services:outgoing")
+    if "notice" in finding.code or finding.code == "day-not-accepted":
+        return _("Notices"), reverse("services:visit_notices", args=[visit.pk])
     course = reverse("services:course", args=[visit.course_id])
     return COURSE_STEPS.get(finding.code, _("To the course")), f"{course}#visit-{visit.pk}"

@@ -5,12 +5,16 @@ from services.telling.feeds import FeedUnknown, make_feed, read_feed, revoke_fee
 from services.telling.letters import NobodyToTell
 from services.telling.links import LinkEnded, LinkUnknown, client_of, make_link, revoke_link
 from services.telling.notices import (
+    Reader,
+    log_contact,
     missed_notices,
     notice_hours,
     notices_given,
     people_to_tell,
     queue_notices,
     tell_again,
+    tell_again_where_told,
+    told_when,
 )
 from services.telling.outbox import claim, deliver, deliver_due, queue, send_again, sweep
 
@@ -19,11 +23,13 @@ __all__ = [
     "LinkEnded",
     "LinkUnknown",
     "NobodyToTell",
+    "Reader",
     "claim",
     "client_of",
     "deliver",
     "deliver_due",
     "keep_checkpoint",
+    "log_contact",
     "make_feed",
     "make_link",
     "missed_notices",
@@ -38,4 +44,6 @@ __all__ = [
     "send_again",
     "sweep",
     "tell_again",
+    "tell_again_where_told",
+    "told_when",
 ]

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 
 from clients.models import Client, Neighbour
 from services.models import Dispatch, Outbox, Technician, Visit
+from services.telling.wording import languages_of, notice_in
 from treatments.models import Business, Checkpoint
 
 
@@ -19,7 +20,18 @@ class NobodyToTell(ValueError):
 
 def letter_for(row: Outbox) -> EmailMessage:
     """Return the mail that a row asks for; raise NobodyToTell where there is no address."""
+    if row.kind == Outbox.Kind.NOTICE and _is_of_another_day(row):
+        raise NobodyToTell(_("The visit was moved to another day, of which a new notice tells."))
     return WRITERS[Outbox.Kind(row.kind)](**row.arguments)
+
+
+def _is_of_another_day(row: Outbox) -> bool:
+    """Say whether the visit was moved since the notice was written down."""
+    parts = row.dedupe_key.split(":")
+    if parts[0] != "notice" or len(parts) < 3:
+        return False
+    planned = Visit.objects.filter(pk=row.arguments.get("visit")).values_list("planned", flat=True)
+    return any(day.isoformat() != parts[2] for day in planned)
 
 
 def client_summary(visit: int) -> EmailMessage:
@@ -42,7 +54,6 @@ def client_summary(visit: int) -> EmailMessage:
 def notice(visit: int, client: int | None = None, neighbour: int | None = None) -> EmailMessage:
     """Return the letter that tells a client or a neighbour of a visit before it is made."""
     coming = _visit(visit)
-    owner = coming.course.property.client
     reader: Client | Neighbour | None
     if neighbour is not None:
         reader = Neighbour.objects.filter(pk=neighbour).first()
@@ -50,13 +61,15 @@ def notice(visit: int, client: int | None = None, neighbour: int | None = None) 
         reader = None if client is None else Client.objects.filter(pk=client).first()
     if reader is None:
         raise NobodyToTell(_("The person who was to be told is not in the book any more."))
-    with translation.override(owner.language):
-        return _letter(
-            to=reader.email,
-            subject=_("Notice of a treatment at %(property)s on %(day)s"),
-            body=_notice_text(),
-            facts=_facts(coming, coming.planned),
-        )
+    if not reader.email:
+        raise NobodyToTell(_("There is no email address to send this to."))
+    told = [notice_in(language, coming) for language in languages_of(reader)]
+    subject = " / ".join(each.subject for each in told)
+    return EmailMessage(
+        subject=" ".join(subject.split()),
+        body="\n\n".join(each.text for each in told),
+        to=[reader.email],
+    )
 
 
 def crew_sheet(dispatch: int, technician: int) -> EmailMessage:
@@ -109,15 +122,6 @@ def _summary_text() -> str:
     )
 
 
-def _notice_text() -> str:
-    """Return what a notice says."""
-    return _(
-        "We plan to treat plants at %(address)s on %(day)s, against %(pest)s. If weather does not "
-        "allow it we come on a later day.\n\nProduct: %(product)s\n\nQuestions, or a wish to be "
-        "told otherwise: %(business)s, %(phone)s\n"
-    )
-
-
 def _checkpoint_text() -> str:
     """Return what the mail with a checkpoint says."""
     return _(
@@ -148,20 +152,6 @@ def _facts(visit: Visit, day) -> dict[str, str]:
         "property": place.name,
         "address": place.address(),
         "day": date_format(day, "DATE_FORMAT"),
-        "pest": visit.course.rotation.pest.name_in(translation.get_language()),
-        "product": _product(visit),
         "business": business.name,
         "phone": business.phone,
-    }
-
-
-def _product(visit: Visit) -> str:
-    product = visit.rotation_week.product
-    if product is None:
-        return visit.rotation_week.get_step_display()
-    if not product.epa_registration_number:
-        return product.name
-    return _("%(product)s (EPA Reg. No. %(number)s)") % {
-        "product": product.name,
-        "number": product.epa_registration_number,
     }

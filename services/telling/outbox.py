@@ -15,7 +15,7 @@ from django.db.models import F
 from django.utils import timezone
 from django.utils.translation import gettext_noop
 
-from services.journaling import journal_notice
+from services.journaling import journal_notice, journal_papers
 from services.models import Outbox
 from services.telling.letters import NobodyToTell, letter_for
 
@@ -122,11 +122,13 @@ def _send(row: Outbox, letter: EmailMessage, now: datetime) -> bool:
 
 @transaction.atomic
 def _mark_sent(row: Outbox, letter: EmailMessage) -> None:
-    """Note that a mail went out; a notice is evidence, so the journal keeps its words."""
+    """Note that a mail went out; the journal keeps a notice's words and a letter's hash."""
     at = timezone.now()
     is_ours = _change(row, done_at=at, sending_since=None, leased_until=None, last_error="")
     if is_ours and row.kind == Outbox.Kind.NOTICE:
         journal_notice(row, letter, at)
+    if is_ours and row.kind == Outbox.Kind.CLIENT_SUMMARY:
+        journal_papers(row, letter, at)
 
 
 def _put_off(row: Outbox, error: OSError, now: datetime) -> bool:

@@ -1,5 +1,6 @@
 """Holds, notices and nightly checkpoints: each leaves its trace where nobody can change it."""
 
+import hashlib
 import json
 from datetime import UTC, datetime, timedelta
 
@@ -75,8 +76,7 @@ def test_a_notice_that_went_out_is_an_entry_with_its_words(visits):
     assert body["text"] == mail.outbox[0].body
 
 
-def test_a_summary_that_went_out_is_no_entry(done_visit, monkeypatch):
-    before = JournalEntry.objects.count()
+def test_of_a_summary_that_went_out_the_hash_of_its_paper_is_an_entry(done_visit):
     row = telling.queue(
         Outbox.Kind.CLIENT_SUMMARY,
         arguments={"visit": done_visit.pk},
@@ -86,7 +86,10 @@ def test_a_summary_that_went_out_is_no_entry(done_visit, monkeypatch):
 
     telling.deliver(row.pk, now=NOON)
 
-    assert JournalEntry.objects.count() == before
+    paper = mail.outbox[0].attachments[0].content
+    entry = JournalEntry.objects.latest("seq")
+    assert json.loads(entry.envelope)["kind"] == "paper"
+    assert hashlib.sha256(paper).hexdigest() in entry.body
 
 
 def test_a_nightly_checkpoint_is_mailed_to_the_owner(held, mailed_owner):

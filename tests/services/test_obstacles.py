@@ -12,6 +12,7 @@ from services.dispatching import dispatch_day, week_of, what_stands_in_the_way
 from services.models import Course, Visit
 
 MONDAY = date(2026, 7, 6)
+SATURDAY = date(2026, 7, 4)
 DAWN = datetime(2026, 7, 6, 9, tzinfo=UTC)
 
 
@@ -109,7 +110,7 @@ def test_a_neighbour_on_the_registry_must_be_told_in_time(ready, library):
         name="N. Ext", phone="555-0101", ground=Neighbour.Ground.REGISTRY, distance_ft=400
     )
 
-    found = what_stands_in_the_way([ready[0]], MONDAY)[ready[0].pk][0]
+    found = what_stands_in_the_way([ready[0]], SATURDAY)[ready[0].pk][0]
 
     # [PA-128-112] 12 to 72 hours before: so that no hour of Monday is missed, from Saturday 00:00
     assert (found.code, found.source) == ("notice-to-give", "PA-128-112")
@@ -124,7 +125,7 @@ def test_the_registry_of_pennsylvania_reaches_500_feet(ready, library, distance_
         name="N. Ext", phone="555-0101", ground="registry", distance_ft=distance_ft
     )
 
-    found = what_stands_in_the_way([ready[0]], MONDAY)[ready[0].pk][0]
+    found = what_stands_in_the_way([ready[0]], SATURDAY)[ready[0].pk][0]
 
     assert (found.code, found.facts["bound"]) == ("notice-to-give", is_bound)
 
@@ -134,9 +135,9 @@ def test_what_was_made_has_nothing_in_its_way(ready, done_visit):
 
 
 def test_the_number_of_queries_does_not_grow(ready, django_assert_max_num_queries):
-    with django_assert_max_num_queries(20) as one:
+    with django_assert_max_num_queries(21) as one:
         what_stands_in_the_way(ready[:1], MONDAY)
-    with django_assert_max_num_queries(20) as three:
+    with django_assert_max_num_queries(21) as three:
         what_stands_in_the_way(ready, MONDAY)
 
     assert len(one) == len(three)

@@ -17,7 +17,7 @@ def record(stated):
     return record_application(**stated)
 
 
-def test_a_record_is_read_by_its_number(api, inspector, record):
+def test_a_record_is_read_by_its_number(api, inspector, grant, record):
     api.force_authenticate(inspector)
 
     answer = api.get("/api/v1/records/1/")

@@ -69,7 +69,7 @@ def test_an_empty_register_says_what_will_stand_there(client, owner):
     assert "The first line comes when a crew keeps a visit." in page_of(client, "/records/")
 
 
-def test_the_register_shows_when_what_and_who(client, inspector, record):
+def test_the_register_shows_when_what_and_who(client, inspector, grant, record):
     client.force_login(inspector)
 
     page = page_of(client, "/records/")
@@ -157,7 +157,7 @@ def test_many_records_ask_as_often_as_one(client, owner, stated, record, count_q
     assert count_queries("/records/") == once
 
 
-def test_a_record_reads_like_a_form_filled_in(client, inspector, record):
+def test_a_record_reads_like_a_form_filled_in(client, inspector, grant, record):
     client.force_login(inspector)
 
     page = page_of(client, "/records/1/")

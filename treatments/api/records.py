@@ -8,13 +8,14 @@ from rest_framework import mixins, serializers, status
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from clients.access import EVERYONE, STAFF
+from clients.access import EVERYONE, STAFF, Role, has_role
 from treatments.api.keeping import ByRoleViewSet
 from treatments.approval import approved_reason, certified_applicators, needs_approval
 from treatments.forms.records import SHORTEST_REASON, AmendForm, SiftForm
 from treatments.models import ApplicationRecord
 from treatments.recording import amend_application, clocks_of, what_is_missing
 
+INSPECTOR = frozenset({Role.INSPECTOR})
 COLUMNS = [field.name for field in ApplicationRecord._meta.concrete_fields if field.name != "id"]
 
 
@@ -31,6 +32,13 @@ class ApplicationRecordSerializer(serializers.ModelSerializer):
         model = ApplicationRecord
         fields = [*COLUMNS, "amended_by", "due_at", "missing"]
         read_only_fields = fields
+
+    def to_representation(self, instance):
+        """Leave out the note of the business where an inspector reads."""
+        shown = super().to_representation(instance)
+        if has_role(self.context["request"].user, INSPECTOR):
+            shown["note"] = ""
+        return shown
 
     def get_due_at(self, record) -> str:
         """Return when it had to be written, as ISO 8601 has it."""

@@ -49,6 +49,12 @@ class SiftForm(forms.Form):
         choice: Any = self.fields["jurisdiction"]
         choice.choices = [("", _("any")), *((each, each) for each in places)]
 
+    def offer_only_what_is_there(self):
+        """Offer only products and applicators that stand in the records that may be seen."""
+        for name in ("product", "applicator"):
+            field: Any = self.fields[name]
+            field.queryset = field.queryset.filter(applications__in=self.records).distinct()
+
     def found(self):
         """Return the records that fit; with something unreadable among the words, all of them."""
         if not self.is_valid():

@@ -2,13 +2,14 @@
 
 from treatments.models.applicators import Applicator, Certificate
 from treatments.models.business import Business
+from treatments.models.inspecting import InspectorGrant, InspectorLook
 from treatments.models.journal import Checkpoint, JournalEntry
 from treatments.models.leftovers import LeftoverNote
 from treatments.models.pests import Pest, ScoutingCount
 from treatments.models.products import ActiveIngredient, LabelRate, Product, ProductIngredient
 from treatments.models.records import ApplicationRecord
 from treatments.models.rotations import AcceptedWarning, Rotation, RotationWeek
-from treatments.models.signs import SignConfirmed
+from treatments.models.signs import SignConfirmed, SignTakenDown
 from treatments.models.sprayers import Calibration, Sprayer
 from treatments.models.store import Lot, StockEntry
 from treatments.models.water_tests import WaterTest
@@ -24,6 +25,8 @@ __all__ = [
     "Certificate",
     "Checkpoint",
     "DailyWeather",
+    "InspectorGrant",
+    "InspectorLook",
     "JournalEntry",
     "LabelRate",
     "LeftoverNote",
@@ -35,6 +38,7 @@ __all__ = [
     "RotationWeek",
     "ScoutingCount",
     "SignConfirmed",
+    "SignTakenDown",
     "Sprayer",
     "StockEntry",
     "WaterTest",

@@ -8,8 +8,9 @@ from django.db.models.functions import Length
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
-from clients.access import READERS, has_role, reachable_properties
+from clients.access import STAFF, Role, has_role, reachable_properties, role_of
 from treatments.models.append_only import AppendOnly, AppendOnlyQuerySet
+from treatments.models.inspecting import opened_to
 from treatments.models.products import amount_field
 from treatments.rules.units import Basis
 
@@ -32,9 +33,11 @@ class ApplicationRecordQuerySet(AppendOnlyQuerySet):
     """Ways to pick records that read as the trade says them."""
 
     def for_user(self, user):
-        """Pick the records a person may see."""
-        if has_role(user, READERS):
+        """Pick the records a person may see: an inspector those that a grant opens."""
+        if has_role(user, STAFF):
             return self
+        if role_of(user) is Role.INSPECTOR:
+            return self.filter(opened_to(user, timezone.now()))
         return self.filter(planting__property__in=reachable_properties(user))
 
     def current(self):

@@ -1,9 +1,11 @@
-"""That somebody compared a sign with the code of its jurisdiction before it was printed."""
+"""Signs: compared with the code before they were printed, and taken down after their time."""
 
 from django.conf import settings
 from django.db import models
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
+
+from treatments.models.append_only import AppendOnly
 
 
 class SignConfirmed(models.Model):
@@ -33,3 +35,30 @@ class SignConfirmed(models.Model):
 
     def __str__(self):
         return self.jurisdiction
+
+
+class SignTakenDown(AppendOnly):
+    """Who took down the sign that was put up at a property at a moment, and when."""
+
+    property = models.ForeignKey(
+        "clients.Property", models.PROTECT, related_name="signs_down", verbose_name=_("property")
+    )
+    posted_at = models.DateTimeField(_("put up"))
+    taken_down_at = models.DateTimeField(_("taken down"))
+    taken_down_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        models.PROTECT,
+        related_name="signs_taken_down",
+        verbose_name=_("taken down by"),
+    )
+
+    class Meta:
+        ordering = ["-taken_down_at", "pk"]
+        verbose_name = _("sign taken down")
+        verbose_name_plural = _("signs taken down")
+        constraints = [
+            models.UniqueConstraint("property", "posted_at", name="sign_taken_down_once"),
+        ]
+
+    def __str__(self):
+        return f"{self.property}, {self.posted_at:%Y-%m-%d %H:%M}"

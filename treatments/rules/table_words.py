@@ -34,6 +34,19 @@ PESTS = (
     gettext_noop("aphids"),
     gettext_noop("azalea lace bug"),
 )
+RETURNS = (
+    gettext_noop(
+        "annual use report to the department by 1 February for the year before (ECL 33-1205)"
+    ),
+    gettext_noop(
+        "monthly summary use report to the county agricultural commissioner by the 10th of the "
+        "following month"
+    ),
+    gettext_noop(
+        "accidents, incidents, injuries and illnesses: to the department at once and no later than "
+        "48 hours; also yearly"
+    ),
+)
 PREDATORS = (gettext_noop("green lacewing (Chrysoperla rufilabris)"),)
 FORMULATIONS = (
     gettext_noop("aerosol dispenser"),

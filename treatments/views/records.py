@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
-from clients.access import EVERYONE, STAFF, Role, allow, has_role
+from clients.access import EVERYONE, READERS, STAFF, Role, allow, has_role
 from clients.views import entry
 from treatments.approval import needs_approval
 from treatments.forms.records import AmendForm, ReasonForm, SiftForm
@@ -27,6 +27,7 @@ from treatments.views.record_facts import (
 
 ROWS = 50
 OWNER = frozenset({Role.OWNER})
+INSPECTOR = frozenset({Role.INSPECTOR})
 
 
 @require_safe
@@ -35,11 +36,18 @@ def records(request):
     """Show the register of records, as far as they fit what is looked for."""
     kept = ApplicationRecord.objects.for_user(request.user)
     form = SiftForm(request.GET or None, records=kept)
+    if not is_ours(request.user):
+        form.offer_only_what_is_there()
     found = form.found().select_related("planting__property", "amended_by", "amends")
     page = Paginator(found, ROWS).get_page(request.GET.get("page"))
     now = timezone.now()
     rows = [(record, standing_of(record, now)) for record in page]
     context = {"form": form, "page": page, "rows": rows, "is_sifted": any(request.GET.values())}
+    context |= {
+        "is_owner": has_role(request.user, OWNER),
+        "is_staff": has_role(request.user, STAFF),
+        "may_pack": has_role(request.user, READERS),
+    }
     return render(request, "treatments/records.html", context)
 
 
@@ -47,7 +55,7 @@ def records(request):
 @allow(EVERYONE)
 def record(request, number):
     """Show a record as a form filled in, with what amends it."""
-    record = record_for(request.user, number)
+    record = as_read_by(request.user, record_for(request.user, number))
     newer = getattr(record, "amended_by", None)
     clocks = clocks_of(record)
     context = {
@@ -60,7 +68,7 @@ def record(request, number):
         "standing": standing_of(record, timezone.now()),
         "due": clocks.due,
         "kept": clocks.kept,
-        "revisions": revisions_of(record),
+        "revisions": revisions_of(record, with_notes=is_ours(request.user)),
         "may_amend": has_role(request.user, STAFF) and not newer and not record.void,
         "may_void": has_role(request.user, OWNER) and not newer and not record.void,
     }
@@ -102,7 +110,19 @@ def record_for(user, number):
     return get_object_or_404(kept, number=number)
 
 
-def revisions_of(record):
+def is_ours(user):
+    """Say whether a person is of the business, who reads its notes; an inspector does not."""
+    return not has_role(user, INSPECTOR)
+
+
+def as_read_by(user, record):
+    """Return a record as a person reads it; it is not kept so."""
+    if not is_ours(user):
+        record.note = ""
+    return record
+
+
+def revisions_of(record, *, with_notes=True):
     """Return the amendments in the record's row, with before and after as they are read."""
     return [
         {
@@ -111,6 +131,7 @@ def revisions_of(record):
             "changes": [
                 (change.name, shown(record, change.before), shown(record, change.after))
                 for change in each.differences
+                if with_notes or change.column != "note"
             ],
         }
         for each in history_of(record)[1:]

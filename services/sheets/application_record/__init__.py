@@ -13,6 +13,7 @@ from services.sheets.application_record.facts import (
     Void,
 )
 from services.sheets.application_record.fields import FIELDS, Field, UnknownField
+from services.sheets.application_record.index import index_pages
 from services.sheets.application_record.page import record_pages
 from services.sheets.pages import bind
 from services.sheets.words import words_in
@@ -36,7 +37,7 @@ __all__ = [
 def draw_application_records(records: ApplicationRecords) -> bytes:
     """Return records as a PDF, each on pages of its own; the same records give the same bytes."""
     _ = words_in(records.imprint.language)
-    story: list[Flowable] = []
+    story: list[Flowable] = index_pages(records) if records.with_index else []
     for record in records.records:
         story += [PageBreak()] if story else []
         story += record_pages(record, records.imprint, records.log_head)

@@ -94,3 +94,4 @@ class ApplicationRecords:
     imprint: Imprint
     records: tuple[ApplicationRecord, ...]
     log_head: LogHead | None = None
+    with_index: bool = False

@@ -9,6 +9,8 @@ import pytest
 
 from services.sheets.application_record import draw_application_records
 from services.sheets.client_summary import draw_client_summary
+from services.sheets.notice import NoticeLetter, NoticePart, draw_notices
+from services.sheets.returns import ReturnSheet, draw_return
 from services.sheets.visit_sheet import draw_visit_sheets
 
 
@@ -20,6 +22,46 @@ def draw(request, sheets, records, summary):
         "summary": (draw_client_summary, summary),
     }[request.param]
     return lambda: draw(sheet)
+
+
+@pytest.fixture
+def letters(summary):
+    told = (("Date", "Monday"), ("Product", "Quiet Soap"))
+    parts = tuple(NoticePart(each, "Notice", "We come.", told, "Ask us.") for each in ("en", "es"))
+    return lambda: draw_notices([NoticeLetter("N. Ext", "4 Shelf Street", parts)], summary.imprint)
+
+
+@pytest.fixture
+def filed(summary):
+    sheet = ReturnSheet(
+        imprint=summary.imprint,
+        title="Return for New York",
+        lead="One application.",
+        caution="Not an official form.",
+        total_heads=("Product", "Amount"),
+        totals=(("Quiet Soap", "7.5 fl oz"),),
+        heads=("Record", "Date"),
+        rows=(("1", "2026-07-06"),) * 120,
+    )
+    return lambda: draw_return(sheet)
+
+
+@pytest.mark.parametrize("name", ["letters", "filed"])
+def test_a_notice_and_a_return_last_as_all_paper_does(request, name):
+    paper = request.getfixturevalue(name)()
+    pdf = pypdf.PdfReader(io.BytesIO(paper))
+
+    assert paper == request.getfixturevalue(name)()
+    assert pdf.trailer["/Root"]["/Lang"] == "en"
+    assert len(pdf.outline) == 1
+    assert all("+Source" in font.get_object()["/BaseFont"] for font in fonts_of(paper))
+
+
+def test_each_page_of_a_return_says_that_it_is_no_official_form(filed):
+    pages = pypdf.PdfReader(io.BytesIO(filed())).pages
+
+    assert len(pages) > 1
+    assert all("Not an official form" in page.extract_text() for page in pages)
 
 
 def fonts_of(pdf):

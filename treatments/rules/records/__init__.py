@@ -21,13 +21,16 @@ from treatments.rules.records.needs import (
     missing_fields,
 )
 from treatments.rules.records.notices import (
+    NewDateRule,
     NoticeRule,
     NoticeWindow,
     check_notice,
+    new_date_rule,
     notice_window,
     notices_for,
 )
 from treatments.rules.records.posting import Posting, posting_for, sign_stays_until
+from treatments.rules.records.returns import ReturnRule, return_rule
 from treatments.rules.records.rulesets import RuleSet, is_verified, ruleset_of, rulesets_for
 from treatments.rules.records.signs import UNSURE, SignCircle, SignDesign, SignWords, design_of
 
@@ -38,10 +41,12 @@ __all__ = [
     "Clock",
     "CopyDuty",
     "NeededField",
+    "NewDateRule",
     "NoticeRule",
     "NoticeWindow",
     "Posting",
     "Retention",
+    "ReturnRule",
     "RuleSet",
     "SignCircle",
     "SignDesign",
@@ -55,11 +60,13 @@ __all__ = [
     "is_verified",
     "knows_of_copies",
     "missing_fields",
+    "new_date_rule",
     "notice_window",
     "notices_for",
     "posting_for",
     "record_due",
     "retention_of",
+    "return_rule",
     "ruleset_of",
     "rulesets_for",
     "sign_stays_until",

@@ -12,6 +12,8 @@ from typing import Any
 from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
 from treatments.rules.records.rulesets import RuleSet, ruleset_of
 
+ASKED, REGISTRY, ABUTTING = "asked", "registry", "abutting"  # why a neighbour is told
+
 TOO_EARLY = gettext_noop("Told at %(told)s, more than %(hours)s hours before; tell %(who)s again.")
 TOO_LATE = gettext_noop(
     "Told at %(told)s, less than the notice that %(who)s must have before the application."
@@ -37,6 +39,8 @@ class NoticeRule:
     how: str | None
     contents: tuple[str, ...]
     log_required: bool | None
+    registry: str | None
+    counties: tuple[str, ...]
     citation: str
     source: str
     mark: str
@@ -47,6 +51,37 @@ class NoticeRule:
         distance_ft: from the place treated to the neighbour's property line, in feet
         """
         return self.within_ft is None or distance_ft is None or distance_ft <= self.within_ft
+
+    def holds_in(self, county: str) -> bool:
+        """Say whether a county has the rule; where the county is not known it has."""
+        name = county.casefold().removesuffix("county").strip()
+        return not (self.counties and name) or name in map(str.casefold, self.counties)
+
+    def binds(self, ground: str, distance_ft: Decimal | None, county: str = "") -> bool:
+        """Say whether a neighbour must be told by this rule.
+
+        ground: why they are told, ASKED, REGISTRY or ABUTTING
+        distance_ft: from the place treated to their property line, in feet; None is not known
+
+        Somebody on a registry is taken to live as near as one who abuts.
+        """
+        if self.on_request:
+            is_meant = ground == ASKED
+        elif self.registry:
+            is_meant = ground == REGISTRY
+        else:
+            is_meant = ground in (REGISTRY, ABUTTING)
+        return is_meant and self.concerns(distance_ft) and self.holds_in(county)
+
+
+@dataclass(frozen=True, slots=True)
+class NewDateRule:
+    """Another day than the one that was told must be accepted before the work."""
+
+    accepted_by: str
+    citation: str
+    source: str
+    mark: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +102,21 @@ def notices_for(jurisdiction: str) -> list[NoticeRule]:
     return [_rule(ruleset, row) for row in ruleset.row["notice"]] if ruleset else []
 
 
+def new_date_rule(jurisdiction: str) -> NewDateRule | None:
+    """Return who must accept another day than the one told, or None where no rule was found.
+
+    New York: the owner of the property [NY-ECL-33].
+
+    >>> new_date_rule("US-NY").accepted_by, new_date_rule("US-PA")
+    ('customer', None)
+    """
+    ruleset = ruleset_of(jurisdiction)
+    row = ruleset.row.get("new_date") if ruleset else None
+    if ruleset is None or row is None:
+        return None
+    return NewDateRule(row["accepted_by"], ruleset.citation, row["source"], row["mark"])
+
+
 def _rule(ruleset: RuleSet, row: dict[str, Any]) -> NoticeRule:
     return NoticeRule(
         jurisdiction=ruleset.code,
@@ -80,6 +130,8 @@ def _rule(ruleset: RuleSet, row: dict[str, Any]) -> NoticeRule:
         how=row["how"],
         contents=tuple(row["contents"]),
         log_required=row["log_required"],
+        registry=row.get("registry"),
+        counties=tuple(row.get("counties", ())),
         citation=ruleset.citation,
         source=row["source"],
         mark=row["mark"],

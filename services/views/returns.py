@@ -1,0 +1,101 @@
+"""Periodic returns that rules name: which are due, and each as a table to file from."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.utils.http import content_disposition_header
+from django.utils.translation import get_language
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_safe
+
+from clients.access import STAFF, allow
+from services.dispatching import today_at_yard
+from services.printing.returns import return_csv, return_pdf
+from services.views.paper import pdf, wanted_language
+from treatments.models import ApplicationRecord
+from treatments.rules.records import ReturnRule, return_rule
+
+PERIODS_SHOWN = 3  # the one under way and two before it; our own choice
+
+
+@dataclass(frozen=True, slots=True)
+class Period:
+    """A period of a return, named by its first day."""
+
+    first: date
+    last: date
+    due_on: date | None
+    is_over: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Return:
+    """The return of a place with its last periods."""
+
+    jurisdiction: str
+    rule: ReturnRule
+    name: str
+    words: str
+    periods: tuple[Period, ...]
+
+
+@require_safe
+@allow(STAFF)
+def returns(request):
+    """Show the returns of the places that have records, and for which places none is known."""
+    kept = ApplicationRecord.objects.for_user(request.user).order_by("jurisdiction")
+    places = kept.values_list("jurisdiction", flat=True).distinct()
+    rules = {place: return_rule(place) for place in places}
+    today = today_at_yard()
+    context = {
+        "returns": [return_shown(place, rule, today) for place, rule in rules.items() if rule],
+        "silent": [place for place, rule in rules.items() if rule is None],
+    }
+    return render(request, "services/returns.html", context)
+
+
+def return_shown(place, rule, today):
+    """Return a return with the period under way and those before it."""
+    periods, day = [], today
+    for _number in range(PERIODS_SHOWN):
+        first = rule.first_day(day)
+        periods.append(
+            Period(first, rule.last_day(day), rule.due_on(day), rule.last_day(day) < today)
+        )
+        day = first - timedelta(days=1)
+    return Return(place, rule, _(rule.name), _(rule.rule), tuple(periods))
+
+
+@require_safe
+@allow(STAFF)
+def csv(request, jurisdiction, day):
+    """Answer with the table of the period in which a day lies."""
+    rule = rule_for(jurisdiction)
+    kept = ApplicationRecord.objects.for_user(request.user)
+    answer = HttpResponse("".join(return_csv(rule, day, kept)), content_type="text/csv")
+    name = f"return-{jurisdiction}-{rule.first_day(day)}.csv"
+    answer["Content-Disposition"] = content_disposition_header(True, name) or "attachment"
+    answer["Cache-Control"] = "private, no-store"
+    return answer
+
+
+@require_safe
+@allow(STAFF)
+def paper(request, jurisdiction, day):
+    """Print the return of the period in which a day lies."""
+    rule = rule_for(jurisdiction)
+    kept = ApplicationRecord.objects.for_user(request.user)
+    language = wanted_language(request, get_language())
+    printed = return_pdf(rule, day, kept, language=language, now=timezone.now())
+    return pdf(printed, f"return-{jurisdiction}-{rule.first_day(day)}")
+
+
+def rule_for(jurisdiction):
+    """Return the rule of a place; without one nothing is there."""
+    rule = return_rule(jurisdiction)
+    if rule is None:
+        raise Http404
+    return rule
