@@ -1,36 +1,56 @@
-"""What the journal keeps of the schedule: holds set and lifted, notices sent, photos announced."""
+"""What the journal keeps of schedule and people: holds, notices, photos, routes and roles."""
 
 from datetime import datetime
 
+from django.contrib.auth.models import User
 from django.core.mail import EmailMessage
 
-from services.models import FieldEvent, Hold, Outbox
+from services.models import Dispatch, FieldEvent, Hold, Outbox
 from treatments import chain
+from treatments.journaling import told as _told
 from treatments.rules import journal
 from treatments.rules.canonical import plain
 
 LIFTED = "hold lifted"
 
 
+def told_hold(hold: Hold) -> dict[str, object]:
+    """Return what a hold says of itself, as its entry repeats it."""
+    return _told(
+        {
+            "hold": hold.pk,
+            "visit": hold.visit_id,
+            "reason": hold.reason,
+            "note": hold.note,
+            "set_at": hold.set_at,
+        }
+    )
+
+
+def told_lift(hold: Hold) -> dict[str, object]:
+    """Return what a lifted hold says of its end."""
+    return _told({"hold": hold.pk, "visit": hold.visit_id, "lifted_at": hold.lifted_at})
+
+
+def told_notice(row: Outbox) -> dict[str, object]:
+    """Return what the row of a notice says that went out."""
+    return _told({"outbox": row.pk, "key": row.dedupe_key, "sent_at": row.done_at, **row.arguments})
+
+
 def journal_hold(hold: Hold, recorded_at: datetime) -> None:
     """Append that a visit was put off; in the transaction that did so."""
     visit, place = hold.visit, hold.visit.course.property
     said = {
-        "hold": hold.pk,
-        "visit": visit.pk,
         "client": place.client.name,
         "site_address": place.address(),
         "jurisdiction": place.jurisdiction,
         "week": visit.week,
         "planned": visit.planned,
-        "reason": hold.reason,
-        "note": hold.note,
-        "set_at": hold.set_at,
         "set_by": hold.set_by.get_username() if hold.set_by else None,
     }
     chain.append(
         journal.HOLD,
-        _told(said),
+        told_hold(hold) | _told(said),
         entry_id=journal.entry_id_of(journal.HOLD, hold.pk),
         actor=chain.actor_of(hold.set_by),
         recorded_at=recorded_at,
@@ -41,15 +61,12 @@ def journal_lift(hold: Hold, at: datetime) -> None:
     """Append that a hold was lifted; in the transaction that did so."""
     set_by = journal.entry_id_of(journal.HOLD, hold.pk)
     said = {
-        "hold": hold.pk,
-        "visit": hold.visit_id,
-        "lifted_at": at,
         "lifted_by": hold.lifted_by.get_username() if hold.lifted_by else None,
         "planned": hold.visit.planned,
     }
     chain.append(
         journal.HOLD_LIFTED,
-        _told(said),
+        told_lift(hold) | {"lifted_at": plain(at)} | _told(said),
         entry_id=journal.entry_id_of(LIFTED, hold.pk),
         amends=set_by if chain.has_entry(set_by) else None,
         actor=chain.actor_of(hold.lifted_by),
@@ -95,5 +112,32 @@ def journal_notice(row: Outbox, letter: EmailMessage, at: datetime) -> None:
     )
 
 
-def _told(said: dict[str, object]) -> dict[str, object]:
-    return {name: plain(value) for name, value in said.items()}
+def journal_role(user: User, role: str, *, by: User | None, at: datetime) -> None:
+    """Append which role a person has from now on, "" for none; with the change itself."""
+    said = {"user": user.pk, "username": user.get_username(), "role": role}
+    chain.append_change(
+        journal.ROLE, user.pk, _told(said), actor=chain.actor_of(by), recorded_at=at
+    )
+
+
+def journal_dispatch(dispatch: Dispatch, *, kind: str, by: User | None, at: datetime) -> None:
+    """Append which stops a crew was given, or that they were taken back, as it stands now."""
+    stops = dispatch.visits.order_by("position").select_related("course__property")
+    said = {
+        "dispatch": dispatch.pk,
+        "crew": dispatch.crew.name,
+        "day": dispatch.day,
+        "change": kind,
+        "stops": [
+            {
+                "visit": visit.pk,
+                "position": visit.position,
+                "arrives_at": visit.arrives_at,
+                "site_address": visit.course.property.address(),
+            }
+            for visit in stops
+        ],
+    }
+    chain.append_change(
+        journal.DISPATCH, dispatch.pk, _told(said), actor=chain.actor_of(by), recorded_at=at
+    )

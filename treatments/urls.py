@@ -7,6 +7,7 @@ from treatments.calibrating import WORKSHEETS
 from treatments.views import (
     calibrating,
     composing,
+    disposing,
     leftovers,
     mixing,
     people,
@@ -127,6 +128,7 @@ urlpatterns = [
     ),
     path("records/", records.records, name="records"),
     path("records/due/", records_due.records_due, name="records_due"),
+    path("records/past/", disposing.records_past, name="records_past"),
     path("records/<int:number>/", records.record, name="record"),
     path("records/<int:number>/amend/", records.amend, name="amend"),
     path("records/<int:number>/void/", records.void, name="void"),

@@ -12,11 +12,14 @@ from django.db.models import F
 
 from services.dispatching.drafting import Draft, has_begun
 from services.dispatching.stops import work_leg
+from services.journaling import journal_dispatch
 from services.models import Dispatch, Visit
 from services.routes import OFF_ROUTE, keep_load, signs_of, water_of
 from services.rules.plans import Halt, HaltKind, Route
 from services.weathering import point_of
 from treatments.rules.findings import Finding
+
+GIVEN = "handed out"
 
 
 def write_day(draft: Draft, *, by: User | None, now: datetime) -> bool:
@@ -24,12 +27,14 @@ def write_day(draft: Draft, *, by: User | None, now: datetime) -> bool:
     changed = False
     for route in draft.plan.routes:
         dispatch, is_changed = _dispatch(draft, route, by, now)
-        changed |= is_changed
         for position, halt in enumerate(route.stops, start=1):
             visit = draft.visits[int(halt.key)]
             if not has_begun(visit):
-                changed |= _change(visit, _on_route(draft, dispatch, position, halt, visit))
+                is_changed |= _change(visit, _on_route(draft, dispatch, position, halt, visit))
         keep_load(dispatch)
+        if is_changed:
+            journal_dispatch(dispatch, kind=GIVEN, by=by, at=now)
+        changed |= is_changed
     for pk, reason in draft.left_out.items():
         changed |= _stay(draft, draft.visits[pk], reason)
     empty = Dispatch.objects.filter(day=draft.clock.day, visits__isnull=True)

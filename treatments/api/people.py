@@ -1,7 +1,11 @@
 """Who applies, with which certificates, and with which sprayers."""
 
+from django.db import transaction
+from django.utils import timezone
+
 from clients.access import OFFICE, STAFF
 from treatments.api.keeping import BookViewSet, CleanSerializer, CodesField
+from treatments.journaling import journal_certificate
 from treatments.models import Applicator, Certificate, Sprayer
 
 
@@ -47,6 +51,14 @@ class CertificateViewSet(BookViewSet):
     writers = OFFICE
     queryset = Certificate.objects.all()
     serializer_class = CertificateSerializer
+
+    @transaction.atomic
+    def perform_create(self, serializer):
+        journal_certificate(serializer.save(), by=self.request.user, at=timezone.now())
+
+    @transaction.atomic
+    def perform_update(self, serializer):
+        journal_certificate(serializer.save(), by=self.request.user, at=timezone.now())
 
 
 class SprayerSerializer(CleanSerializer):

@@ -2,7 +2,7 @@
 
 from treatments.models.applicators import Applicator, Certificate
 from treatments.models.business import Business
-from treatments.models.journal import Checkpoint, JournalEntry
+from treatments.models.journal import Checkpoint, Disposal, JournalEntry
 from treatments.models.leftovers import LeftoverNote
 from treatments.models.pests import Pest, ScoutingCount
 from treatments.models.products import ActiveIngredient, LabelRate, Product, ProductIngredient
@@ -24,6 +24,7 @@ __all__ = [
     "Certificate",
     "Checkpoint",
     "DailyWeather",
+    "Disposal",
     "JournalEntry",
     "LabelRate",
     "LeftoverNote",

@@ -32,10 +32,11 @@ class ApplicationRecordQuerySet(AppendOnlyQuerySet):
     """Ways to pick records that read as the trade says them."""
 
     def for_user(self, user):
-        """Pick the records a person may see."""
+        """Pick the records a person may see; of one that was disposed of nothing is left to see."""
+        kept = self.filter(disposed__isnull=True)
         if has_role(user, READERS):
-            return self
-        return self.filter(planting__property__in=reachable_properties(user))
+            return kept
+        return kept.filter(planting__property__in=reachable_properties(user))
 
     def current(self):
         """Pick the records that no later one amends and that are not void."""

@@ -1,7 +1,6 @@
 """Whatever is changed in a journal is found; three entries were computed by two other programs."""
 
 import json
-from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from uuid import UUID
@@ -51,7 +50,7 @@ def walked(entries):
     places = {entry.entry_id: entry.seq for entry in entries}
     walk = Walk(places.get)
     faults = [fault for entry in entries for fault in walk.step(entry)]
-    return walk, faults
+    return walk, [*faults, *walk.end()]
 
 
 def faults_of(entries):
@@ -101,7 +100,7 @@ def test_any_changed_sign_of_an_entry_is_found_and_named(entry, part, place, sig
     place %= len(text)
     changed = text[:place] + sign + text[place + 1 :]
     assume(changed != text)
-    entries = [replace(each, **{part: changed}) if each is entry else each for each in LONG]
+    entries = [each._replace(**{part: changed}) if each is entry else each for each in LONG]
 
     first = faults_of(entries)[0]
 
@@ -113,7 +112,7 @@ def test_any_changed_sign_of_an_entry_is_found_and_named(entry, part, place, sig
 def test_any_flipped_bit_of_an_entry_is_found(entry, part, place, bit):
     data = bytearray(getattr(entry, part).encode())
     data[place % len(data)] ^= 1 << bit
-    changed = replace(entry, **{part: data.decode("utf-8", "surrogateescape")})
+    changed = entry._replace(**{part: data.decode("utf-8", "surrogateescape")})
 
     assert faults_of([changed if each is entry else each for each in LONG])
 
@@ -132,8 +131,8 @@ def test_any_two_entries_that_changed_places_are_found(one, other):
     assume(one < other)
     entries = list(LONG)
     entries[one], entries[other] = (
-        replace(LONG[other], seq=one),
-        replace(LONG[one], seq=other),
+        LONG[other]._replace(seq=one),
+        LONG[one]._replace(seq=other),
     )
 
     assert faults_of(entries)[0].seq == one
@@ -180,7 +179,7 @@ def test_a_journal_written_anew_does_not_fit_the_checkpoint_of_the_old_one():
     for entry in LONG:
         new = rewritten(entry, note="x") if entry.seq == 7 else entry
         top = tree.add(bytes.fromhex(new.leaf_hash))
-        entries.append(replace(new, subtree_hash=top.hex()))
+        entries.append(new._replace(subtree_hash=top.hex()))
     walk, faults = walked(entries)
 
     assert faults == []
@@ -203,7 +202,7 @@ def test_an_amendment_of_another_record_is_found():
 
 @pytest.mark.parametrize("body", [None, "", "{}", "nothing", '{"salt":""}'])
 def test_a_body_that_is_none_is_found(body):
-    entries = [replace(LONG[0], body=body)]
+    entries = [LONG[0]._replace(body=body)]
 
     assert faults_of(entries)[0].seq == 0
 
