@@ -18,14 +18,15 @@ def blanks() -> dict[str, Any]:
     """Return the columns of a record that are blanked, each with what it holds then."""
     found: dict[str, Any] = {}
     for field in apps.get_model("treatments", "ApplicationRecord")._meta.concrete_fields:
-        if field.is_relation or field.column in KEPT_FOR_GOOD | KEPT_TEXTS:
+        column = str(field.column)
+        if field.is_relation or column in KEPT_FOR_GOOD | KEPT_TEXTS:
             continue
         if isinstance(field, models.JSONField):
-            found[field.column] = []
+            found[column] = []
         elif field.null:
-            found[field.column] = None
+            found[column] = None
         elif isinstance(field, (models.CharField, models.TextField)):
-            found[field.column] = ""
+            found[column] = ""
     return found
 
 

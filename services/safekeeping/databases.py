@@ -118,9 +118,9 @@ def _named(name: str) -> Iterator[None]:
         connection.settings_dict["NAME"] = usual
 
 
-def _server():  # type: ignore[no-untyped-def]  # a cursor of whichever driver
+def _server():
     """Return a cursor that is in no database of ours, as Django's own tests use it."""
-    return connection._nodb_cursor()  # type: ignore[attr-defined]
+    return connection._nodb_cursor()
 
 
 def _run(program: str, *words: str | Path) -> None:

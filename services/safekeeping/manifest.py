@@ -4,10 +4,10 @@ import tomllib
 from datetime import datetime
 from functools import cache
 from hashlib import sha256
+from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
-import tzdata
 from django.conf import settings
 from django.db import connection
 from django.db.migrations.loader import MigrationLoader
@@ -37,7 +37,7 @@ def manifest_of_book(checkpoint: str, files: dict[str, Path], *, now: datetime) 
         "made_at": now.isoformat(),
         "checkpoint": checkpoint,
         "epoch": chain.epoch(),
-        "zones": tzdata.IANA_VERSION,
+        "zones": version("tzdata"),
         "files": {name: digest_of_file(path) for name, path in sorted(files.items())},
         "records": records_by_month(),
         "sample": sample(now),

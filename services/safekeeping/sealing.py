@@ -78,7 +78,7 @@ class Sealer(io.RawIOBase):
     def writable(self) -> bool:
         return True
 
-    def write(self, data) -> int:  # type: ignore[no-untyped-def]  # any buffer, as its base says
+    def write(self, data) -> int:
         self._held += data
         while len(self._held) > PIECE:  # the last piece may be a full one
             self._seal(bytes(self._held[:PIECE]), is_last=False)
@@ -116,7 +116,7 @@ class Opener(io.RawIOBase):
     def readable(self) -> bool:
         return True
 
-    def readinto(self, buffer) -> int:  # type: ignore[no-untyped-def]  # any buffer, as its base says
+    def readinto(self, buffer) -> int:
         while not self._open and not self._is_over:
             self._open_piece()
         count = min(len(buffer), len(self._open))

@@ -3,7 +3,7 @@
 import json
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from uuid import UUID
+from uuid import UUID, uuid5
 
 import pytest
 from hypothesis import assume, given, settings
@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from treatments.rules.canonical import entry_bytes
 from treatments.rules.checkpoints import Checkpoint
-from treatments.rules.journal import Entry, digest_of, entry_id_of, write_entry
+from treatments.rules.journal import ENTRIES, Entry, digest_of, entry_id_of, write_entry
 from treatments.rules.journal_walk import Walk, fault_of_checkpoint
 from treatments.rules.merkle import Frontier, leaf_hash
 
@@ -219,3 +219,8 @@ def test_a_checkpoint_of_another_journal_is_told():
     other = Checkpoint("duskbook/other", head.size, head.root)
 
     assert "one of duskbook/other" in fault_of_checkpoint(other.text(), head, 0).say()
+
+
+@given(st.integers(0, 2**53), st.sampled_from(["record", "hold", "hold lifted"]))
+def test_the_ids_of_entries_are_those_of_the_standard_library(number, noun):
+    assert entry_id_of(noun, number) == uuid5(ENTRIES, f"{noun} {number}")
