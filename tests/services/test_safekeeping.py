@@ -82,6 +82,17 @@ def test_the_cipher_is_the_one_of_the_published_example():
     assert sealed[-16:].hex() == "1ae10b594f09e26a7e902ecbd0600691"
 
 
+def test_keys_are_derived_as_in_the_published_example():
+    """RFC 5869, appendix A.1: the first test case [RFC5869]."""
+    info, salt = bytes(range(0xF0, 0xFA)), bytes(range(0x0D))
+
+    derived = sealing._derived(b"\x0b" * 22, salt, info, 42)
+
+    assert derived.hex() == (
+        "3cb25f25faacd57a90434f64d0362f2a2d2d0a90cf1a5a4c5db02d56ecc4c5bf34007208d5b887185865"
+    )
+
+
 @pytest.mark.parametrize("place", [0, 20, 30, 60, 100, -1])
 def test_any_changed_byte_of_a_sealed_file_is_found(place):
     sealed = bytearray(seal(bytes(2000)))
