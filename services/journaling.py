@@ -141,3 +141,14 @@ def journal_dispatch(dispatch: Dispatch, *, kind: str, by: User | None, at: date
     chain.append_change(
         journal.DISPATCH, dispatch.pk, _told(said), actor=chain.actor_of(by), recorded_at=at
     )
+
+
+def journal_removal(client_id: int, *, by: User | None, at: datetime) -> None:
+    """Append that a client's card names nobody any more."""
+    chain.append_change(
+        journal.REMOVAL,
+        client_id,
+        _told({"client": client_id}),
+        actor=chain.actor_of(by),
+        recorded_at=at,
+    )

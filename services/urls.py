@@ -22,6 +22,7 @@ from services.views import (
     physician,
     plannings,
     properties,
+    removing,
     signs,
     spot,
     steps,
@@ -110,6 +111,7 @@ clients_pages = [
         name="client_season",
     ),
     path("clients/<int:client_id>/links/", links.links, name="links"),
+    path("clients/<int:client_id>/remove/", removing.remove_client, name="remove_client"),
     path("clients/<int:client_id>/links/make/", links.make_link, name="make_link"),
     path("links/<int:link_id>/revoke/", links.revoke_link, name="revoke_link"),
 ]

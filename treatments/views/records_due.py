@@ -11,7 +11,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from clients.access import EVERYONE, allow
+from clients.access import EVERYONE, Role, allow, has_role
 from treatments.models import ApplicationRecord
 from treatments.recording import clocks_of, what_is_missing
 from treatments.recording.clocks import Clocks, done_there
@@ -80,6 +80,7 @@ def records_due(request):
         "late": [row for row in rows if row.is_late and not row.missing],
         "copies": [row for row in rows if row.copies],
         "keepings": keepings_of(rows),
+        "may_dispose": has_role(request.user, frozenset({Role.OWNER})),
     }
     return render(request, "treatments/records_due.html", context)
 
