@@ -18,7 +18,7 @@ NOON = datetime(2026, 8, 4, 16, tzinfo=UTC)
 def test_the_card_names_nobody_and_records_say_what_they_said(stated, reading_society, owner):
     record_application(**stated)
     make_link(reading_society, now=NOON)
-    stated["planting"].property.neighbours.create(name="Mrs Next")
+    stated["planting"].property.neighbours.create(name="Mrs Next", phone="555-0101")
 
     assert remove_client(reading_society, by=owner, at=NOON)
 
