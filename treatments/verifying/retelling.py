@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 from django.db import connection, models
 
 from treatments.models import ApplicationRecord
-from treatments.recording.entries import NOT_COPIED
+from treatments.recording.entries import ADDED_LATER, NOT_COPIED
 from treatments.rules.canonical import canonical, plain
 from treatments.verifying.rows import rows_of
 
@@ -55,9 +55,13 @@ class Retelling:
         }
         names = sorted([*fields, "amends_number"])
         cut = sum(name < "salt" for name in names)
-        before = "{" + "".join(f'"{name}":%s,' for name in names[:cut]) + '"salt":"'
-        after = '"' + "".join(f',"{name}":%s' for name in names[cut:]) + "}"
+        before = "{" + "".join(_slot(f'"{name}":%s,') for name in names[:cut]) + '"salt":"'
+        after = '"' + "".join(_slot(f',"{name}":%s') for name in names[cut:]) + "}"
         values = [_expression(name, fields.get(name)) for name in names]
+        for place, name in enumerate(names):
+            if name in ADDED_LATER:
+                key = (f'"{name}":', ",") if place < cut else (f',"{name}":', "")
+                values[place] = _unless_empty(f"t.{name}", values[place], *key)
         self.sql = (
             f"SELECT t.number, coalesce(w.number, 0), {_written(before, values[:cut])}, "  # noqa: S608
             f"{_written(after, values[cut:])}, t.flags "
@@ -80,6 +84,16 @@ def _with_flags(before: str, flags: Any) -> str:
     except (TypeError, ValueError):
         return before
     return before.replace(NO_FLAGS, f'"flags":{told}', 1)
+
+
+def _slot(written: str) -> str:
+    """Return the place of a key and its value; what older entries lack brings its own key."""
+    return "%s" if written.split('"')[1] in ADDED_LATER else written
+
+
+def _unless_empty(column: str, value: str, before: str, after: str) -> str:
+    """Return the SQL that says nothing of a column that is empty, as older entries do."""
+    return f"CASE WHEN {column} = '' THEN '' ELSE '{before}' || {value} || '{after}' END"
 
 
 def _written(pattern: str, values: list[str]) -> str:
