@@ -296,7 +296,11 @@ def test_a_changed_record_is_found_by_its_entry(journal, column):
 
 def cut_back():
     """Take the last record and its entry away, as one who owns the database file could."""
-    unguarded("DELETE FROM treatments_stockentry", table="treatments_stockentry")
+    unguarded(
+        "DELETE FROM treatments_stockentry WHERE record_id = "
+        "(SELECT id FROM treatments_applicationrecord WHERE number = 5)",
+        table="treatments_stockentry",
+    )
     unguarded("DELETE FROM treatments_journalentry WHERE seq = 4")
     unguarded(
         "DELETE FROM treatments_applicationrecord WHERE number = 5",

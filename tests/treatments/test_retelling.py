@@ -39,7 +39,7 @@ def test_moments_amounts_ids_and_flags_are_written_alike(stated):
         at=stated["started_at"],
         wind_mph=Decimal("7.5"),
         wind_direction="SW",
-        temperature_f=Decimal("71.25"),
+        temperature_f=Decimal("71.5"),
         humidity_percent=Decimal(55),
     )
     parted = datetime(2026, 7, 6, 22, 40, 0, 120, tzinfo=UTC)
