@@ -12,6 +12,9 @@ GUARDED = {
     "treatments_applicationrecord": "a kept record",
     "treatments_checkpoint": "a checkpoint",
     "treatments_journalentry": "a journal entry",
+    "treatments_factconfirmed": "a confirmed fact",
+    "treatments_ownruleset": "an own rule set",
+    "treatments_rulechoice": "a choice of rules",
     "treatments_stockentry": "a stock entry",
 }
 # What else than its id names a row; an insert that repeats it would replace the row on SQLite.
@@ -19,6 +22,7 @@ ALSO_NAMED_BY = {
     "treatments_applicationrecord": ["number"],
     "treatments_checkpoint": ["size"],
     "treatments_journalentry": ["seq", "entry_id"],
+    "treatments_ownruleset": ["key"],
 }
 
 SQLITE = {

@@ -8,6 +8,7 @@ from treatments.models.pests import Pest, ScoutingCount
 from treatments.models.products import ActiveIngredient, LabelRate, Product, ProductIngredient
 from treatments.models.records import ApplicationRecord
 from treatments.models.rotations import AcceptedWarning, Rotation, RotationWeek
+from treatments.models.rulesets import FactConfirmed, OwnRuleSet, RuleChoice
 from treatments.models.signs import SignConfirmed
 from treatments.models.sprayers import Calibration, Sprayer
 from treatments.models.store import Lot, StockEntry
@@ -24,15 +25,18 @@ __all__ = [
     "Certificate",
     "Checkpoint",
     "DailyWeather",
+    "FactConfirmed",
     "JournalEntry",
     "LabelRate",
     "LeftoverNote",
     "Lot",
+    "OwnRuleSet",
     "Pest",
     "Product",
     "ProductIngredient",
     "Rotation",
     "RotationWeek",
+    "RuleChoice",
     "ScoutingCount",
     "SignConfirmed",
     "Sprayer",

@@ -151,6 +151,7 @@ class ApplicationRecord(AppendOnly):
     disposal = copied_text(_("disposal"))
     worker_protection_exchange = copied_text(_("worker protection exchange"))
     note = models.TextField(_("note"), max_length=4000, blank=True)
+    rules_checked_by = copied_text(_("checked by the rules"))
     flags = models.JSONField(_("flags"), default=list, blank=True)
 
     recorded_by = models.ForeignKey(

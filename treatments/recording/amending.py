@@ -38,6 +38,7 @@ OWN_COLUMNS = {
     "amendment_reason",
     "void",
     "flags",
+    "rules_checked_by",
 }
 
 

@@ -15,12 +15,15 @@ from treatments.approval import needs_approval
 from treatments.forms.records import AmendForm, ReasonForm, SiftForm
 from treatments.models import ApplicationRecord
 from treatments.recording import clocks_of, history_of
+from treatments.recording.clocks import done_there, rules_of
+from treatments.rulebook import confirmed_facts, keys_of
+from treatments.rules.records import knows_of_copies
 from treatments.views.record_facts import (
+    copies_of,
     flags_said,
     groups_of_facts,
     missing_findings,
     moment,
-    rules_of,
     shown,
     standing_of,
 )
@@ -49,14 +52,19 @@ def record(request, number):
     """Show a record as a form filled in, with what amends it."""
     record = record_for(request.user, number)
     newer = getattr(record, "amended_by", None)
-    clocks = clocks_of(record)
+    confirmed = confirmed_facts()
+    clocks, rules = clocks_of(record, confirmed), rules_of(record, confirmed)
     context = {
         "record": record,
         "newer": newer,
         "groups": groups_of_facts(record),
         "findings": missing_findings(record),
         "flags": list(flags_said(record)),
-        "rules": rules_of(record),
+        "rules": rules,
+        "rules_changed": record.rules_checked_by not in ("", keys_of(rules)),
+        "copies": copies_of(record, confirmed),
+        "knows_copies": knows_of_copies(record.jurisdiction, done_there(record).date(), rules),
+        "may_see_rules": has_role(request.user, STAFF),
         "standing": standing_of(record, timezone.now()),
         "due": clocks.due,
         "kept": clocks.kept,
