@@ -12,6 +12,8 @@ GUARDED = {
     "treatments_applicationrecord": "a kept record",
     "treatments_checkpoint": "a checkpoint",
     "treatments_journalentry": "a journal entry",
+    "treatments_correction": "an asked correction",
+    "treatments_correctionanswer": "an answer to a correction",
     "treatments_factconfirmed": "a confirmed fact",
     "treatments_ownruleset": "an own rule set",
     "treatments_rulechoice": "a choice of rules",
@@ -21,6 +23,7 @@ GUARDED = {
 ALSO_NAMED_BY = {
     "treatments_applicationrecord": ["number"],
     "treatments_checkpoint": ["size"],
+    "treatments_correctionanswer": ["correction_id"],
     "treatments_journalentry": ["seq", "entry_id"],
     "treatments_ownruleset": ["key"],
 }

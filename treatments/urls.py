@@ -7,6 +7,7 @@ from treatments.calibrating import WORKSHEETS
 from treatments.views import (
     calibrating,
     composing,
+    corrections,
     leftovers,
     mixing,
     people,
@@ -119,6 +120,7 @@ urlpatterns = [
     path("rotations/new/", composing.compose, name="compose"),
     path("rotations/propose/", proposing.propose_rotations, name="propose"),
     path("rotations/<int:rotation_id>/", rotations.rotation, name="rotation"),
+    path("rotations/<int:rotation_id>/approve/", rotations.approve, name="approve_rotation"),
     path("rotations/<int:rotation_id>/edit/", composing.compose, name="edit_rotation"),
     path(
         "rotations/<int:rotation_id>/copy/",
@@ -133,6 +135,9 @@ urlpatterns = [
     path("rules/<str:code>/own/", rulesets.enter_own, name="enter_ruleset"),
     path("records/", records.records, name="records"),
     path("records/due/", records_due.records_due, name="records_due"),
+    path("corrections/", corrections.corrections, name="corrections"),
+    path("corrections/<int:correction_id>/agree/", corrections.agree_to, name="agree"),
+    path("corrections/<int:correction_id>/decline/", corrections.decline_it, name="decline"),
     path("records/<int:number>/", records.record, name="record"),
     path("records/<int:number>/amend/", records.amend, name="amend"),
     path("records/<int:number>/void/", records.void, name="void"),

@@ -104,7 +104,7 @@ def _amendment(revision: Revision) -> sheet.Amendment:
     return sheet.Amendment(
         number=str(record.number),
         made_at=record.received_at,
-        author=_name(record.recorded_by),
+        author=_who_and_by_whose_leave(record),
         reason=record.amendment_reason,
         changes=tuple(
             sheet.Change(
@@ -116,7 +116,20 @@ def _amendment(revision: Revision) -> sheet.Amendment:
 
 
 def _void(record: ApplicationRecord) -> sheet.Void:
-    return sheet.Void(record.amendment_reason, record.received_at, _name(record.recorded_by))
+    author = _who_and_by_whose_leave(record)
+    return sheet.Void(record.amendment_reason, record.received_at, author)
+
+
+def _who_and_by_whose_leave(record: ApplicationRecord) -> str:
+    """Return who corrected a record, and who agreed to it and when."""
+    author = _name(record.recorded_by)
+    if record.approved_by is None or record.approved_at is None:
+        return author
+    return _("%(author)s; approved by %(name)s on %(moment)s") % {
+        "author": author,
+        "name": _name(record.approved_by),
+        "moment": _there(record, record.approved_at),
+    }
 
 
 def _name(user: User | None) -> str:

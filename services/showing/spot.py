@@ -83,9 +83,10 @@ def sign_of(visit: Visit) -> list[str]:
     return sign_says(posting) if posting and visit.rotation_week.product else []
 
 
-def visits_on_the_spot(user):
-    """Pick the visits a person may see, with all that the page shows."""
-    return visits_for_paper(Visit.objects.for_user(user))
+def visits_on_the_spot(user, *, to_report=False):
+    """Pick the visits a person may see, or may report, with all that the page shows."""
+    visits = Visit.objects.all()
+    return visits_for_paper(visits.reported_by(user) if to_report else visits.for_user(user))
 
 
 def spot_of(visit: Visit, user, now: datetime) -> Spot:

@@ -2,6 +2,7 @@
 
 from treatments.models.applicators import Applicator, Certificate
 from treatments.models.business import Business
+from treatments.models.corrections import Correction, CorrectionAnswer
 from treatments.models.journal import Checkpoint, JournalEntry
 from treatments.models.leftovers import LeftoverNote
 from treatments.models.pests import Pest, ScoutingCount
@@ -24,6 +25,8 @@ __all__ = [
     "Calibration",
     "Certificate",
     "Checkpoint",
+    "Correction",
+    "CorrectionAnswer",
     "DailyWeather",
     "FactConfirmed",
     "JournalEntry",

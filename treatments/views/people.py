@@ -13,6 +13,7 @@ from treatments.forms.people import (
     CertificateForm,
     SprayerForm,
 )
+from treatments.licensing import licence_changed
 from treatments.models import Applicator, Business, Certificate, Sprayer
 
 
@@ -32,7 +33,9 @@ def edit_applicator(request, applicator_id=None):
     applicator = get_object_or_404(Applicator, pk=applicator_id) if applicator_id else None
     form = ApplicatorForm(request.POST or None, instance=applicator)
     if form.is_valid():
-        return redirect("treatments:applicator", form.save().pk)
+        holder = form.save()
+        licence_changed(holder, by=request.user)
+        return redirect("treatments:applicator", holder.pk)
     return entry(request, form, "treatments/edit_applicator.html", given=applicator)
 
 
@@ -46,7 +49,7 @@ def edit_certificate(request, applicator_id, certificate_id=None):
         certificate = get_object_or_404(applicator.certificates, pk=certificate_id)
     form = CertificateForm(request.POST or None, instance=certificate)
     if form.is_valid():
-        form.save()
+        licence_changed(form.save().applicator, by=request.user)
         return redirect("treatments:applicator", applicator_id)
     return entry(request, form, "treatments/edit_certificate.html", applicator=applicator)
 
