@@ -1,5 +1,6 @@
 """Corrections that take somebody's approval: who asks, who agrees, and what the journal keeps."""
 
+import json
 from datetime import UTC, datetime
 from decimal import Decimal
 from uuid import uuid4
@@ -25,9 +26,7 @@ def ask(record, by, **others):
 
 
 def kinds():
-    return [
-        entry.envelope.split('"kind":"')[1].split('"')[0] for entry in JournalEntry.objects.all()
-    ]
+    return [json.loads(entry.envelope)["kind"] for entry in JournalEntry.objects.all()]
 
 
 def test_an_applicator_corrects_what_he_applied_alone(record, applicator):
@@ -101,9 +100,7 @@ def test_what_an_applicator_wants_void_takes_the_owner(record, owner, applicator
     assert agree(asked, by=owner, at=AT).approved_by == owner
 
 
-def test_an_owner_who_is_alone_with_a_certificate_agrees_in_a_second_step(
-    record, owner, applicator
-):
+def test_an_owner_alone_with_a_certificate_agrees_in_a_second_step(record, owner, applicator):
     applicator.user = owner
     applicator.save()
     asked = ask_to_void(record, reason=REASON, by=owner, at=AT)

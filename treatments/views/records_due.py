@@ -13,6 +13,7 @@ from django.views.decorators.http import require_safe
 
 from clients.access import EVERYONE, allow
 from treatments.models import ApplicationRecord
+from treatments.owing import owed_reports
 from treatments.recording import clocks_of, what_is_missing
 from treatments.recording.clocks import Clocks, done_there, rules_of
 from treatments.rulebook import Confirmed, confirmed_facts
@@ -38,6 +39,7 @@ class Row:
     missing: list[NeededField]
     copies: list[CopyDuty]
     is_late: bool
+    is_due_today: bool = False
 
     def due(self) -> str:
         """Return by when it was to be written, by the clock of its place."""
@@ -76,6 +78,7 @@ def records_due(request):
     confirmed = confirmed_facts()
     rows = [row_of(each, now, confirmed) for each in with_places(kept, now)]
     context = {
+        "owed": owed_reports(request.user, now),
         "unwritten": sorted((row for row in rows if row.missing), key=due_first),
         "late": [row for row in rows if row.is_late and not row.missing],
         "copies": [row for row in rows if row.copies],
@@ -98,8 +101,16 @@ def due_first(row: Row) -> datetime:
 def row_of(record: ApplicationRecord, now: datetime, confirmed: Confirmed) -> Row:
     """Return a record with what is still asked of it at a moment."""
     clocks, missing = clocks_of(record, confirmed), what_is_missing(record, confirmed)
-    late = is_late(record, clocks, missing, now)
-    return Row(record, clocks, missing, copies_of(record, confirmed), late)
+    late, due = is_late(record, clocks, missing, now), clocks.due.due_at
+    today = now.astimezone(due.tzinfo).date()
+    return Row(
+        record,
+        clocks,
+        missing,
+        copies_of(record, confirmed),
+        is_late=late,
+        is_due_today=not late and due.date() == today,
+    )
 
 
 def is_late(

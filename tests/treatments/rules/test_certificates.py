@@ -162,15 +162,15 @@ def test_a_suspension_without_end_goes_on(ornamental):
 
 
 @pytest.mark.parametrize(
-    ("restricted", "codes"), [(True, ["certificate-restricted-use"]), (False, [])]
+    ("restricted", "expected"), [(True, ["certificate-restricted-use"]), (False, [])]
 )
-def test_a_certificate_may_bar_restricted_use(ornamental, restricted, codes):
+def test_a_certificate_may_bar_restricted_use(ornamental, restricted, expected):
     product = replace(ornamental, restricted_use=restricted)
     certificate = held(bars_restricted_use=True)
 
     found = check_certificates([certificate], product, jurisdiction="US-PA", day=date(2026, 6, 1))
 
-    assert [finding.code for finding in found] == codes
+    assert [finding.code for finding in found] == expected
 
 
 def test_a_certificate_for_own_property_does_not_hold_at_a_clients(ornamental):
