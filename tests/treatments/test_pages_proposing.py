@@ -334,17 +334,19 @@ def test_more_weeks_ask_as_often(client, owner, query, shelf, count_queries):
     assert few == many
 
 
-def test_mites_scouted_in_july_lead_to_a_course(client, owner, query, shelf, rose_bed, spider_mite):
+def test_mites_scouted_in_july_lead_to_a_course(
+    client, applicator, query, shelf, rose_bed, spider_mite
+):
     record_count(
         planting=rose_bed,
         pest=spider_mite,
         scouted_at=datetime(2026, 7, 2, 13, tzinfo=UTC),
-        scouted_by=owner,
+        scouted_by=applicator.user,
         leaves_looked_at=20,
         leaves_infested=12,
         adults=140,
     )
-    client.force_login(owner)
+    client.force_login(applicator.user)
 
     place = client.get(f"/properties/{rose_bed.property_id}/").content.decode()
     assert f"?plantings={rose_bed.pk}&amp;pest={spider_mite.pk}" in place
