@@ -2,16 +2,16 @@
 
 import logging
 
-from django.contrib.auth import SESSION_KEY, get_user_model
+from django.contrib.auth import get_user_model
 from django.contrib.auth.models import Group, User
 from django.contrib.auth.password_validation import validate_password
-from django.contrib.sessions.models import Session
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from clients.access import Role
+from clients.sessions import end_sessions
 from services.devices import revoke_all_of
 from services.journaling import journal_role
 from services.models import Crew, Technician
@@ -115,16 +115,6 @@ def let_go(user: User, *, by: User | None) -> bool:
     journal_role(user, "", by=by, at=timezone.now())
     logger.info("person let go", extra=_who(user, by))
     return True
-
-
-def end_sessions(user: User) -> int:
-    """Sign a person out everywhere; return how many sessions that ended."""
-    theirs = [
-        session.pk
-        for session in Session.objects.iterator()
-        if session.get_decoded().get(SESSION_KEY) == str(user.pk)
-    ]
-    return Session.objects.filter(pk__in=theirs).delete()[0]
 
 
 def _one_at_a_time() -> None:

@@ -33,8 +33,10 @@ from services.models import (
     Visit,
 )
 from services.telling import make_feed, make_link
+from treatments.correcting import correct_record
 from treatments.models import (
     ActiveIngredient,
+    ApplicationRecord,
     LabelRate,
     Product,
     Rotation,
@@ -175,6 +177,7 @@ def book(
     now.move_to(FIRST_EVENING)
     book.own |= made_once(book.own, soap_lot, applicator)
     book.foreign |= made_once(book.foreign, soap_lot, applicator)
+    book.own["correction_id"] = asked_by_the_office(book).pk
     now.move_to(NOW)
     hand_out_second_week(book, crew)
     phones_of_both(book)
@@ -273,6 +276,17 @@ def in_every_book(book, lot, crew):
         "feed_id": crew.feeds.get().pk,
         **weather_days(),
     }
+
+
+def asked_by_the_office(book):
+    """Ask for a correction of the own record, which nobody has answered yet."""
+    return correct_record(
+        ApplicationRecord.objects.get(number=book.own["number"]),
+        reason="The gloves were the long ones.",
+        by=book.people[Role.OFFICE],
+        at=FIRST_EVENING,
+        protective_equipment="long gloves",
+    )
 
 
 def planned_anew():

@@ -17,14 +17,21 @@ GUARDED = {
     "treatments_checkpoint": "a checkpoint",
     "treatments_disposal": "a disposal",
     "treatments_journalentry": "a journal entry",
+    "treatments_correction": "an asked correction",
+    "treatments_correctionanswer": "an answer to a correction",
+    "treatments_factconfirmed": "a confirmed fact",
+    "treatments_ownruleset": "an own rule set",
+    "treatments_rulechoice": "a choice of rules",
     "treatments_stockentry": "a stock entry",
 }
 # What else than its id names a row; an insert that repeats it would replace the row on SQLite.
 ALSO_NAMED_BY = {
     "treatments_applicationrecord": ["number"],
     "treatments_checkpoint": ["size"],
+    "treatments_correctionanswer": ["correction_id"],
     "treatments_disposal": ["record_id", "entry_id"],
     "treatments_journalentry": ["seq", "entry_id"],
+    "treatments_ownruleset": ["key"],
 }
 
 SQLITE = {

@@ -54,6 +54,11 @@ def journal_certificate(certificate: Certificate, *, by: Any, at: datetime) -> J
         "categories": certificate.categories,
         "issued_on": certificate.issued_on,
         "expires_on": certificate.expires_on,
+        "is_limited": certificate.is_limited,
+        "bars_restricted_use": certificate.bars_restricted_use,
+        "own_property_only": certificate.own_property_only,
+        "suspended_from": certificate.suspended_from,
+        "reinstated_on": certificate.reinstated_on,
     }
     return chain.append_change(
         journal.CERTIFICATE, certificate.pk, told(said), actor=chain.actor_of(by), recorded_at=at

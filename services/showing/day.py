@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy as _
 
 from clients.access import Role, role_of
 from services.models import Dispatch, Hold, LoadLine, Visit
+from services.models.crews import days_of_technician
 from services.sheets.charts import as_svg
 from services.showing.obstacles import PREFETCHED, finding_left_out
 from services.showing.skies import (
@@ -98,7 +99,7 @@ def dispatches_for(user) -> QuerySet[Dispatch]:
         "crew__technicians__user",
     )
     if role_of(user) is Role.TECHNICIAN:
-        return found.filter(crew__technicians__user=user)
+        return found.filter(crew__technicians__user=user, day__range=days_of_technician(user))
     return found
 
 

@@ -5,7 +5,8 @@ from django.utils import timezone
 
 from clients.access import OFFICE, STAFF
 from treatments.api.keeping import BookViewSet, CleanSerializer, CodesField
-from treatments.journaling import journal_certificate
+from treatments.forms.people import ApplicatorForm, CertificateForm
+from treatments.licensing import certificate_changed, licence_changed
 from treatments.models import Applicator, Certificate, Sprayer
 
 
@@ -14,7 +15,7 @@ class ApplicatorSerializer(CleanSerializer):
 
     class Meta:
         model = Applicator
-        fields = ["id", "user", "name", "phone", "supervisor", "trained_on", "trainer"]
+        fields = ["id", *ApplicatorForm.Meta.fields]
 
 
 class ApplicatorViewSet(BookViewSet):
@@ -25,6 +26,9 @@ class ApplicatorViewSet(BookViewSet):
     queryset = Applicator.objects.all()
     serializer_class = ApplicatorSerializer
 
+    def perform_update(self, serializer):
+        licence_changed(serializer.save(), by=self.request.user)
+
 
 class CertificateSerializer(CleanSerializer):
     """A certificate of an applicator."""
@@ -33,15 +37,7 @@ class CertificateSerializer(CleanSerializer):
 
     class Meta:
         model = Certificate
-        fields = [
-            "id",
-            "applicator",
-            "number",
-            "jurisdiction",
-            "categories",
-            "issued_on",
-            "expires_on",
-        ]
+        fields = ["id", "applicator", *CertificateForm.Meta.fields]
 
 
 class CertificateViewSet(BookViewSet):
@@ -54,11 +50,11 @@ class CertificateViewSet(BookViewSet):
 
     @transaction.atomic
     def perform_create(self, serializer):
-        journal_certificate(serializer.save(), by=self.request.user, at=timezone.now())
+        certificate_changed(serializer.save(), by=self.request.user, at=timezone.now())
 
     @transaction.atomic
     def perform_update(self, serializer):
-        journal_certificate(serializer.save(), by=self.request.user, at=timezone.now())
+        certificate_changed(serializer.save(), by=self.request.user, at=timezone.now())
 
 
 class SprayerSerializer(CleanSerializer):

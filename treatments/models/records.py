@@ -152,6 +152,7 @@ class ApplicationRecord(AppendOnly):
     disposal = copied_text(_("disposal"))
     worker_protection_exchange = copied_text(_("worker protection exchange"))
     note = models.TextField(_("note"), max_length=4000, blank=True)
+    rules_checked_by = copied_text(_("checked by the rules"))
     flags = models.JSONField(_("flags"), default=list, blank=True)
 
     recorded_by = models.ForeignKey(
@@ -172,6 +173,15 @@ class ApplicationRecord(AppendOnly):
     )
     amendment_reason = models.TextField(_("reason of the amendment"), max_length=1000, blank=True)
     void = models.BooleanField(_("void"), default=False)
+    approved_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="records_approved",
+        verbose_name=_("approved by"),
+    )
+    approved_at = models.DateTimeField(_("approved"), null=True, blank=True)
 
     # The stubs take a manager that overrides another's for a variable of the instance.
     objects = ApplicationRecordQuerySet.as_manager()  # type: ignore[misc]

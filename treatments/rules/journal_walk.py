@@ -287,7 +287,7 @@ def fault_of_checkpoint(text: str, walked: Checkpoint, sound_until: int) -> Faul
         return Fault(
             f"one of the entries {sound_until} to {walked.size - 1} is not what the checkpoint "
             f"after {walked.size} entries vouches for",
-            sound_until,
+            walked.size - 1,
         )
     if told.origin != walked.origin:
         return Fault(f"the checkpoint is one of {told.origin}, this is {walked.origin}", 0)

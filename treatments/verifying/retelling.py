@@ -61,7 +61,7 @@ class Retelling:
         for place, name in enumerate(names):
             if name in ADDED_LATER:
                 key = (f'"{name}":', ",") if place < cut else (f',"{name}":', "")
-                values[place] = _unless_empty(f"t.{name}", values[place], *key)
+                values[place] = _unless_empty(name, fields[name], values[place], *key)
         self.sql = (
             f"SELECT t.number, coalesce(w.number, 0), {_written(before, values[:cut])}, "  # noqa: S608
             f"{_written(after, values[cut:])}, t.flags "
@@ -91,9 +91,11 @@ def _slot(written: str) -> str:
     return "%s" if written.split('"')[1] in ADDED_LATER else written
 
 
-def _unless_empty(column: str, value: str, before: str, after: str) -> str:
+def _unless_empty(name: str, field: Any, value: str, before: str, after: str) -> str:
     """Return the SQL that says nothing of a column that is empty, as older entries do."""
-    return f"CASE WHEN {column} = '' THEN '' ELSE '{before}' || {value} || '{after}' END"
+    is_text = isinstance(field, (models.CharField, models.TextField))
+    is_empty = f"t.{name} = ''" if is_text else f"t.{name} IS NULL"
+    return f"CASE WHEN {is_empty} THEN '' ELSE '{before}' || {value} || '{after}' END"
 
 
 def _written(pattern: str, values: list[str]) -> str:

@@ -15,7 +15,7 @@ from treatments.forms.people import (
     CertificateForm,
     SprayerForm,
 )
-from treatments.journaling import journal_certificate
+from treatments.licensing import certificate_changed, licence_changed
 from treatments.models import Applicator, Business, Certificate, Sprayer
 
 
@@ -35,7 +35,9 @@ def edit_applicator(request, applicator_id=None):
     applicator = get_object_or_404(Applicator, pk=applicator_id) if applicator_id else None
     form = ApplicatorForm(request.POST or None, instance=applicator)
     if form.is_valid():
-        return redirect("treatments:applicator", form.save().pk)
+        holder = form.save()
+        licence_changed(holder, by=request.user)
+        return redirect("treatments:applicator", holder.pk)
     return entry(request, form, "treatments/edit_applicator.html", given=applicator)
 
 
@@ -50,7 +52,7 @@ def edit_certificate(request, applicator_id, certificate_id=None):
     form = CertificateForm(request.POST or None, instance=certificate)
     if form.is_valid():
         with transaction.atomic():
-            journal_certificate(form.save(), by=request.user, at=timezone.now())
+            certificate_changed(form.save(), by=request.user, at=timezone.now())
         return redirect("treatments:applicator", applicator_id)
     return entry(request, form, "treatments/edit_certificate.html", applicator=applicator)
 

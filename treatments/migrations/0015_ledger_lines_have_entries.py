@@ -39,7 +39,7 @@ def append_kept_lines(apps, schema_editor):
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("treatments", "0013_records_are_disposed_of"),
+        ("treatments", "0014_records_are_disposed_of"),
     ]
 
     operations = [

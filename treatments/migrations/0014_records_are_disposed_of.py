@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('treatments', '0012_record_copies_first_aid'),
+        ('treatments', '0013_rules_corrections_and_certificates'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
