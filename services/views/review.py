@@ -16,11 +16,11 @@ from clients.access import STAFF, allow
 from services.completing import VisitReport
 from services.field import reviewing
 from services.field.photos import NoPhoto, shown
+from services.field.showing import report_shown
 from services.forms.review import DecisionForm, WhichVisitForm, typed_of
 from services.forms.spot import SprayForm, WorkForm
 from services.models import FieldEvent, FieldPhoto
 from services.showing.phones import late_phones
-from services.showing.reports import report_shown
 from services.showing.spot import offered_to, spot_of, visits_on_the_spot
 
 ROWS = 50
@@ -132,10 +132,10 @@ def _completed(request, event, form):
 @allow(STAFF)
 @private
 def photo(request, photo_id):
-    """Show a photo from the field, without its metadata."""
-    kept = get_object_or_404(FieldPhoto, pk=photo_id)
+    """Show a photo from the field, without its metadata; one still on its way has its report."""
+    kept = get_object_or_404(FieldPhoto.objects.select_related("event"), pk=photo_id)
     if kept.kept_at is None:
-        raise Http404
+        return redirect("services:report", kept.event.event_id)
     try:
         return FileResponse(shown(kept).open("rb"), content_type="image/jpeg")
     except (NoPhoto, FileNotFoundError) as error:

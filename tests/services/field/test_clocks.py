@@ -101,7 +101,7 @@ def test_the_order_is_that_of_the_phones_numbers_whatever_its_clock(phone, dispa
 
 
 def test_the_legal_clock_runs_to_when_we_received_it(phone, completes, clock):
-    # Pennsylvania asks for the record within 24 hours [7PA128-35]
+    # Pennsylvania asks for the record within 24 hours [PA-128-35]
     event = completes(phone)
     clock.move_to(NOW + timedelta(days=2))
 
