@@ -5,6 +5,7 @@ from datetime import date
 import pytest
 
 from services.mixing import mixing_of
+from services.models import Visit
 
 MONDAY = date(2026, 7, 6)
 
@@ -23,7 +24,8 @@ def test_what_the_truck_lacks_is_named(visits, crew, sprayer, soap, reach_ft, se
     soap.save()
     visits[0].course.plantings.update(height_ft=6)
 
-    assert mixing_of(visits[0], crew, MONDAY).why_not().endswith(says)
+    visit = Visit.objects.get(pk=visits[0].pk)
+    assert mixing_of(visit, crew, MONDAY).why_not().endswith(says)
 
 
 def test_without_a_crew_no_truck_is_blamed(visits):
