@@ -34,6 +34,7 @@ KINDS: Mapping[str, str | Promise] = {
     "refill": _("back in the yard to refill"),
     "rinse": _("rinsing the sprayer for another mix"),
 }
+LEFT = _("waiting: a stop has left the route, and the hours of the others stay")
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +135,7 @@ def legs_of(dispatch: Dispatch, forecasts: Forecasts | None = None) -> list[Leg]
             Leg(
                 starts=datetime.fromisoformat(leg["from"]),
                 ends=datetime.fromisoformat(leg["until"]),
-                words=KINDS.get(leg["kind"], leg["kind"]),
+                words=LEFT if leg.get("left") else KINDS.get(leg["kind"], leg["kind"]),
                 visit=visit,
                 number=number,
                 gallons=Decimal(leg["gallons"]) if leg.get("gallons") else None,

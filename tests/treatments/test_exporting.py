@@ -100,7 +100,9 @@ def test_both_find_a_missing_line(exported, place):
 def test_both_find_a_changed_checkpoint(exported):
     def change(line):
         origin, size, root, *rest = line["checkpoint"].split("\n")
-        line["checkpoint"] = "\n".join([origin, size, ("A" if root[0] != "A" else "B") + root[1:], *rest])
+        line["checkpoint"] = "\n".join(
+            [origin, size, ("A" if root[0] != "A" else "B") + root[1:], *rest]
+        )
 
     rewrite(exported, 4, change)
 
