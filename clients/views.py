@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from clients.access import STAFF, allow, shows_gate_code
+from clients.access import STAFF, Role, allow, has_role, shows_gate_code
 from clients.forms import AccessWindowForm, ClientForm, NeighbourForm, PlantingForm, PropertyForm
 from clients.models import AccessWindow, Client, Neighbour, Planting, Property
 
@@ -41,7 +41,8 @@ def without_property(user, words):
 def client(request, client_id):
     """Show a client's card with the properties."""
     client = get_object_or_404(Client.objects.for_user(request.user), pk=client_id)
-    return render(request, "clients/client.html", {"client": client})
+    context = {"client": client, "may_remove": has_role(request.user, frozenset({Role.OWNER}))}
+    return render(request, "clients/client.html", context)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -11,14 +11,17 @@ class ServicesConfig(AppConfig):
     def ready(self):
         from clients.access import Reach
         from services.dispatching.store import reserved_amounts
+        from services.owing import reports_owed
         from services.reach import properties_entered_today, properties_of_technician
         from services.shopping import wanted_from
         from treatments.guarding import guard
+        from treatments.owing import Owing
         from treatments.reserving import Reserved
         from treatments.shopping import Shopping
 
         guard("services_contactattempt", "a contact attempt", "form_id")
         Reach.properties_of = staticmethod(properties_of_technician)
         Reach.entered_today_by = staticmethod(properties_entered_today)
+        Owing.reports_of = staticmethod(reports_owed)
         Reserved.amounts_of = staticmethod(reserved_amounts)
         Shopping.wanted_from = staticmethod(wanted_from)

@@ -97,6 +97,7 @@ def device_of(token: str, now: datetime) -> Device | None:
     return device
 
 
+@transaction.atomic
 def heard_of(device: Device, now: datetime, **said: Any) -> None:
     """Note that a phone was heard of, with what it said of itself."""
     is_news = device.last_contact_at is None or now - device.last_contact_at >= CONTACT_EACH

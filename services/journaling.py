@@ -1,4 +1,4 @@
-"""What the journal keeps of the schedule: holds set and lifted, notices sent, photos announced."""
+"""What the journal keeps of schedule and people: holds, notices, photos, routes and roles."""
 
 from collections.abc import Mapping
 from datetime import datetime
@@ -9,8 +9,9 @@ from django.contrib.auth.models import User
 from django.core.mail import EmailMessage
 from django.utils import timezone
 
-from services.models import ContactAttempt, FieldEvent, Hold, Outbox
+from services.models import ContactAttempt, Dispatch, FieldEvent, Hold, Outbox
 from treatments import chain
+from treatments.journaling import told as _told
 from treatments.rules import journal
 from treatments.rules.canonical import plain
 
@@ -18,25 +19,43 @@ LIFTED = "hold lifted"
 CONTACT = "contact attempt"
 
 
+def told_hold(hold: Hold) -> dict[str, object]:
+    """Return what a hold says of itself, as its entry repeats it."""
+    return _told(
+        {
+            "hold": hold.pk,
+            "visit": hold.visit_id,
+            "reason": hold.reason,
+            "note": hold.note,
+            "set_at": hold.set_at,
+        }
+    )
+
+
+def told_lift(hold: Hold) -> dict[str, object]:
+    """Return what a lifted hold says of its end."""
+    return _told({"hold": hold.pk, "visit": hold.visit_id, "lifted_at": hold.lifted_at})
+
+
+def told_notice(row: Outbox) -> dict[str, object]:
+    """Return what the row of a notice says that went out."""
+    return _told({"outbox": row.pk, "key": row.dedupe_key, "sent_at": row.done_at, **row.arguments})
+
+
 def journal_hold(hold: Hold, recorded_at: datetime) -> None:
     """Append that a visit was put off; in the transaction that did so."""
     visit, place = hold.visit, hold.visit.course.property
     said = {
-        "hold": hold.pk,
-        "visit": visit.pk,
         "client": place.client.name,
         "site_address": place.address(),
         "jurisdiction": place.jurisdiction,
         "week": visit.week,
         "planned": visit.planned,
-        "reason": hold.reason,
-        "note": hold.note,
-        "set_at": hold.set_at,
         "set_by": hold.set_by.get_username() if hold.set_by else None,
     }
     chain.append(
         journal.HOLD,
-        _told(said),
+        told_hold(hold) | _told(said),
         entry_id=journal.entry_id_of(journal.HOLD, hold.pk),
         actor=chain.actor_of(hold.set_by),
         recorded_at=recorded_at,
@@ -47,15 +66,12 @@ def journal_lift(hold: Hold, at: datetime) -> None:
     """Append that a hold was lifted; in the transaction that did so."""
     set_by = journal.entry_id_of(journal.HOLD, hold.pk)
     said = {
-        "hold": hold.pk,
-        "visit": hold.visit_id,
-        "lifted_at": at,
         "lifted_by": hold.lifted_by.get_username() if hold.lifted_by else None,
         "planned": hold.visit.planned,
     }
     chain.append(
         journal.HOLD_LIFTED,
-        _told(said),
+        told_lift(hold) | {"lifted_at": plain(at)} | _told(said),
         entry_id=journal.entry_id_of(LIFTED, hold.pk),
         amends=set_by if chain.has_entry(set_by) else None,
         actor=chain.actor_of(hold.lifted_by),
@@ -161,5 +177,43 @@ def _hashed(name: str, data: bytes | str) -> dict[str, object]:
     return {"name": name, "sha256": sha256(octets).hexdigest(), "size": len(octets)}
 
 
-def _told(said: dict[str, object]) -> dict[str, object]:
-    return {name: plain(value) for name, value in said.items()}
+def journal_role(user: User, role: str, *, by: User | None, at: datetime) -> None:
+    """Append which role a person has from now on, "" for none; with the change itself."""
+    said = {"user": user.pk, "username": user.get_username(), "role": role}
+    chain.append_change(
+        journal.ROLE, user.pk, _told(said), actor=chain.actor_of(by), recorded_at=at
+    )
+
+
+def journal_dispatch(dispatch: Dispatch, *, kind: str, by: User | None, at: datetime) -> None:
+    """Append which stops a crew was given, or that they were taken back, as it stands now."""
+    stops = dispatch.visits.order_by("position").select_related("course__property")
+    said = {
+        "dispatch": dispatch.pk,
+        "crew": dispatch.crew.name,
+        "day": dispatch.day,
+        "change": kind,
+        "stops": [
+            {
+                "visit": visit.pk,
+                "position": visit.position,
+                "arrives_at": visit.arrives_at,
+                "site_address": visit.course.property.address(),
+            }
+            for visit in stops
+        ],
+    }
+    chain.append_change(
+        journal.DISPATCH, dispatch.pk, _told(said), actor=chain.actor_of(by), recorded_at=at
+    )
+
+
+def journal_removal(client_id: int, *, by: User | None, at: datetime) -> None:
+    """Append that a client's card names nobody any more."""
+    chain.append_change(
+        journal.REMOVAL,
+        client_id,
+        _told({"client": client_id}),
+        actor=chain.actor_of(by),
+        recorded_at=at,
+    )

@@ -22,12 +22,17 @@ from treatments.rules.tanks import TankUnusable
 from treatments.rules.units import AmountUnusable, UnitMismatch
 
 NO_SPRAYER = gettext_noop("No sprayer that reaches the planting is on the truck.")
+NONE_STIRS = gettext_noop(
+    "The label asks for a spray that is kept stirred, and no sprayer on the truck that reaches the "
+    "planting stirs."
+)
+NO_CREW = gettext_noop("No crew goes yet, so it is not known which sprayer takes it.")
 NOT_CALIBRATED = gettext_noop("%(sprayer)s has no calibration that holds on %(day)s.")
 UNMIXABLE = (NoPlanting, RateNotOnLabel, RateAboveLabel, TankUnusable, AmountUnusable, UnitMismatch)
 
 
 class SprayerMissing(Refused):
-    """No sprayer on the truck reaches the planting, or none stirs where the label asks it."""
+    """No crew goes yet, or no sprayer on its truck reaches the planting or stirs as it must."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +53,7 @@ def mixing_of(visit: Visit, crew: Crew | None, day: date) -> Mixing:
     """Return how the spray of a visit is mixed by a crew on a day, by label and calibration."""
     sprayer, calibration = sprayer_for(visit, crew, day)
     if sprayer is None:
-        return Mixing(problem=SprayerMissing(NO_SPRAYER))
+        return Mixing(problem=SprayerMissing(_why_no_sprayer(visit, crew)))
     return mixing_with(visit, sprayer, calibration, day)
 
 
@@ -112,16 +117,27 @@ def sprayer_for(
     It must reach the tallest planting and stir where the label asks; a calibrated one goes first,
     then the one with the fewest fillings, then the smallest tank, which leaves the least to clean.
     """
-    height = max((each.height_ft for each in visit.course.plantings.all()), default=Decimal(0))
     stirs = visit.rotation_week.sprayed_product().needs_agitation
     fitting = [
         (each, calibration_on(each, crew, day))
-        for each in sprayers_of(crew)
-        if each.reach_ft >= height and (each.has_agitation or not stirs)
+        for each in _reaching(visit, crew)
+        if each.has_agitation or not stirs
     ]
     if len(fitting) == 1:
         return fitting[0]
     return min(fitting, key=lambda pair: _order(visit, *pair), default=(None, None))
+
+
+def _why_no_sprayer(visit: Visit, crew: Crew | None) -> str:
+    if crew is None:
+        return NO_CREW
+    return NONE_STIRS if _reaching(visit, crew) else NO_SPRAYER
+
+
+def _reaching(visit: Visit, crew: Crew | None) -> list[Sprayer]:
+    """Return the sprayers of a crew's truck that reach the tallest planting of a visit."""
+    height = max((each.height_ft for each in visit.course.plantings.all()), default=Decimal(0))
+    return [each for each in sprayers_of(crew) if each.reach_ft >= height]
 
 
 def sprayers_of(crew: Crew | None) -> list[Sprayer]:

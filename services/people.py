@@ -2,17 +2,18 @@
 
 import logging
 
-from django.contrib.auth import SESSION_KEY, get_user_model
+from django.contrib.auth import get_user_model
 from django.contrib.auth.models import Group, User
 from django.contrib.auth.password_validation import validate_password
-from django.contrib.sessions.models import Session
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from clients.access import Role
+from clients.sessions import end_sessions
 from services.devices import revoke_all_of
+from services.journaling import journal_role
 from services.models import Crew, Technician
 
 logger = logging.getLogger(__name__)
@@ -28,7 +29,7 @@ def first_owner(
         raise ValidationError(
             _("This book has an owner already. Ask the owner to add you."), code="not_new"
         )
-    return _written(
+    owner = _written(
         username=username,
         password=password,
         first_name=first_name,
@@ -36,6 +37,8 @@ def first_owner(
         email=email,
         role=Role.OWNER,
     )
+    journal_role(owner, str(Role.OWNER), by=owner, at=timezone.now())
+    return owner
 
 
 @transaction.atomic
@@ -62,6 +65,7 @@ def add_person(
         crew=crew,
         language=language,
     )
+    journal_role(user, str(role), by=by, at=timezone.now())
     logger.info("person added", extra=_who(user, by) | {"role": str(role)})
     return user
 
@@ -79,6 +83,7 @@ def set_role(user: User, role: Role, *, by: User | None) -> bool:
         _keep_an_owner_beside(user)
     _put_in_group(user, role)
     end_sessions(user)
+    journal_role(user, str(role), by=by, at=timezone.now())
     logger.info("role changed", extra=_who(user, by) | {"role": str(role)})
     return True
 
@@ -107,18 +112,9 @@ def let_go(user: User, *, by: User | None) -> bool:
     Technician.objects.filter(user=user).update(crew=None)
     end_sessions(user)
     revoke_all_of(user, by=by, at=timezone.now())
+    journal_role(user, "", by=by, at=timezone.now())
     logger.info("person let go", extra=_who(user, by))
     return True
-
-
-def end_sessions(user: User) -> int:
-    """Sign a person out everywhere; return how many sessions that ended."""
-    theirs = [
-        session.pk
-        for session in Session.objects.iterator()
-        if session.get_decoded().get(SESSION_KEY) == str(user.pk)
-    ]
-    return Session.objects.filter(pk__in=theirs).delete()[0]
 
 
 def _one_at_a_time() -> None:

@@ -1,13 +1,8 @@
 """What a person reaches through the crew: properties, gate codes, courses to schedule."""
 
-from datetime import timedelta
-
-from django.utils import timezone
-
 from clients.access import OFFICE, has_role
 from services.models import Visit
-
-ONE_DAY = timedelta(days=1)
+from services.models.crews import ONE_DAY, day_of_crew
 
 
 def properties_of_technician(user):
@@ -24,14 +19,6 @@ def properties_entered_today(user):
     if today is None:
         return []
     return _visits_of_crew(user, today, today).values_list("course__property", flat=True)
-
-
-def day_of_crew(user):
-    """Return which day it is at the yard of a person's crew, or None without a crew."""
-    technician = getattr(user, "technician", None)
-    if technician is None or technician.crew is None:
-        return None
-    return timezone.now().astimezone(technician.crew.yard.zone()).date()
 
 
 def _visits_of_crew(user, first, last):

@@ -11,8 +11,13 @@ from decimal import Decimal
 
 from django.db import transaction
 from django.db.models import F
+from django.utils import timezone
 
-from services.models import Dispatch, LoadLine, Visit
+from clients.models import Property
+from services.models import Dispatch, LoadLine, Visit, Yard
+from services.rules.legs import CALLS, leaves_and_returns, legs_without
+from services.travelling import Travelled, point_of
+from treatments.models import Lot
 
 OFF_ROUTE = {"dispatch": None, "position": None, "arrives_at": None, "leaves_at": None}
 
@@ -21,7 +26,8 @@ OFF_ROUTE = {"dispatch": None, "position": None, "arrives_at": None, "leaves_at"
 def leave_route(visit: Visit) -> None:
     """Take a visit off the route of its crew, with its part of the load.
 
-    The hours of the others stay; where it was, the crew waits.  An empty route is no dispatch.
+    The hours of the others stay, their numbers close up, and the crew drives straight from the
+    stop before to the one after.  An empty route is no dispatch.
     """
     dispatch = Dispatch.objects.select_for_update().filter(visits=visit.pk).first()
     if dispatch is None:
@@ -32,12 +38,7 @@ def leave_route(visit: Visit) -> None:
     if not dispatch.visits.exists():
         dispatch.delete()
         return
-    dispatch.legs = [
-        _waiting(leg) if visit.pk in (leg.get("visit"), leg.get("after")) else leg
-        for leg in dispatch.legs
-    ]
-    dispatch.water_gallons, dispatch.signs = water_of(dispatch.legs), signs_of(dispatch.legs)
-    dispatch.save(update_fields=["legs", "water_gallons", "signs"])
+    _tell_anew(dispatch, visit)
     keep_load(dispatch)
 
 
@@ -74,5 +75,51 @@ def signs_of(legs: Iterable[Mapping]) -> int:
     return sum(leg.get("signs", 0) for leg in legs)
 
 
-def _waiting(leg: Mapping) -> dict:
-    return {"kind": "wait", "from": leg["from"], "until": leg["until"]}
+def _tell_anew(dispatch: Dispatch, gone: Visit) -> None:
+    """Write the legs, hours, ways and numbers of a route that a visit has left."""
+    if not any(leg.get("visit") == gone.pk for leg in dispatch.legs):
+        return
+    places = _places(dispatch)
+    factor = {point_of(dispatch.crew.yard): float(dispatch.travel.get("factor", 1))}
+    travel = Travelled(factor, timezone.now(), may_ask=False)
+
+    def way(start: int | None, end: int | None) -> tuple[int, int]:
+        matrix = travel([point_of(places[start]), point_of(places[end])])
+        return matrix.seconds[0][1], matrix.metres[0][1]
+
+    legs = dispatch.legs = legs_without(dispatch.legs, gone.pk, _mixes(dispatch.legs), way)
+    dispatch.leaves_yard_at, dispatch.returns_at = leaves_and_returns(legs)
+    dispatch.water_gallons, dispatch.signs = water_of(legs), signs_of(legs)
+    passed = [places[leg.get("visit")] for leg in legs if leg["kind"] in CALLS]
+    untold = travel.untold([places[None], *passed, places[None]])
+    dispatch.travel = {**dispatch.travel, "untold": untold}
+    dispatch.save()
+    _number(dispatch)
+
+
+def _places(dispatch: Dispatch) -> dict[int | None, Property | Yard]:
+    """Return the places of a route by the ids of the visits, the yard being that of None."""
+    ids = [leg["visit"] for leg in dispatch.legs if leg.get("visit")]
+    stops = Visit.objects.filter(pk__in=ids).select_related("course__property")
+    return {None: dispatch.crew.yard, **{visit.pk: visit.course.property for visit in stops}}
+
+
+def _mixes(legs: Iterable[Mapping]) -> dict[int, frozenset[int]]:
+    """Return the products that are sprayed at each stop, by the id of its visit."""
+    lots = {
+        leg["visit"]: [take["lot"] for take in leg["takes"]] for leg in legs if leg.get("takes")
+    }
+    products = dict(
+        Lot.objects.values_list("pk", "product").filter(
+            pk__in={lot for taken in lots.values() for lot in taken}
+        )
+    )
+    return {pk: frozenset(products[lot] for lot in taken) for pk, taken in lots.items()}
+
+
+def _number(dispatch: Dispatch) -> None:
+    """Number the visits of a route from 1 in the order of its legs."""
+    stops = [leg["visit"] for leg in dispatch.legs if leg.get("visit")]
+    for position, pk in enumerate(stops, start=1):
+        misnumbered = Visit.objects.filter(pk=pk, dispatch=dispatch).exclude(position=position)
+        misnumbered.update(position=position, version=F("version") + 1)

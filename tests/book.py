@@ -33,9 +33,11 @@ from services.models import (
     Visit,
 )
 from services.telling import log_contact, make_feed, make_link, people_to_tell
+from treatments.correcting import correct_record
 from treatments.inspecting import grant
 from treatments.models import (
     ActiveIngredient,
+    ApplicationRecord,
     LabelRate,
     Product,
     Rotation,
@@ -176,6 +178,7 @@ def book(
     now.move_to(FIRST_EVENING)
     book.own |= made_once(book.own, soap_lot, applicator)
     book.foreign |= made_once(book.foreign, soap_lot, applicator)
+    book.own["correction_id"] = asked_by_the_office(book).pk
     now.move_to(NOW)
     hand_out_second_week(book, crew)
     phones_of_both(book)
@@ -285,6 +288,17 @@ def opened_to_inspector(book):
         jurisdictions=["US-PA"],
         by=book.people[Role.OWNER],
         now=FIRST_MORNING,
+    )
+
+
+def asked_by_the_office(book):
+    """Ask for a correction of the own record, which nobody has answered yet."""
+    return correct_record(
+        ApplicationRecord.objects.get(number=book.own["number"]),
+        reason="The gloves were the long ones.",
+        by=book.people[Role.OFFICE],
+        at=FIRST_EVENING,
+        protective_equipment="long gloves",
     )
 
 

@@ -1,23 +1,65 @@
-"""Who agrees when the office amends a record: a certified applicator, named in the reason."""
+"""Who may correct a record alone, who must ask, and who agrees.
 
-from django.utils.translation import gettext as _
+Who is certified amends what he or she applied or wrote, and agrees to what others ask; everybody
+else asks.  That a record is void takes an owner and somebody certified, in two steps.  Where the
+book knows nobody else who could agree, the one who asked may, in a step of its own.
+"""
 
-from clients.access import Role, role_of
-from treatments.models import Applicator
+from typing import Any
+
+from django.contrib.auth import get_user_model
+from django.contrib.auth.models import User
+from django.db.models import Q, QuerySet
+from django.utils import timezone
+
+from clients.access import CREW, Role, has_role, role_of
+from treatments.certified import certified_users, is_certified
+from treatments.models import ApplicationRecord, Correction
 
 
-def needs_approval(user) -> bool:
-    """Say whether a person names an applicator who agrees to an amendment."""
-    return role_of(user) is Role.OFFICE
+def is_own(user: Any, record: ApplicationRecord) -> bool:
+    """Say whether a person applied what a record tells, or wrote it down."""
+    return user.pk in (record.applicator.user_id, record.recorded_by_id)
 
 
-def certified_applicators():
-    """Return the applicators who can agree: those who hold a certificate."""
-    return Applicator.objects.filter(certificates__isnull=False).distinct()
+def may_ask(user: Any, record: ApplicationRecord) -> bool:
+    """Say whether a person may correct a record, alone or with approval."""
+    if role_of(user) is Role.TECHNICIAN:
+        return is_own(user, record)
+    return has_role(user, CREW)
 
 
-def approved_reason(reason: str, approver: Applicator | None) -> str:
-    """Return the reason of an amendment with the name of who agreed to it."""
-    if approver is None:
-        return reason
-    return _("%(reason)s (Approved by %(name)s.)") % {"reason": reason, "name": approver}
+def amends_alone(user: Any, record: ApplicationRecord) -> bool:
+    """Say whether a person amends a record without anybody's approval."""
+    return is_own(user, record) and is_certified(user)
+
+
+def may_ask_to_void(user: Any) -> bool:
+    """Say whether a person may ask that a record be declared void."""
+    return role_of(user) is Role.OWNER or is_certified(user)
+
+
+def may_answer(user: Any, correction: Correction) -> bool:
+    """Say whether a person may agree to a correction, or decline it."""
+    could = who_could_agree(correction)
+    others = could.exclude(pk=correction.asked_by_id)
+    if user.pk == correction.asked_by_id and others.exists():
+        return False
+    return could.filter(pk=user.pk).exists()
+
+
+def who_could_agree(correction: Correction) -> QuerySet[User]:
+    """Return who could agree to a correction if nobody had asked for it."""
+    certified = certified_users(timezone.localdate())
+    if not correction.void:
+        return certified
+    owners = get_user_model().objects.filter(is_active=True, groups__name=Role.OWNER)
+    asker = correction.asked_by
+    asked_as_owner = owners.filter(pk=asker.pk).exists()
+    asked_as_certified = certified.filter(pk=asker.pk).exists()
+    agree = Q(pk__in=[])
+    if asked_as_owner:
+        agree |= Q(pk__in=certified.values("pk"))
+    if asked_as_certified:
+        agree |= Q(pk__in=owners.values("pk"))
+    return get_user_model().objects.filter(agree)

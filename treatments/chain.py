@@ -1,9 +1,9 @@
 """Appends to the journal, and tells its head and its proofs; none of it grows with the journal."""
 
 import secrets
-from collections.abc import Iterable, Mapping
-from dataclasses import asdict
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
+from itertools import count
 from uuid import UUID
 
 from django.contrib.auth.models import AbstractUser
@@ -12,7 +12,7 @@ from django.db.transaction import TransactionManagementError
 
 from treatments.models import JournalEntry
 from treatments.rules.checkpoints import Checkpoint
-from treatments.rules.journal import origin_of, write_entry
+from treatments.rules.journal import RESTORE, entry_id_of, origin_of, write_entry
 from treatments.rules.merkle import (
     Range,
     consistency_ranges,
@@ -50,11 +50,30 @@ def append(
         recorded_at=recorded_at,
         body=body,
         salt=secrets.token_bytes(SALT_LENGTH),
-        peaks=_hashes(whole_subtrees((0, size))),
+        peaks=peaks(size),
     )
-    row = JournalEntry(**asdict(entry))
+    row = JournalEntry(**entry._asdict())
     row.save(force_insert=True)
     return row
+
+
+def append_change(
+    kind: str, number: int, body: Mapping[str, object], *, actor: str, recorded_at: datetime
+) -> JournalEntry:
+    """Append the next state of a thing that may change, such as a certificate or a role.
+
+    number: by which the thing is known; each state names the one before it
+    """
+    lock_head()
+    earlier = list(_numbered(f"{kind} {number}"))
+    return append(
+        kind,
+        body,
+        entry_id=entry_id_of(f"{kind} {number}", len(earlier) + 1),
+        amends=earlier[-1] if earlier else None,
+        actor=actor,
+        recorded_at=recorded_at,
+    )
 
 
 def actor_of(user: AbstractUser | None) -> str:
@@ -80,9 +99,38 @@ def journal_size() -> int:
     return 0 if last is None else last + 1
 
 
+def peaks(size: int) -> list[bytes]:
+    """Return the roots of the whole subtrees into which the first entries fall."""
+    return _hashes(whole_subtrees((0, size)))
+
+
 def has_entry(entry_id: UUID) -> bool:
     """Say whether the journal keeps a thing."""
     return JournalEntry.objects.filter(entry_id=entry_id).exists()
+
+
+def epoch() -> str:
+    """Return what differs after each restore, so that others know that entries may be lost.
+
+    The first digits of the last restore's hash, "0" where the book was never restored.
+    """
+    last = list(_numbered(RESTORE))[-1:]
+    rows = JournalEntry.objects.filter(entry_id__in=last).values_list("leaf_hash", flat=True)
+    return next((leaf[:16] for leaf in rows), "0")
+
+
+def next_restore() -> UUID:
+    """Return the id of the entry of the next restore of this book."""
+    return entry_id_of(RESTORE, len(list(_numbered(RESTORE))) + 1)
+
+
+def _numbered(noun: str) -> Iterator[UUID]:
+    """Yield the ids of the entries of a noun that the journal has, which are numbered from 1."""
+    for number in count(1):
+        entry_id = entry_id_of(noun, number)
+        if not has_entry(entry_id):
+            return
+        yield entry_id
 
 
 def head() -> Checkpoint | None:

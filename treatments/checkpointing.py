@@ -25,6 +25,11 @@ def make_checkpoint(*, now: datetime) -> Checkpoint | None:
     return row
 
 
+def newest_checkpoint() -> str:
+    """Return the text of the last checkpoint that was kept, "" where there is none."""
+    return Checkpoint.objects.order_by("-size").values_list("text", flat=True).first() or ""
+
+
 def signed(head: checkpoints.Checkpoint) -> str:
     """Return the text of a checkpoint, signed where this book has a key and can sign."""
     key = own_key(head.origin)

@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext_lazy
 
 from clients.models import PlantGroup, Planting
+from treatments.certified import is_certified
 from treatments.checking import check_weeks
 from treatments.models import AcceptedWarning, Pest, Rotation, RotationWeek
 from treatments.rules.findings import Finding, Severity
@@ -59,6 +60,8 @@ def keep_rotation(
 ) -> Rotation:
     """Keep a rotation with its weeks, new or in place of what `rotation` was.
 
+    Kept by somebody without a certificate it is a draft until somebody with one approves it.
+
     weeks: not kept yet, numbered from 1
     reasons: why a warning is accepted, by `finding_key`
     at: when it is composed, if not at this moment
@@ -81,10 +84,27 @@ def keep_rotation(
         today=today or timezone.localdate(),
     )
     accepted = accepted_with(findings, reasons or {})
+    _mark_approval(kept, by, at)
     kept.save()
     _replace_weeks(kept, weeks)
     _replace_warnings(kept, accepted, by, at)
     return kept
+
+
+@transaction.atomic
+def approve_rotation(rotation: Rotation, *, by: Any, at: datetime) -> bool:
+    """Approve a draft, so that courses may go by it; say whether that is new.
+
+    Raise ValidationError with code "not_certified" where a person holds no certificate.
+    """
+    if not is_certified(by, timezone.localdate(at)):
+        raise ValidationError(
+            _("A rotation is approved by somebody who holds a certificate."), code="not_certified"
+        )
+    drafts = Rotation.objects.filter(pk=rotation.pk, is_draft=True)
+    return bool(
+        drafts.update(is_draft=False, approved_by=by, approved_at=at, version=F("version") + 1)
+    )
 
 
 def finding_key(finding: Finding) -> str:
@@ -149,6 +169,13 @@ def _taken_over(rotation: Rotation, version: int | None) -> Rotation:
             _("Somebody changed this rotation meanwhile. Open it again."), code="stale"
         )
     return Rotation.objects.get(pk=rotation.pk)
+
+
+def _mark_approval(rotation: Rotation, by: Any, at: datetime) -> None:
+    """Note who answers for a rotation; without a certificate it is a draft."""
+    approves = is_certified(by, timezone.localdate(at))
+    rotation.is_draft = not approves
+    rotation.approved_by, rotation.approved_at = (by, at) if approves else (None, None)
 
 
 def _clean(rotation: Rotation, weeks: Sequence[RotationWeek]) -> None:

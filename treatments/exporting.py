@@ -9,7 +9,6 @@ checkpoint: `checkpoint`, its text.  DEVELOPERS.md tells how all of it is hashed
 
 import json
 from collections.abc import Iterable, Iterator
-from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -37,7 +36,7 @@ def export_lines() -> Iterator[str]:
         root=head.root.hex() if head else "",
     )
     for entry in kept_entries(size):
-        yield _line(**asdict(entry))
+        yield _line(**entry._asdict())
     for text in Checkpoint.objects.filter(size__lte=size).values_list("text", flat=True):
         yield _line(checkpoint=text)
 
@@ -78,9 +77,13 @@ def _decoded(lines: Iterable[str]) -> Iterator[str]:
 def entry_of(told: dict[str, Any]) -> Entry:
     """Return the entry of a line; raise NoExport where a part of it is missing or of no use."""
     kinds = Entry.__annotations__
-    if set(told) != set(kinds) or not all(isinstance(told[n], k) for n, k in kinds.items()):
+    if set(told) != set(kinds) or not all(_is_of(kinds[name], told[name]) for name in kinds):
         raise NoExport(f"The line of entry {told.get('seq', '?')} does not say what it should.")
     return Entry(**told)
+
+
+def _is_of(kind: Any, value: object) -> bool:
+    return isinstance(value, kind) and not isinstance(value, bool)
 
 
 def _line(**told: Any) -> str:

@@ -28,6 +28,7 @@ from treatments.rules.facts import (
     RespiratorNeed,
     SeparationClass,
     SignalWord,
+    Standing,
 )
 from treatments.rules.geometry import Face, oval_sq_ft, treated_area_sq_ft
 from treatments.rules.units import (
@@ -191,6 +192,11 @@ def certificate_facts(certificate: Certificate) -> CertificateFacts:
         expires_on=certificate.expires_on,
         number=certificate.number,
         issued_on=certificate.issued_on,
+        standing=Standing.LIMITED if certificate.is_limited else Standing.CERTIFIED,
+        bars_restricted_use=certificate.bars_restricted_use,
+        own_property_only=certificate.own_property_only,
+        suspended_from=certificate.suspended_from,
+        reinstated_on=certificate.reinstated_on,
     )
 
 

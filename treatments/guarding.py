@@ -3,16 +3,26 @@
 They stop accidents, also those that walk past the models: raw SQL, REPLACE INTO on SQLite, TRUNCATE
 on PostgreSQL.  SQLite drops a table's triggers when a migration rebuilds it, so they are put back
 after each migrate.  An owner of the database can still drop them.
+
+One change is lawful: that a record which has a disposal is blanked, and the body of its entry.
 """
 
 from django.core.checks import Error, Tags, register
 from django.db import connections
 
+from treatments.blanking import is_blanked
+
 GUARDED = {
     "treatments_applicationrecord": "a kept record",
     "treatments_checkpoint": "a checkpoint",
-    "treatments_inspectorlook": "a look of an inspector",
+    "treatments_disposal": "a disposal",
     "treatments_journalentry": "a journal entry",
+    "treatments_correction": "an asked correction",
+    "treatments_correctionanswer": "an answer to a correction",
+    "treatments_factconfirmed": "a confirmed fact",
+    "treatments_ownruleset": "an own rule set",
+    "treatments_rulechoice": "a choice of rules",
+    "treatments_inspectorlook": "a look of an inspector",
     "treatments_signtakendown": "a sign taken down",
     "treatments_stockentry": "a stock entry",
 }
@@ -20,7 +30,10 @@ GUARDED = {
 ALSO_NAMED_BY = {
     "treatments_applicationrecord": ["number"],
     "treatments_checkpoint": ["size"],
+    "treatments_correctionanswer": ["correction_id"],
+    "treatments_disposal": ["record_id", "entry_id"],
     "treatments_journalentry": ["seq", "entry_id"],
+    "treatments_ownruleset": ["key"],
 }
 
 
@@ -35,7 +48,9 @@ def guard(table: str, noun: str, *also_named_by: str) -> None:
 
 
 SQLITE = {
-    "no_update": "BEFORE UPDATE ON {table} BEGIN SELECT RAISE(ABORT, '{noun} is not changed'); END",
+    "no_update": (
+        "BEFORE UPDATE ON {table}{unless} BEGIN SELECT RAISE(ABORT, '{noun} is not changed'); END"
+    ),
     "no_delete": "BEFORE DELETE ON {table} BEGIN SELECT RAISE(ABORT, '{noun} is not removed'); END",
     # REPLACE INTO deletes without the delete trigger, so what names a row that exists is refused.
     "no_replace": (
@@ -45,7 +60,7 @@ SQLITE = {
 }
 
 POSTGRESQL = {
-    "no_update": "BEFORE UPDATE ON {table} FOR EACH ROW EXECUTE FUNCTION duskbook_row_is_final()",
+    "no_update": "BEFORE UPDATE ON {table} FOR EACH ROW EXECUTE FUNCTION {function}()",
     "no_delete": "BEFORE DELETE ON {table} FOR EACH ROW EXECUTE FUNCTION duskbook_row_is_final()",
     "no_truncate": (
         "BEFORE TRUNCATE ON {table} FOR EACH STATEMENT EXECUTE FUNCTION duskbook_row_is_final()"
@@ -59,6 +74,23 @@ BEGIN
         USING ERRCODE = 'integrity_constraint_violation';
 END $$
 """
+
+REFUSE_ALL_BUT_BLANKING = """
+CREATE OR REPLACE FUNCTION {function}() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+    IF {lawful} THEN
+        RETURN NEW;
+    END IF;
+    RAISE EXCEPTION 'a kept row of % is neither changed nor removed', TG_TABLE_NAME
+        USING ERRCODE = 'integrity_constraint_violation';
+END $$
+"""
+
+DISPOSALS = "treatments_disposal"
+DISPOSED_BY = {
+    "treatments_applicationrecord": "record_id = OLD.id",
+    "treatments_journalentry": "entry_id = OLD.entry_id",
+}
 
 
 def trigger_names(vendor: str) -> set[str]:
@@ -75,15 +107,39 @@ def install_guards(using: str = "default", **signal) -> None:
         if connection.vendor == "postgresql":
             cursor.execute(REFUSE_IN_POSTGRESQL)
         for table in sorted(tables):
-            for statement in statements(connection.vendor, table):
+            described = connection.introspection.get_table_description(cursor, table)
+            columns = [column.name for column in described]
+            lawful = lawful_change(connection.vendor, table, columns) if DISPOSALS in tables else ""
+            for statement in statements(connection.vendor, table, lawful):
                 cursor.execute(statement)
 
 
-def statements(vendor: str, table: str) -> list[str]:
-    """Return the SQL that guards one table."""
+def lawful_change(vendor: str, table: str, columns: list[str]) -> str:
+    """Return the SQL for the one change of a row that is let pass, "" where there is none."""
+    if table not in DISPOSED_BY:
+        return ""
+    if table == "treatments_applicationrecord":
+        blanked = is_blanked(vendor, columns)
+    else:
+        same = "IS" if vendor == "sqlite" else "IS NOT DISTINCT FROM"
+        others = [f"NEW.{column} {same} OLD.{column}" for column in columns if column != "body"]
+        blanked = " AND ".join(["NEW.body IS NULL", *others])
+    return f"EXISTS (SELECT 1 FROM {DISPOSALS} WHERE {DISPOSED_BY[table]}) AND {blanked}"  # noqa: S608
+
+
+def statements(vendor: str, table: str, lawful: str = "") -> list[str]:
+    """Return the SQL that guards one table.
+
+    lawful: what a change must be to be let pass, "" where none is
+    """
     if vendor == "postgresql":
-        return [
-            f"CREATE OR REPLACE TRIGGER {table}_{kind} {rest.format(table=table)}"
+        function = f"{table}_is_final" if lawful else "duskbook_row_is_final"
+        making = (
+            [REFUSE_ALL_BUT_BLANKING.format(function=function, lawful=lawful)] if lawful else []
+        )
+        return making + [
+            f"CREATE OR REPLACE TRIGGER {table}_{kind} "
+            f"{rest.format(table=table, function=function)}"
             for kind, rest in POSTGRESQL.items()
         ]
     names = ["id", *ALSO_NAMED_BY.get(table, [])]
@@ -91,6 +147,7 @@ def statements(vendor: str, table: str) -> list[str]:
         "table": table,
         "noun": GUARDED[table],
         "named": " OR ".join(f"{name} = NEW.{name}" for name in names),
+        "unless": f" WHEN NOT ({lawful})" if lawful else "",
     }
     made = [(f"{table}_{kind}", rest.format(**words)) for kind, rest in SQLITE.items()]
     return [

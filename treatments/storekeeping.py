@@ -16,6 +16,7 @@ from django.db.models import Q
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
+from treatments.journaling import journal_stock
 from treatments.models import ApplicationRecord, Lot, Product, StockEntry
 
 Kind = StockEntry.Kind
@@ -100,8 +101,9 @@ def draw(
     return enter(lot, Kind.APPLIED, -amount, by=by, at=at, note=note, record=record)
 
 
+@transaction.atomic
 def enter(lot: Lot, kind: str, amount: Decimal, *, at: datetime | None, **others: Any):
-    """Write one line of the ledger."""
+    """Write one line of the ledger, and its entry in the journal where no record tells of it."""
     entry = StockEntry(
         lot=lot,
         kind=kind,
@@ -112,6 +114,8 @@ def enter(lot: Lot, kind: str, amount: Decimal, *, at: datetime | None, **others
     )
     entry.full_clean()
     entry.save()
+    if entry.record is None:
+        journal_stock(entry)
     return entry
 
 

@@ -10,6 +10,7 @@ from rest_framework.response import Response
 from clients.access import CREW, OFFICE, Role, role_of
 from services import dispatching
 from services.models import Dispatch, LoadLine, Visit
+from services.models.crews import days_of_technician
 from treatments.api.keeping import ByRoleViewSet
 
 
@@ -110,7 +111,9 @@ class DispatchViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin, ByRoleVi
     def get_queryset(self):
         found = super().get_queryset()
         if role_of(self.request.user) is Role.TECHNICIAN:
-            return found.filter(crew__technicians__user=self.request.user)
+            user = self.request.user
+            days = days_of_technician(user)
+            return found.filter(crew__technicians__user=user, day__range=days)
         return found
 
     @extend_schema(request=HandOutSerializer, responses=DaySerializer(many=True))

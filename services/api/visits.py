@@ -153,6 +153,11 @@ class VisitViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin, ByRoleViewS
         names = {"first": "planned__gte", "last": "planned__lte"}
         return queryset.filter(**{names[key]: day for key, day in asked.validated_data.items()})
 
+    def get_queryset(self):
+        if self.action == "complete":
+            return self.queryset.all().reported_by(self.request.user)
+        return super().get_queryset()
+
     def retrieve(self, request, *args, **kwargs):
         return self.shown()
 

@@ -27,6 +27,7 @@ class ApplicationReport:
     product_amount: in the unit the product is kept in; mix_gallons: of finished spray
     product, rate, rate_basis: those of the rotation's week, where they are not given
     copied: columns of the record as the crew saw them, where the book says other by now
+    also: columns of the record that only some places ask for
     """
 
     planting: Planting
@@ -44,6 +45,7 @@ class ApplicationReport:
     incident: str = ""
     note: str = ""
     copied: Mapping[str, Any] = field(default_factory=dict)
+    also: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +148,7 @@ def _also_told(report: ApplicationReport, visit: Visit, told: VisitReport) -> An
         "adjuvant": _adjuvant(visit),
         "recommender_name": _recommender(visit),
         "notices": notice_log(visit),
+        **report.also,
     }
     given = {name: value for name, value in perhaps.items() if value not in (None, "")}
     return {**given, **report.copied}

@@ -62,6 +62,12 @@ def _refuse_what_cannot_begin(
         raise ValidationError(_("Choose the plantings to be treated."), code="no_plantings")
     if first_day < today:
         raise ValidationError(_("A course begins today or later."), code="past")
+    if rotation.is_draft:
+        raise ValidationError(
+            _("%(rotation)s is a draft: somebody who holds a certificate approves it first."),
+            params={"rotation": rotation.name},
+            code="draft",
+        )
     if rotation.retired or not rotation.weeks.exists():
         raise ValidationError(
             _("%(rotation)s is no longer offered, or has no weeks."),

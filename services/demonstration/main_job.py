@@ -18,10 +18,13 @@ from services.telling import log_contact, people_to_tell
 THIRD = 3
 
 
-def put_composed_on(days: Days, by: Any) -> Course:
-    """Compose the rotation against two-spotted mite and put it on its planting."""
+def put_composed_on(days: Days, by: Any, composer: Any) -> Course:
+    """Compose the rotation against two-spotted mite and put it on its planting.
+
+    composer: somebody with a certificate
+    """
     row = read("rotations")["composed"]
-    rotation = compose_for_today(days.today, by)
+    rotation = compose_for_today(days.today, composer)
     return put_on(
         rotation=rotation,
         plantings=[planting_of(row["property"], row["planting"])],

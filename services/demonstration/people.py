@@ -61,6 +61,7 @@ def _applicator(
             name=user.get_full_name(),
             supervisor=supervisor,
             trained_on=days.from_today(row["trained"]) if "trained" in row else None,
+            training="Applying under supervision (invented course)" if supervisor else "",
             trainer=supervisor.name if supervisor else "",
         )
     )

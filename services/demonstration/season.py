@@ -63,7 +63,7 @@ class Season:
             if course.first_day == day:
                 self.begin(course, day)
         for visit, row in self.to_amend:
-            amend(visit, row, day, self.by)
+            amend(visit, row, day)
         self.to_amend.clear()
         for visit in self._due(day):
             self.make(visit)
@@ -128,9 +128,10 @@ def is_of(visit: Visit, row: Mapping[str, Any]) -> bool:
     return asked == (visit.course.property.name, names, visit.week)
 
 
-def amend(visit: Visit, row: Mapping[str, Any], day: date, by: Any) -> None:
-    """Amend the record of a visit the day after, as the data says what was wrong."""
+def amend(visit: Visit, row: Mapping[str, Any], day: date) -> None:
+    """Amend the record of a visit the day after, by who applied, as the data says."""
     record = visit.records.get()
+    by = record.applicator.user
     changes: dict[str, Any] = {}
     if "wind_mph" in row:
         changes["wind_mph"] = Decimal(row["wind_mph"])

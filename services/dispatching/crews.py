@@ -1,6 +1,6 @@
 """The crews that work on a day, as the rules of routing need them."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from datetime import date, datetime
 from decimal import Decimal
 from math import ceil
@@ -13,13 +13,17 @@ from services.models import Crew, Visit
 from services.rules.local_time import instant_of
 from services.rules.plans import CrewShift, certificate, equipment
 from services.rules.travel import Point
-from treatments.models import Applicator, Calibration, Certificate, Product, Sprayer
+from treatments.models import Applicator, Calibration, Product, Sprayer
+from treatments.rules.certificates import limited_allows
 
 PREFETCHED = (
     Prefetch("truck__sprayers__calibrations", Calibration.objects.select_related("person")),
     "technicians__user__applicator__certificates",
     "technicians__user__applicator__supervisor__certificates",
 )
+
+# What else a certificate must be, after its category and place.
+FULL, ON_THE_SPOT = " in full", " on the spot"
 
 
 def crews_at_work() -> list[Crew]:
@@ -83,7 +87,8 @@ def needs_of(visit: Visit) -> frozenset[str]:
     name = sprayer_name(height, product.needs_agitation)
     needs = {equipment(calibrated(name) if needs_calibration(visit) else name)}
     if product.certificate_category:
-        needs.add(certificate(_category(product, visit.course.property.jurisdiction)))
+        groups = {each.plant_group for each in visit.course.plantings.all()}
+        needs.add(certificate(_category(product, visit.course.property.jurisdiction, groups)))
     return frozenset(needs)
 
 
@@ -98,10 +103,16 @@ def calibrated(name: str) -> str:
     return f"calibrated {name}"
 
 
-def _category(product: Product, jurisdiction: str) -> str:
-    """Return category and place; of a restricted-use product the holder must be on the crew."""
+def _category(product: Product, jurisdiction: str, plant_groups: Collection[str]) -> str:
+    """Return category and place, and what else the certificate must be.
+
+    Of a restricted-use product the holder must be on the crew; beyond the limits of the place's
+    limited certificates it must be a full one.
+    """
     where = f"{product.certificate_category.casefold()}@{jurisdiction}"
-    return f"{where} on the spot" if product.restricted_use else where
+    if not limited_allows(jurisdiction, product.signal_word, plant_groups):
+        where += FULL
+    return where + ON_THE_SPOT if product.restricted_use else where
 
 
 def _has(crew: Crew, need: str, day: date) -> bool:
@@ -125,32 +136,38 @@ def _names(sprayer: Sprayer, crew: Crew, day: date) -> Iterable[str]:
 
 
 def _certificates(crew: Crew, day: date) -> set[str]:
-    """Return the categories a crew covers: those of its people, and those of their supervisors."""
+    """Return the categories a crew covers: those of its people, and those of their supervisors.
+
+    A supervisor answers only for who was trained, as far as it is in the book.
+    """
     people = _applicators(crew)
-    over = [person.supervisor for person in people if person.supervisor]
-    own = {name for person in people for name in _categories(person, day)}
-    theirs = {name for person in over for name in _categories(person, day)}
-    return {certificate(name) for name in own | theirs} | {
-        certificate(f"{name} on the spot") for name in own
+    over = [person.supervisor for person in people if person.supervisor and _trained(person, day)]
+    found = {name for person in [*people, *over] for name in _categories(person, day)}
+    on_the_spot = {
+        f"{name}{ON_THE_SPOT}"
+        for person in people
+        for name in _categories(person, day, restricted_use=True)
     }
+    return {certificate(name) for name in found | on_the_spot}
 
 
-def _categories(person: Applicator, day: date) -> set[str]:
+def _trained(person: Applicator, day: date) -> bool:
+    until = person.trained_until()
+    return person.trained_on is not None and until is not None and person.trained_on <= day <= until
+
+
+def _categories(person: Applicator, day: date, *, restricted_use: bool = False) -> set[str]:
     return {
-        f"{category.casefold()}@{held.jurisdiction}"
-        for held in _valid(person, day)
+        f"{category.casefold()}@{held.jurisdiction}{kind}"
+        for held in person.certificates.all()
+        if held.holds_on(day)
+        and not held.own_property_only
+        and not (restricted_use and held.bars_restricted_use)
         for category in held.categories
+        for kind in ({""} if held.is_limited else {"", FULL})
     }
 
 
 def _applicators(crew: Crew) -> list[Applicator]:
     people = [person.user for person in crew.technicians.all() if person.user.is_active]
     return [user.applicator for user in people if hasattr(user, "applicator")]
-
-
-def _valid(person: Applicator, day: date) -> list[Certificate]:
-    return [
-        each
-        for each in person.certificates.all()
-        if each.expires_on >= day and not (each.issued_on and each.issued_on > day)
-    ]

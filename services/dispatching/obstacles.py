@@ -186,8 +186,9 @@ def _certificate(visit: Visit, day: date, known: Known) -> list[Finding]:
     holds = any(
         each.jurisdiction == place.jurisdiction
         and category in {name.casefold() for name in each.categories}
-        and each.expires_on >= day
-        and not (each.issued_on and each.issued_on > day)
+        and each.holds_on(day)
+        and not each.own_property_only
+        and not (each.bars_restricted_use and product.restricted_use)
         for each in known.certificates
     )
     return [] if holds else [said.no_certificate(visit, product, day)]

@@ -5,18 +5,20 @@ What is already as drafted is left alone, with its id and version.
 
 from collections.abc import Iterable, Mapping
 from datetime import datetime
-from itertools import pairwise
 
 from django.contrib.auth.models import User
 from django.db.models import F
 
 from services.dispatching.drafting import Draft, has_begun
 from services.dispatching.stops import work_leg
+from services.journaling import journal_dispatch
 from services.models import Dispatch, Visit
 from services.routes import OFF_ROUTE, keep_load, signs_of, water_of
 from services.rules.plans import Halt, HaltKind, Route
-from services.weathering import point_of
+from services.travelling import point_of
 from treatments.rules.findings import Finding
+
+GIVEN = "handed out"
 
 
 def write_day(draft: Draft, *, by: User | None, now: datetime) -> bool:
@@ -24,12 +26,14 @@ def write_day(draft: Draft, *, by: User | None, now: datetime) -> bool:
     changed = False
     for route in draft.plan.routes:
         dispatch, is_changed = _dispatch(draft, route, by, now)
-        changed |= is_changed
         for position, halt in enumerate(route.stops, start=1):
             visit = draft.visits[int(halt.key)]
             if not has_begun(visit):
-                changed |= _change(visit, _on_route(draft, dispatch, position, halt, visit))
+                is_changed |= _change(visit, _on_route(draft, dispatch, position, halt, visit))
         keep_load(dispatch)
+        if is_changed:
+            journal_dispatch(dispatch, kind=GIVEN, by=by, at=now)
+        changed |= is_changed
     for pk, reason in draft.left_out.items():
         changed |= _stay(draft, draft.visits[pk], reason)
     empty = Dispatch.objects.filter(day=draft.clock.day, visits__isnull=True)
@@ -77,22 +81,13 @@ def _dispatch(draft: Draft, route: Route, by: User | None, now: datetime) -> tup
 def _travel(draft: Draft, route: Route) -> dict[str, object]:
     """Return how the driving of a route was reckoned, and which ways no road server told."""
     yard = draft.crews[route.shift_key].yard
-    start = point_of(yard)
-    places = [(yard.name, start)]
-    for halt in route.halts:
-        if halt.kind is HaltKind.STOP:
-            place = draft.visits[int(halt.key)].course.property
-            places.append((place.name, point_of(place)))
-        elif halt.kind is HaltKind.REFILL:
-            places.append((yard.name, start))
-    ways = pairwise([*places, (yard.name, start)])
-    untold = [
-        f"{name} – {other}" for (name, a), (other, b) in ways if draft.travel.is_reckoned(a, b)
-    ]
+    stops = {halt: draft.visits[int(halt.key)].course.property for halt in route.stops}
+    calls = [halt for halt in route.halts if halt.kind in (HaltKind.STOP, HaltKind.REFILL)]
+    places = [yard, *(stops.get(halt, yard) for halt in calls), yard]
     return {
         "by": "roads" if draft.travel.server else "straight",
-        "factor": draft.travel.factor_at(start),
-        "untold": list(dict.fromkeys(untold)),
+        "factor": draft.travel.factor_at(point_of(yard)),
+        "untold": draft.travel.untold(places),
     }
 
 

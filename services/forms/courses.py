@@ -48,7 +48,9 @@ class NewCourseForm(forms.Form):
 
     rotation = forms.ModelChoiceField(
         label=_("rotation"),
-        queryset=Rotation.objects.filter(retired=False, weeks__isnull=False).distinct(),
+        queryset=Rotation.objects.filter(
+            retired=False, is_draft=False, weeks__isnull=False
+        ).distinct(),
     )
     plantings = PlantingsByProperty(label=_("plantings"))
     first_day = forms.DateField(

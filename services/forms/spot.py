@@ -93,6 +93,24 @@ class ConditionsForm(forms.Form):
 
 
 AIR = tuple(ConditionsForm.base_fields)
+# What a rule asks for and the crew measures: field of the rules to field of the form.
+MEASURED_FOR = {
+    "wind_speed": "wind_mph",
+    "wind_direction": "wind_direction",
+    "air_temperature": "temperature_f",
+}
+# What only some places ask for and nothing but the crew knows: field of the rules to what is typed.
+TYPED_FOR = {
+    "weather_conditions": ("weather", _("other weather")),
+    "supplier_name": ("supplier_name", _("bought from")),
+    "permit_no": ("permit_number", _("permit number, where one is needed")),
+    "insurance": ("insurance", _("liability insurer and amount")),
+    "disposal_notes": ("disposal", _("what was disposed of, and how")),
+    "worker_protection_exchange": (
+        "worker_protection_exchange",
+        _("who was told at the nursery, and when"),
+    ),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +120,7 @@ class Offered:
     used: product in the unit of the store and gallons of spray, by the planting's id
     measures: the same product as the crew measures it
     limits: of the air, in words, by the name of the field
+    asked: who asks for a field of the record, in words, by the field's name in the rules
     """
 
     day: date
@@ -114,6 +133,7 @@ class Offered:
     wears: tuple[str, ...] = ()
     measures: Mapping[int, str] = field(default_factory=dict)
     limits: Mapping[str, str] = field(default_factory=dict)
+    asked: Mapping[str, str] = field(default_factory=dict)
 
 
 class WorkForm(ConditionsForm, SignsForm):
@@ -161,6 +181,10 @@ class WorkForm(ConditionsForm, SignsForm):
         now = timezone.now().astimezone(self.zone)
         for name, limit in offered.limits.items():
             self.fields[name].help_text = limit
+        for asked, name in MEASURED_FOR.items():
+            if asked in offered.asked:
+                hints = [self.fields[name].help_text, offered.asked[asked]]
+                self.fields[name].help_text = " · ".join(str(hint) for hint in hints if hint)
         self.fields["day"].initial = offered.day
         if visit.started_at:
             self.fields["started"].initial = f"{visit.started_at.astimezone(self.zone):%H:%M}"
@@ -275,6 +299,23 @@ class SprayForm(WorkForm):
         self._offer_lots(offered)
         self._offer_sprayers(offered)
         self._ask_amounts(offered)
+        self._ask_for_the_place(offered)
+
+    def _ask_for_the_place(self, offered: Offered) -> None:
+        """Ask for what only the rules of this place want to know."""
+        for asked, (name, label) in TYPED_FOR.items():
+            if asked in offered.asked:
+                self.fields[name] = forms.CharField(
+                    label=label, required=False, max_length=200, help_text=offered.asked[asked]
+                )
+
+    def asked_here(self):
+        """Return the fields that only the rules of this place ask for."""
+        return [self[name] for name, _label in TYPED_FOR.values() if name in self.fields]
+
+    def _told_for_the_place(self) -> dict[str, str]:
+        names = (field.name for field in self.asked_here())
+        return {name: typed for name in names if (typed := self.cleaned_data[name])}
 
     def _offer_people(self, offered: Offered) -> None:
         applicator: Any = self.fields["applicator"]
@@ -335,6 +376,7 @@ class SprayForm(WorkForm):
                 protective_equipment=typed["worn"],
                 incident=typed["incident"],
                 note=typed["note"],
+                also=self._told_for_the_place(),
             )
             for planting in self.plantings()
         )

@@ -9,7 +9,10 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from clients.access import STAFF, Role, has_role, role_of
+from services.models.crews import days_of_technician
 from services.models.dispatches import Dispatch
+
+OPEN_STATES = ["NEEDS-ACTION", "IN-PROCESS"]  # of a to-do in iCalendar
 
 
 class Course(models.Model):
@@ -70,7 +73,20 @@ class VisitQuerySet(models.QuerySet):
     """Ways to pick visits that read as the trade says them."""
 
     def for_user(self, user):
-        """Pick the visits a person may see: a technician those of his crew's dispatches."""
+        """Pick the visits a person may see.
+
+        A technician sees those that his crew is sent to today and tomorrow, and those of earlier
+        days that nobody has reported yet.
+        """
+        if role_of(user) is not Role.TECHNICIAN:
+            return self.reported_by(user)
+        today, tomorrow = days_of_technician(user)
+        is_owed = Q(dispatch__day__lt=today, state__in=OPEN_STATES)
+        theirs = self.reported_by(user)
+        return theirs.filter(Q(dispatch__day__range=(today, tomorrow)) | is_owed)
+
+    def reported_by(self, user):
+        """Pick the visits that a person may report: also a day late, or once more."""
         if has_role(user, STAFF):
             return self
         if role_of(user) is Role.TECHNICIAN:
@@ -79,7 +95,7 @@ class VisitQuerySet(models.QuerySet):
 
     def open(self):
         """Pick the visits that are neither completed nor cancelled."""
-        return self.filter(state__in=[Visit.State.NEEDS_ACTION, Visit.State.IN_PROCESS])
+        return self.filter(state__in=OPEN_STATES)
 
     def may_go_in(self, first_day, last_day):
         """Pick the open visits that have an allowed day between two dates."""

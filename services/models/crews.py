@@ -1,6 +1,7 @@
 """The yard, the crews that set out from it, their people and trucks."""
 
 from collections import Counter
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import ClassVar
 from zoneinfo import ZoneInfo
@@ -9,6 +10,7 @@ from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
+from django.utils import timezone
 from django.utils.translation import get_language
 from django.utils.translation import gettext_lazy as _
 
@@ -17,6 +19,7 @@ from clients.models import AccessWindow
 from clients.models.property import validate_time_zone
 from treatments.models.fields import CodeListField
 
+ONE_DAY = timedelta(days=1)
 WEEKDAYS = [(str(day), name) for day, name in AccessWindow.Weekday.choices]
 
 
@@ -183,3 +186,17 @@ class Truck(models.Model):
 
     def __str__(self):
         return self.name
+
+
+def day_of_crew(user) -> date | None:
+    """Return which day it is at the yard of a person's crew, or None without a crew."""
+    technician = getattr(user, "technician", None)
+    if technician is None or technician.crew is None:
+        return None
+    return timezone.now().astimezone(technician.crew.yard.zone()).date()
+
+
+def days_of_technician(user) -> tuple[date, date]:
+    """Return the days that a technician is shown: today and tomorrow by the clock of the yard."""
+    today = day_of_crew(user) or timezone.localdate()
+    return today, today + ONE_DAY

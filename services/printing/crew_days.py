@@ -2,8 +2,10 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
+from datetime import datetime
 from decimal import Decimal
 
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from services.charting import run_of
@@ -11,7 +13,7 @@ from services.models import Dispatch, Technician, Visit
 from services.printing.signs import sign_name
 from services.printing.stops import labels_of, lot_name
 from services.sheets import visit_sheet as sheet
-from services.sheets.dates import number
+from services.sheets.dates import clock, number
 from treatments.models import Applicator
 from treatments.rules.protection import protection_needed
 from treatments.rules.records import posting_for
@@ -46,7 +48,16 @@ def _notes(dispatch: Dispatch, visits: Iterable[Visit]) -> Iterable[str]:
     if dispatch.note:
         yield dispatch.note
     stops = {visit.pk: place for place, visit in enumerate(visits, start=1)}
+    zone = dispatch.crew.yard.zone()
     for leg in dispatch.legs:
+        if leg.get("left"):
+            yield _(
+                "A stop has left the route: you wait from %(from)s to %(until)s, and the hours of "
+                "the others stay."
+            ) % {
+                end: clock(datetime.fromisoformat(leg[end]).astimezone(zone), get_language())
+                for end in ("from", "until")
+            }
         if leg.get("after") in stops:
             yield _(
                 "After stop %(stop)s rinse the sprayer three times, with %(gallons)s gal in all: "

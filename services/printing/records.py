@@ -14,7 +14,9 @@ from services.printing.imprints import imprint_for
 from services.sheets import application_record as sheet
 from treatments.models import ApplicationRecord
 from treatments.recording import Revision, fields_of, history_of
-from treatments.rules.records import rulesets_for
+from treatments.recording.clocks import rules_of
+from treatments.rulebook import confirmed_facts
+from treatments.rules.records import SURE
 
 NOWHERE = "UTC"
 
@@ -77,16 +79,14 @@ def _there(record: ApplicationRecord, moment: datetime) -> str:
 
 
 def _rule_sets(record: ApplicationRecord) -> list[sheet.RuleSet]:
-    day = record.done_at.astimezone(ZoneInfo(record.time_zone)).date()
-    found = rulesets_for(
-        record.jurisdiction,
-        day,
-        restricted_use=record.restricted_use,
-        production_site=record.production_site,
-    )
     told = [
-        sheet.RuleSet(rule.code, _(rule.name), rule.citation, verified=rule.mark == "read")
-        for rule in found
+        sheet.RuleSet(
+            rule.code,
+            rule.name if rule.is_own else _(rule.name),
+            rule.citation,
+            verified=rule.mark_of("required_fields") in SURE,
+        )
+        for rule in rules_of(record, confirmed_facts())
     ]
     unread = sheet.RuleSet(record.jurisdiction, record.jurisdiction, _("no rule was read"))
     return told or [unread]
@@ -112,7 +112,7 @@ def _amendment(revision: Revision) -> sheet.Amendment:
     return sheet.Amendment(
         number=str(record.number),
         made_at=record.received_at,
-        author=_name(record.recorded_by),
+        author=_who_and_by_whose_leave(record),
         reason=record.amendment_reason,
         changes=tuple(
             sheet.Change(
@@ -124,7 +124,20 @@ def _amendment(revision: Revision) -> sheet.Amendment:
 
 
 def _void(record: ApplicationRecord) -> sheet.Void:
-    return sheet.Void(record.amendment_reason, record.received_at, _name(record.recorded_by))
+    author = _who_and_by_whose_leave(record)
+    return sheet.Void(record.amendment_reason, record.received_at, author)
+
+
+def _who_and_by_whose_leave(record: ApplicationRecord) -> str:
+    """Return who corrected a record, and who agreed to it and when."""
+    author = _name(record.recorded_by)
+    if record.approved_by is None or record.approved_at is None:
+        return author
+    return _("%(author)s; approved by %(name)s on %(moment)s") % {
+        "author": author,
+        "name": _name(record.approved_by),
+        "moment": _there(record, record.approved_at),
+    }
 
 
 def _name(user: User | None) -> str:

@@ -10,6 +10,7 @@ from datetime import date
 from services.dispatching.crews import key_of_crew
 from services.dispatching.horizons import Horizon, Settled
 from services.dispatching.horizons.making import key_of_shift
+from services.dispatching.reading import visits_to_plan
 from services.dispatching.weeks import waves_of
 from services.dispatching.writing import as_json
 from services.models import Crew, Dispatch, Planning, Visit
@@ -36,16 +37,18 @@ class CameBetween:
 def horizon_of(between: CameBetween, offer: str) -> Horizon:
     """Return the days of an offer, and what may move on them.
 
-    What has lost its crew may move in each of them.  Where two weeks of a course have a crew, only
-    the earlier moves: the days of the later follow from it.
+    What has lost its crew may move in each of them.  Where promised days stay, so may what nobody
+    was told of.  Where two weeks of a course have a crew, only the earlier moves: the days of the
+    later follow from it.
     """
     waiting = Visit.objects.filter(
         state=Visit.State.NEEDS_ACTION, dispatch__day__range=(between.first, between.last)
     )
     on_routes = list(waiting.values_list("pk", "dispatch__crew", "dispatch__day"))
     freed = {pk for pk, crew, day in on_routes if (crew, day) in between.absent}
-    if offer == Offer.FREE:
-        freed |= between.chosen.union(*waves_of(pk for pk, *_ in on_routes)[:1])
+    if offer != Offer.INSERTION:
+        movable = between.chosen.union(*waves_of(pk for pk, *_ in on_routes)[:1])
+        freed |= movable if offer == Offer.FREE else movable - _told(visits_to_plan(movable))
     return Horizon(
         between.first, between.last, between.chosen, frozenset(freed), absent=between.absent
     )

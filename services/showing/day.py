@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy as _
 
 from clients.access import Role, role_of
 from services.models import Dispatch, Hold, LoadLine, Visit
+from services.models.crews import days_of_technician
 from services.sheets.charts import as_svg
 from services.showing.obstacles import PREFETCHED, finding_left_out
 from services.showing.skies import (
@@ -33,6 +34,7 @@ KINDS: Mapping[str, str | Promise] = {
     "refill": _("back in the yard to refill"),
     "rinse": _("rinsing the sprayer for another mix"),
 }
+LEFT = _("waiting: a stop has left the route, and the hours of the others stay")
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +100,7 @@ def dispatches_for(user) -> QuerySet[Dispatch]:
         "crew__technicians__user",
     )
     if role_of(user) is Role.TECHNICIAN:
-        return found.filter(crew__technicians__user=user)
+        return found.filter(crew__technicians__user=user, day__range=days_of_technician(user))
     return found
 
 
@@ -133,7 +135,7 @@ def legs_of(dispatch: Dispatch, forecasts: Forecasts | None = None) -> list[Leg]
             Leg(
                 starts=datetime.fromisoformat(leg["from"]),
                 ends=datetime.fromisoformat(leg["until"]),
-                words=KINDS.get(leg["kind"], leg["kind"]),
+                words=LEFT if leg.get("left") else KINDS.get(leg["kind"], leg["kind"]),
                 visit=visit,
                 number=number,
                 gallons=Decimal(leg["gallons"]) if leg.get("gallons") else None,

@@ -98,6 +98,13 @@ def expiry_in_words(expires_on: date, today: date) -> tuple[str, bool]:
     return words % {"days": days}, True
 
 
+def standing_in_words(held: Certificate, today: date) -> tuple[str, bool]:
+    """Return how a certificate stands, in words, and whether that asks for a step."""
+    if held.is_suspended_on(today):
+        return _("suspended"), True
+    return expiry_in_words(held.expires_on, today)
+
+
 def _people() -> list[PersonShown]:
     users = get_user_model().objects.prefetch_related(
         "groups", Prefetch("technician", Technician.objects.select_related("crew"))
@@ -135,7 +142,7 @@ def _applicators(today: date) -> list[ApplicatorShown]:
         ApplicatorShown(
             each,
             [
-                CertificateShown(held, *expiry_in_words(held.expires_on, today))
+                CertificateShown(held, *standing_in_words(held, today))
                 for held in each.certificates.all()
             ],
         )

@@ -20,7 +20,10 @@ NAMES: Mapping[str, tuple[str | Promise, str | Promise]] = {
     ),
     Planning.Offer.LOCKED: (
         gettext_lazy("Promised days stay"),
-        gettext_lazy("Crews and hours may change, but no visit that has a crew leaves its day."),
+        gettext_lazy(
+            "A visit of which somebody was told keeps its day; crews, hours and the days of the "
+            "others may change."
+        ),
     ),
     Planning.Offer.FREE: (
         gettext_lazy("Everything may move"),

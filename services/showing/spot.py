@@ -22,7 +22,8 @@ from services.sheets import visit_sheet as sheet
 from services.sheets.charts import as_svg, plan_figure
 from treatments.mixing import SharedMix
 from treatments.models import ApplicationRecord, Applicator, Lot
-from treatments.rules.records import posting_for
+from treatments.rulebook import Binding, rules_at
+from treatments.rules.records import Circumstances, fields_needed, posting_for
 from treatments.rules.units import Measure
 from treatments.storekeeping import stock_of
 
@@ -82,9 +83,10 @@ def sign_of(visit: Visit) -> list[str]:
     return sign_says(posting) if posting and visit.rotation_week.product else []
 
 
-def visits_on_the_spot(user):
-    """Pick the visits a person may see, with all that the page shows."""
-    return visits_for_paper(Visit.objects.for_user(user))
+def visits_on_the_spot(user, *, to_report=False):
+    """Pick the visits a person may see, or may report, with all that the page shows."""
+    visits = Visit.objects.all()
+    return visits_for_paper(visits.reported_by(user) if to_report else visits.for_user(user))
 
 
 def spot_of(visit: Visit, user, now: datetime) -> Spot:
@@ -149,8 +151,30 @@ def offered_to(spot: Spot, user) -> Offered:
         lots=spot.lots,
         measures=_measures(mix) if mix else {},
         limits=_limits(spot.stop.limits) if spot.sprays() else {},
+        asked=asked_at(spot.visit, spot.day),
         wears=(*spot.stop.protection.items, *spot.stop.protection.respirator[:1]),
     )
+
+
+def asked_at(visit: Visit, day: date) -> dict[str, str]:
+    """Return who asks for each field of the record at a stop, in words, by the field's name."""
+    product, place = visit.rotation_week.product, visit.course.property
+    if product is None:
+        return {}
+    binding = Binding(day, product.restricted_use, place.production_site)
+    circumstances = Circumstances(
+        restricted_use=product.restricted_use,
+        production_site=place.production_site,
+        permit=True,
+        disposal=True,
+    )
+    rules = rules_at(place.jurisdiction, binding)
+    needed = fields_needed(place.jurisdiction, day, circumstances, rules)
+    return {
+        each.field: _("asked by %(rules)s") % {"rules": ", ".join(each.asked_by)}
+        for each in needed
+        if each.asked_by
+    }
 
 
 def _applicators(crew: Crew | None) -> list[Applicator]:

@@ -16,20 +16,35 @@ ONCE_IN = timedelta(hours=20)  # so that a book that is off at night has one eac
 
 @transaction.atomic
 def keep_checkpoint(*, now: datetime) -> Checkpoint | None:
-    """Keep the checkpoint of a day and mail it to the owners; None where nothing is due or new."""
-    if Checkpoint.objects.filter(made_at__gt=now - ONCE_IN).exists():
+    """Keep the checkpoint of a day and mail it to the owners; None where nothing is due or new.
+
+    One that a backup or an export made meanwhile is mailed as well as one made here.
+    """
+    addresses = sorted(addresses_of_owners())
+    if _is_done_today(now, is_mailed=bool(addresses)):
         return None
-    checkpoint = make_checkpoint(now=now)
-    if checkpoint is None:
+    made = make_checkpoint(now=now)
+    newest = Checkpoint.objects.order_by("-size").first()
+    if newest is None or not addresses:
+        return made
+    if Outbox.objects.filter(dedupe_key__startswith=f"checkpoint:{newest.size}:").exists():
         return None
-    for address in sorted(addresses_of_owners()):
+    for address in addresses:
         queue(
             Outbox.Kind.CHECKPOINT,
-            arguments={"checkpoint": checkpoint.pk, "address": address},
-            dedupe_key=f"checkpoint:{checkpoint.size}:{address}"[:200],
+            arguments={"checkpoint": newest.pk, "address": address},
+            dedupe_key=f"checkpoint:{newest.size}:{address}"[:200],
             not_before=now,
         )
-    return checkpoint
+    return newest
+
+
+def _is_done_today(now: datetime, *, is_mailed: bool) -> bool:
+    if is_mailed:
+        return Outbox.objects.filter(
+            kind=Outbox.Kind.CHECKPOINT, not_before__gt=now - ONCE_IN
+        ).exists()
+    return Checkpoint.objects.filter(made_at__gt=now - ONCE_IN).exists()
 
 
 def addresses_of_owners() -> set[str]:

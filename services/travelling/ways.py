@@ -9,12 +9,14 @@ import logging
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
+from itertools import pairwise
 from math import ceil
 from urllib.parse import urlsplit
 
 from django.conf import settings
 from django.core.cache import cache
 
+from clients.models import Property
 from services.fetching import FetchFailed, fetch_json, source_of
 from services.models import RoadWay, Yard
 from services.rules.road_tables import (
@@ -48,11 +50,14 @@ class Travelled:
     """Seconds and meters between points, for a plan to ask; it remembers which were reckoned.
 
     factors: how much longer drives are than reckoned, by the point of the yard
+    may_ask: whether the server is asked for ways that are not kept
     """
 
-    def __init__(self, factors: Mapping[Point, float], now: datetime) -> None:
+    def __init__(
+        self, factors: Mapping[Point, float], now: datetime, *, may_ask: bool = True
+    ) -> None:
         self.factors = dict(factors)
-        self.now = now
+        self.now, self.may_ask = now, may_ask
         self.server = settings.ROADS
         self.told: dict[Way, Cell] = {}
         self.asked: set[Point] = set()
@@ -71,6 +76,15 @@ class Travelled:
         """Say whether a way was reckoned from the great circle though a road server is named."""
         way = rounded(start), rounded(end)
         return bool(self.server) and way[0] != way[1] and way not in self.told
+
+    def untold(self, places: Iterable[Property | Yard]) -> list[str]:
+        """Return the ways from place to place that no server told though one is named."""
+        ways = [
+            f"{start.name} – {end.name}"
+            for start, end in pairwise(places)
+            if self.is_reckoned(point_of(start), point_of(end))
+        ]
+        return list(dict.fromkeys(ways))
 
     def factor_at(self, point: Point) -> float:
         """Return the factor of the yard nearest to a point, 1 where nothing is learned."""
@@ -93,7 +107,7 @@ class Travelled:
         if self.asked.issuperset(points):
             return
         self.told |= kept_ways(self.server, points, self.now)
-        if not cache.get(FAILED):
+        if self.may_ask and not cache.get(FAILED):
             self.told |= self._fetched(points)
         self.asked |= set(points)
 
@@ -117,9 +131,14 @@ class Travelled:
 def travel_between(yards: Iterable[Yard], now: datetime) -> Travelled:
     """Return how a plan for crews of some yards reckons its driving."""
     learned = driving_learned(yards, now)
-    points = [Point(float(each.yard.latitude), float(each.yard.longitude)) for each in learned]
+    points = [point_of(each.yard) for each in learned]
     factors = zip(points, (each.factor for each in learned), strict=True)
     return Travelled(dict(factors), now)
+
+
+def point_of(place: Property | Yard) -> Point:
+    """Return where a property or a yard is."""
+    return Point(float(place.latitude), float(place.longitude))
 
 
 def fetched_ways(server: str, starts: Sequence[Point], ends: Sequence[Point]) -> dict[Way, Cell]:

@@ -82,7 +82,7 @@ def with_start(typed, spot):
 @private
 def complete_visit(request, visit_id):
     """Keep what was done; what was typed stays on the page where something is missing."""
-    spot = spot_for(request, visit_id)
+    spot = spot_for(request, visit_id, to_report=True)
     form = form_of(spot, request.user, request.POST)
     if not form.is_valid():
         return shown(request, spot, form, status=422)
@@ -93,12 +93,12 @@ def complete_visit(request, visit_id):
     numbers = ", ".join(str(record.number) for record in records)
     kept = _("Kept as record %(numbers)s.") % {"numbers": numbers}
     messages.success(request, kept if records else _("The visit is done."))
-    return redirect("services:visit", visit_id)
+    return back(request, spot)
 
 
 def refused(request, visit_id, form, refusal):
     """Show why nothing was kept: who was first, or what is to be put right."""
-    spot = spot_for(request, visit_id)
+    spot = spot_for(request, visit_id, to_report=True)
     if getattr(refusal, "code", "") == "completed":
         messages.warning(request, " ".join(refusal.messages))
         return shown(request, spot, form, status=409)
@@ -121,7 +121,7 @@ def hold_here(request, visit_id):
 
 
 def back(request, spot):
-    """Go back to the visit, or to the day where a hold has taken it off the crew's route."""
+    """Go back to the visit, or to the day where the person does not see the visit any more."""
     if Visit.objects.for_user(request.user).filter(pk=spot.visit.pk).exists():
         return redirect("services:visit", spot.visit.pk)
     return redirect("services:day", spot.day)
@@ -149,9 +149,10 @@ def lift_here(request, visit_id):
     return redirect("services:visit", visit_id)
 
 
-def spot_for(request, visit_id):
-    """Return a visit that the person may see, as it stands now."""
-    found = get_object_or_404(visits_on_the_spot(request.user), pk=visit_id)
+def spot_for(request, visit_id, *, to_report=False):
+    """Return a visit that the person may see, or may report, as it stands now."""
+    visits = visits_on_the_spot(request.user, to_report=to_report)
+    found = get_object_or_404(visits, pk=visit_id)
     return spot_of(found, request.user, timezone.now())
 
 

@@ -2,7 +2,7 @@
 
 from services.weathering.entering import enter_forecast
 from services.weathering.errands import fetch_forecast, sweep_forecasts
-from services.weathering.knowing import FRESH_FOR, Forecasts, Outlook, forecasts_at, point_of
+from services.weathering.knowing import FRESH_FOR, Forecasts, Outlook, forecasts_at
 from services.weathering.visits import (
     HoldAdvised,
     VisitSky,
@@ -24,7 +24,6 @@ __all__ = [
     "forecasts_at",
     "hold_advised",
     "load_labels",
-    "point_of",
     "sky_of",
     "sweep_forecasts",
 ]

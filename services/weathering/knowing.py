@@ -6,8 +6,9 @@ from datetime import datetime, timedelta
 
 from clients.models import Property
 from services.models import ForecastErrand, HourlyForecast, Yard
-from services.rules.travel import Point, great_circle_m
+from services.rules.travel import great_circle_m
 from services.rules.weather import ForecastHour
+from services.travelling import point_of
 
 FRESH_FOR = timedelta(hours=3)
 CLOCKS_DIFFER = timedelta(minutes=5)
@@ -72,11 +73,6 @@ def forecasts_at(now: datetime) -> Forecasts:
     return Forecasts(
         now, tuple(_outlook(yard, rows.get(yard.pk, {}), raised.get(yard.pk)) for yard in yards)
     )
-
-
-def point_of(place: Property | Yard) -> Point:
-    """Return where a property or a yard is."""
-    return Point(float(place.latitude), float(place.longitude))
 
 
 def _outlook(

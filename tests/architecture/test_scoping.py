@@ -55,6 +55,7 @@ EXCEPTIONS = {
     "treatments/api/records:ApplicationRecordViewSet.ApplicationRecord": OF_ITS_KIND,
     "treatments/api/scouting:ScoutingCountViewSet.ScoutingCount": OF_ITS_KIND,
     "treatments/views/clocks:home_zone.Property": WITHOUT_CONTENT,
+    "treatments/views/rulesets:places.Property": WITHOUT_CONTENT,
 }
 
 

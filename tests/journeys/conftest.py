@@ -1,7 +1,7 @@
 """A business of two clients on the first Monday of July, with two products in its store."""
 
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from decimal import Decimal
 
 import pytest
@@ -11,7 +11,15 @@ from django.core.cache import cache
 from clients.models import Client, Planting, Property
 from services.models import Crew, Technician
 from tests.book import put_in_store
-from treatments.models import ActiveIngredient, Applicator, LabelRate, Lot, Pest, Product
+from treatments.models import (
+    ActiveIngredient,
+    Applicator,
+    Certificate,
+    LabelRate,
+    Lot,
+    Pest,
+    Product,
+)
 
 MONDAYS = [datetime(2026, 7, day, 12, tzinfo=UTC) for day in (6, 13, 20)]  # 8:00 at the yard
 
@@ -35,6 +43,20 @@ def clock():
     cache.clear()
     with time_machine.travel(MONDAYS[0], tick=False) as clock:
         yield clock
+
+
+@pytest.fixture(autouse=True)
+def licence_of_the_owner(owner):
+    """The owner holds a certificate: only so may an owner compose what courses go by."""
+    holder = Applicator.objects.create(user=owner, name="O. Wner")
+    return Certificate.objects.create(
+        applicator=holder,
+        number="PA-0008",
+        jurisdiction="US-PA",
+        categories=["ornamental and turf"],
+        issued_on=date(2025, 1, 1),
+        expires_on=date(2027, 12, 31),
+    )
 
 
 @pytest.fixture

@@ -7,6 +7,7 @@ with 0 when all fits, 1 when something does not, 2 when a file cannot be read.
 import base64
 import hashlib
 import json
+import pathlib
 import sys
 import unicodedata
 
@@ -54,12 +55,13 @@ class Check:
         self.faults = []
         self.leaves = []
         self.places = {}
+        self.missing = {}
 
     def fault(self, where, sentence):
         self.faults.append(f"{where}: {sentence}")
 
     def entry(self, told):
-        seq, envelope_text, body_text = told["seq"], told["envelope"], told["body"]
+        seq, envelope_text = told["seq"], told["envelope"]
         where = f"entry {seq}"
         if seq != len(self.leaves):
             self.fault(where, f"stands at place {len(self.leaves)}")
@@ -72,18 +74,23 @@ class Check:
             self.fault(where, "the envelope is not canonical")
         if (envelope["v"], envelope["seq"], envelope["entry_id"]) != (1, seq, told["entry_id"]):
             self.fault(where, "the envelope is that of another entry")
-        self.body(where, body_text, envelope, told["body_sha256"])
+        self.body(where, told, envelope)
         if envelope["amends"] is not None and envelope["amends"] not in self.places:
             self.fault(where, "amends no earlier entry")
         self.places[envelope["entry_id"]] = seq
         self.subtree(where, told)
 
-    def body(self, where, text, envelope, beside):
-        digest = hashlib.sha256(text.encode()).hexdigest()
-        if not digest == envelope["body_sha256"] == beside:
+    def body(self, where, told, envelope):
+        text, digest = told["body"], envelope["body_sha256"]
+        found = digest if text is None else sha(text.encode()).hex()
+        if not told["body_sha256"] == digest == found:
             self.fault(where, "the body is not the one of the envelope")
+        elif text is None:
+            self.missing[envelope["entry_id"], digest] = where
         elif not is_canonical(text, body := read(text)) or len(body["salt"]) != 32:
             self.fault(where, "the body is not canonical")
+        elif envelope["kind"] == "disposal":
+            self.missing.pop((envelope["amends"], body["disposed_sha256"]), None)
 
     def subtree(self, where, told):
         size = 1
@@ -111,6 +118,8 @@ class Check:
         root = root_of(self.leaves).hex() if self.leaves else ""
         if told != (self.origin(), len(self.leaves), root):
             self.fault("first line", "it is not the head of these entries")
+        for where in self.missing.values():
+            self.fault(where, "the body is missing, and no later entry disposes of it")
 
 
 def main(export, *checkpoints):
@@ -122,9 +131,7 @@ def main(export, *checkpoints):
         for line in lines:
             told = json.loads(line)
             texts.append(told["checkpoint"]) if "checkpoint" in told else check.entry(told)
-    for path in checkpoints:
-        with open(path, encoding="utf-8", newline="\n") as file:
-            texts.append(file.read())
+    texts += [pathlib.Path(path).read_bytes().decode() for path in checkpoints]
     check.head(head)
     for text in texts:
         check.checkpoint(text)

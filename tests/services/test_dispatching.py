@@ -8,6 +8,7 @@ from threading import Thread
 import pytest
 from django.core.exceptions import ValidationError
 from django.db import connection
+from django.urls import reverse
 
 from services.dispatching import (
     dispatch_day,
@@ -18,6 +19,7 @@ from services.dispatching import (
 )
 from services.dispatching.takes import takes_of
 from services.models import Dispatch, LoadLine, Technician, Visit
+from services.printing.crew_days import crew_day_of
 from services.routes import leave_route
 from treatments.models import Lot, Sprayer
 from treatments.rules.mixing import CalibrationMissing
@@ -525,6 +527,37 @@ def test_what_the_label_does_not_allow_on_a_planting_is_not_sent_out(
     plan = dispatch(owner, visits[:1])
 
     assert reasons(plan) == {"Library": "not-mixable"}
+
+
+def test_when_a_stop_leaves_the_others_keep_their_hours_and_the_way_is_told_anew(
+    visits, town_hall, crew, stock, owner
+):
+    (route,) = dispatch(owner, first_visits()).dispatches
+    first, second = route.visits.order_by("position")
+
+    leave_route(first)
+
+    left = Dispatch.objects.get()
+    stays = Visit.objects.get(pk=second.pk)
+    (way, _back) = (leg for leg in left.legs if leg["kind"] == "travel")
+    assert (stays.position, stays.version) == (1, second.version + 1)
+    assert (stays.arrives_at, stays.leaves_at) == (second.arrives_at, second.leaves_at)
+    assert datetime.fromisoformat(way["until"]) == second.arrives_at
+    assert datetime.fromisoformat(way["from"]) == left.leaves_yard_at > route.leaves_yard_at
+    assert left.returns_at == route.returns_at
+    assert not any(leg.get("left") for leg in left.legs)
+
+
+def test_the_day_and_the_sheet_say_that_a_stop_has_left(visits, crew, stock, owner, client):
+    (route,) = dispatch(owner, visits[:1]).dispatches
+    left = {"kind": "wait", "from": route.legs[1]["from"], "until": route.legs[1]["until"]}
+    Dispatch.objects.update(legs=[{**left, "left": True}, *route.legs])
+
+    client.force_login(owner)
+    page = client.get(reverse("services:day", args=[MONDAY])).content.decode()
+    notes = crew_day_of(Dispatch.objects.get()).notes
+    assert "a stop has left the route" in page
+    assert any(note.startswith("A stop has left the route: you wait from") for note in notes)
 
 
 @pytest.mark.servers

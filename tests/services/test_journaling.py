@@ -5,6 +5,7 @@ import json
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from django.conf import settings
 from django.core import mail
 
 from services import tasks, telling
@@ -12,6 +13,7 @@ from services.holding import hold_visit, lift_hold
 from services.models import Outbox
 from services.telling.checkpoints import keep_checkpoint
 from treatments import chain
+from treatments.checkpointing import make_checkpoint
 from treatments.models import Checkpoint, JournalEntry
 from treatments.verifying import verify_book
 
@@ -136,3 +138,36 @@ def test_the_task_of_the_night_may_run_twice(held):
     assert tasks.keep_checkpoint() == 1
     assert tasks.keep_checkpoint() == 0
     assert Checkpoint.objects.get().size == chain.journal_size()
+
+
+def test_a_checkpoint_that_a_backup_made_is_mailed_as_well(held, mailed_owner):
+    make_checkpoint(now=NOON - timedelta(hours=1))
+
+    assert keep_checkpoint(now=NOON).size == 1
+    assert keep_checkpoint(now=NOON + timedelta(hours=1)) is None
+    assert Outbox.objects.filter(kind="checkpoint").count() == 1
+
+
+def test_a_checkpoint_whose_mail_failed_is_mailed_later(held, mailed_owner, monkeypatch):
+    def hang_up(letter):
+        raise OSError("the mail server is gone")
+
+    keep_checkpoint(now=NOON)
+    with monkeypatch.context() as broken:
+        broken.setattr("django.core.mail.EmailMessage.send", hang_up)
+        telling.deliver_due(NOON)
+    assert mail.outbox == []
+
+    telling.deliver_due(NOON + timedelta(minutes=2))
+
+    assert len(mail.outbox) == 1
+
+
+def test_the_clock_beside_the_pages_and_the_one_of_the_broker_make_it_alike():
+    (planned,) = [
+        each
+        for each in settings.CELERY_BEAT_SCHEDULE.values()
+        if each["task"] == tasks.keep_checkpoint.name
+    ]
+
+    assert planned["schedule"] <= timedelta(hours=1)

@@ -473,3 +473,28 @@ def test_an_inspector_sees_no_clients_letter(client, inspector, stop):
     client.force_login(inspector)
 
     assert client.get(reverse("services:summary_pdf", args=[stop.pk])).status_code == 403
+
+
+def test_a_stop_asks_what_the_rules_of_its_place_ask(client, technician, stop, library, at_dusk):
+    # [NJAC-7-30-7-3] asks for no wind; [MN-18B] for wind and temperature; [OR-634-146] for who sold
+    def asked(jurisdiction):
+        library.jurisdiction = jurisdiction
+        library.save()
+        return shown(client, technician, stop).content.decode()
+
+    assert "asked by NJ" not in asked("US-NJ")
+    assert "asked by MN" in asked("US-MN")
+    assert "ought from" not in asked("US-MN")
+    assert "ought from" in asked("US-OR")
+
+
+def test_what_only_this_place_asks_for_is_in_the_record(
+    client, technician, stop, typed, library, at_dusk
+):
+    library.jurisdiction = "US-OR"
+    library.save()
+    client.force_login(technician)
+
+    client.post(address("complete_visit", stop), typed | {"supplier_name": "Ferry Seed and Feed"})
+
+    assert ApplicationRecord.objects.get().supplier_name == "Ferry Seed and Feed"

@@ -9,7 +9,8 @@ from django.core.exceptions import ValidationError
 from django.db import connection
 
 from clients.access import Role, role_of
-from services.people import add_person, end_sessions, first_owner, let_go, set_role
+from clients.sessions import end_sessions
+from services.people import add_person, first_owner, let_go, set_role
 
 PASSWORD = "a hedge by the river"
 

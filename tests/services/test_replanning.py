@@ -1,6 +1,6 @@
 """Days planned anew: what is frozen, what is promised, three offers, and one chosen once."""
 
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 
 import pytest
@@ -169,6 +169,27 @@ def test_a_promised_day_is_kept_unless_everything_may_move(
     planning = replan(crew)
 
     assert changes(planning, "insertion") == changes(planning, "locked") == ["day", "stays"]
+
+
+def test_what_nobody_was_told_of_may_give_its_day_to_what_lost_its_own(
+    visits, town_hall, crew, second_crew, learner, technician, stock, owner, replan
+):
+    """Only a soap for one visit a day is in the tank, and the lost one has Tuesday alone."""
+    second_crew.retired = True
+    second_crew.save()
+    crew.truck.water_gallons, crew.shift_ends = Decimal(3), time(9)
+    crew.truck.save()
+    crew.save()
+    lost, free = first_visits()
+    Visit.objects.filter(pk=lost.pk).update(latest=TUESDAY)
+    dispatch_day(day=MONDAY, visits=[lost], by=owner, now=DAWN)
+    Visit.objects.filter(pk=free.pk).update(planned=TUESDAY, latest=date(2026, 7, 10))
+    dispatch_day(day=TUESDAY, visits=[free], by=owner, now=DAWN)
+
+    planning = replan(crew)
+
+    assert changes(planning, "insertion") == ["lost", "stays"]
+    assert changes(planning, "locked") == ["day", "day"]
 
 
 def test_who_was_told_of_the_old_day_is_told_again(sent, told, crew, replan, owner):

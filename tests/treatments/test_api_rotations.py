@@ -92,10 +92,18 @@ def test_a_check_keeps_nothing(api, dispatcher, miticide, rose_bed, spider_mite)
     assert not Rotation.objects.exists()
 
 
-def test_the_office_does_not_compose(api, dispatcher, soap, spider_mite):
+def test_the_office_drafts_and_who_is_certified_approves(
+    api, dispatcher, applicator, soap, spider_mite
+):
     api.force_authenticate(dispatcher)
+    draft_kept = api.post("/api/v1/rotations/", draft(spider_mite, soap)).data
+    assert draft_kept["is_draft"]
+    address = f"/api/v1/rotations/{draft_kept['id']}/approve/"
+    assert api.post(address).status_code == 403
 
-    assert api.post("/api/v1/rotations/", draft(spider_mite, soap)).status_code == 403
+    api.force_authenticate(applicator.user)
+
+    assert not api.post(address).data["is_draft"]
 
 
 @pytest.mark.parametrize(

@@ -121,3 +121,14 @@ def test_more_infested_leaves_than_leaves_are_refused(api, dispatcher, rose_bed,
 
     assert answer.status_code == 400
     assert not ScoutingCount.objects.exists()
+
+
+def test_what_a_unit_costs_is_for_the_office_alone(api, dispatcher, applicator, soap_lot):
+    api.force_authenticate(dispatcher)
+    assert "unit_cost" in api.get(f"/api/v1/lots/{soap_lot.pk}/").data
+    assert "price" in api.get(f"/api/v1/products/{soap_lot.product_id}/").data
+
+    api.force_authenticate(applicator.user)
+
+    assert "unit_cost" not in api.get(f"/api/v1/lots/{soap_lot.pk}/").data
+    assert "price" not in api.get(f"/api/v1/products/{soap_lot.product_id}/").data

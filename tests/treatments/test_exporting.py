@@ -3,13 +3,17 @@
 import json
 import subprocess
 import sys
+from datetime import UTC, datetime
 from io import StringIO
 from pathlib import Path
 
 import pytest
 from django.core.management import CommandError, call_command
+from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import strategies as st
 
 from treatments import chain
+from treatments.disposing import dispose_of
 from treatments.models import Checkpoint
 from treatments.recording import amend_application, record_application
 
@@ -96,7 +100,9 @@ def test_both_find_a_missing_line(exported, place):
 def test_both_find_a_changed_checkpoint(exported):
     def change(line):
         origin, size, root, *rest = line["checkpoint"].split("\n")
-        line["checkpoint"] = "\n".join([origin, size, root[1] + root[0] + root[2:], *rest])
+        line["checkpoint"] = "\n".join(
+            [origin, size, ("A" if root[0] != "A" else "B") + root[1:], *rest]
+        )
 
     rewrite(exported, 4, change)
 
@@ -136,3 +142,43 @@ def test_an_empty_journal_is_exported_as_well(db, tmp_path):
     call_command("export_journal", file, stdout=StringIO())
 
     assert (alone(file)[0], ours(file)) == (0, 0)
+
+
+def test_both_know_a_body_that_was_disposed_of_from_one_that_is_missing(stated, owner, tmp_path):
+    old = datetime(2018, 5, 4, 16, tzinfo=UTC)
+    record = record_application(
+        **stated | {"started_at": old, "done_at": old, "captured_at": old}, now=old
+    )
+    record_application(**stated)
+    dispose_of([record], by=owner, at=datetime(2026, 5, 4, 16, tzinfo=UTC))
+    file = tmp_path / "journal.jsonl"
+    call_command("export_journal", file, stdout=StringIO())
+
+    assert (alone(file)[0], ours(file)) == (0, 0)
+    rewrite(file, 2, lambda entry: entry.update(body=None))
+    assert (alone(file)[0], ours(file)) == (1, 1)
+
+
+@settings(
+    max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(data=st.data())
+def test_any_single_byte_of_an_export_that_is_changed_is_found(exported, data):
+    """Everything that an export says: bodies, envelopes, hashes, checkpoints, head and order."""
+    whole = exported.read_bytes()
+    place = data.draw(st.integers(0, len(whole) - 1))
+    changed = bytearray(whole)
+    changed[place] ^= data.draw(st.integers(1, 255))
+    file = exported.with_name("changed.jsonl")
+    file.write_bytes(changed)
+
+    assume(meaning_of(bytes(changed)) != meaning_of(whole))
+    assert ours(file) in {1, 2}
+
+
+def meaning_of(data):
+    """Return what the lines of a file say; a blank more between two marks says the same."""
+    try:
+        return [json.loads(line) for line in data.decode().split("\n") if line]
+    except ValueError:
+        return None

@@ -93,14 +93,13 @@ def test_a_technician_has_nothing_proposed(client, technician, query):
     assert client.get(ADDRESS, query).status_code == 403
 
 
-def test_the_office_looks_and_does_not_keep(client, dispatcher, query, shelf):
+def test_the_office_looks_and_keeps_a_draft(client, dispatcher, query, shelf):
     client.force_login(dispatcher)
 
     page = page_of(client, query)
 
-    assert "An applicator or the owner keeps it." in page
-    assert client.post(ADDRESS, query).status_code == 403
-    assert not Rotation.objects.exists()
+    assert "Keep this rotation" in page
+    assert client.post(ADDRESS, query).status_code != 403
 
 
 def test_the_form_begins_with_what_the_address_names(client, owner, rose_bed, spider_mite):
@@ -335,17 +334,19 @@ def test_more_weeks_ask_as_often(client, owner, query, shelf, count_queries):
     assert few == many
 
 
-def test_mites_scouted_in_july_lead_to_a_course(client, owner, query, shelf, rose_bed, spider_mite):
+def test_mites_scouted_in_july_lead_to_a_course(
+    client, applicator, query, shelf, rose_bed, spider_mite
+):
     record_count(
         planting=rose_bed,
         pest=spider_mite,
         scouted_at=datetime(2026, 7, 2, 13, tzinfo=UTC),
-        scouted_by=owner,
+        scouted_by=applicator.user,
         leaves_looked_at=20,
         leaves_infested=12,
         adults=140,
     )
-    client.force_login(owner)
+    client.force_login(applicator.user)
 
     place = client.get(f"/properties/{rose_bed.property_id}/").content.decode()
     assert f"?plantings={rose_bed.pk}&amp;pest={spider_mite.pk}" in place

@@ -9,8 +9,8 @@ import time_machine
 
 from clients.access import Reach
 from clients.models import Client, Planting, Property
-from treatments.models import ApplicationRecord
-from treatments.recording import record_application
+from treatments.models import ApplicationRecord, Correction
+from treatments.recording import record_application, void_application
 
 NO_BREAK = "\u00a0"
 IN_TIME = "2026-07-06T22:45:00Z"
@@ -240,41 +240,74 @@ def test_an_amendment_that_changes_nothing_is_refused(client, applicator, record
     assert "Nothing is changed by this amendment." in answer.content.decode()
 
 
-def test_the_office_names_who_agrees(client, dispatcher, applicator, record):
+def test_what_the_office_corrects_waits_for_somebody_certified(
+    client, dispatcher, applicator, record
+):
     client.force_login(dispatcher)
-    form = amendment(record, mix_gallons="2")
 
-    refused = client.post("/records/1/amend/", form)
-    kept = client.post("/records/1/amend/", {**form, "approved_by": applicator.pk})
+    asked = client.post("/records/1/amend/", amendment(record, mix_gallons="2"), follow=True)
 
-    assert refused.status_code == 422
-    assert kept.status_code == 302
-    reason = ApplicationRecord.objects.get(number=2).amendment_reason
-    assert reason == f"{REASON} (Approved by A. Holder.)"
+    assert "waits for approval" in asked.content.decode()
+    assert ApplicationRecord.objects.count() == 1
+    client.force_login(applicator.user)
+    assert "Agree to it" in page_of(client, "/corrections/")
+    client.post(f"/corrections/{Correction.objects.get().pk}/agree/")
+    second = ApplicationRecord.objects.get(number=2)
+    assert (second.recorded_by, second.approved_by) == (dispatcher, applicator.user)
+    assert "Approved by applicator" in page_of(client, "/records/1/")
+
+
+def test_a_technician_asks_to_correct_what_he_wrote(client, technician, stated, monkeypatch):
+    record = record_application(**stated | {"recorded_by": technician})
+    monkeypatch.setattr(Reach, "properties_of", lambda user: [record.planting.property_id])
+    client.force_login(technician)
+
+    client.post("/records/1/amend/", amendment(record, mix_gallons="2"))
+
+    assert Correction.objects.get().asked_by == technician
 
 
 @pytest.mark.parametrize("who", ["technician", "inspector"])
-def test_others_do_not_amend(client, request, record, who):
+def test_others_do_not_amend(client, request, record, who, monkeypatch):
+    monkeypatch.setattr(Reach, "properties_of", lambda user: [record.planting.property_id])
     client.force_login(request.getfixturevalue(who))
 
     assert client.get("/records/1/amend/").status_code == 403
 
 
-def test_only_the_owner_declares_a_record_void(client, owner, dispatcher, record):
+def test_a_record_is_void_once_the_owner_and_somebody_certified_want_it(
+    client, owner, dispatcher, applicator, record
+):
     client.force_login(dispatcher)
     assert client.post("/records/1/void/", {"reason": REASON}).status_code == 403
-
     client.force_login(owner)
-    assert client.get("/records/1/void/").status_code == 200
     client.post("/records/1/void/", {"reason": REASON, "form_id": str(uuid4())})
+    assert ApplicationRecord.objects.count() == 1
+    asked = Correction.objects.get()
+    client.post(f"/corrections/{asked.pk}/agree/")  # who asked does not agree
+    assert ApplicationRecord.objects.count() == 1
+
+    client.force_login(applicator.user)
+    client.post(f"/corrections/{asked.pk}/agree/")
 
     assert ApplicationRecord.objects.get(number=2).void
     assert "void" in page_of(client, "/records/2/")
 
 
-def test_a_void_record_is_not_declared_void_again(client, owner, record):
+def test_a_declined_correction_leaves_the_record_as_it_is(client, owner, applicator, record):
     client.force_login(owner)
     client.post("/records/1/void/", {"reason": REASON, "form_id": str(uuid4())})
+    client.force_login(applicator.user)
+
+    client.post(f"/corrections/{Correction.objects.get().pk}/decline/", {"note": "It was sprayed."})
+
+    assert ApplicationRecord.objects.count() == 1
+    assert "waits for approval" not in page_of(client, "/records/1/")
+
+
+def test_a_void_record_is_not_declared_void_again(client, owner, applicator, record):
+    void_application(record, reason=REASON, by=owner, approved_by=applicator.user)
+    client.force_login(owner)
 
     answer = client.post("/records/2/void/", {"reason": REASON, "form_id": str(uuid4())})
 

@@ -5,8 +5,9 @@ from datetime import UTC, datetime, timedelta
 import pytest
 import time_machine
 
-from clients.access import Reach
+from clients.access import Reach, Role
 from clients.models import Client, Planting, Property
+from services.models import Visit
 from treatments.recording import record_application
 
 NO_BREAK = "\u00a0"
@@ -135,3 +136,28 @@ def test_many_records_ask_as_often_as_one(client, owner, stated, django_assert_m
 
     with time_machine.travel("2026-07-07T12:00:00Z"), django_assert_max_num_queries(12):
         client.get(ADDRESS)
+
+
+def test_a_stop_that_nobody_reported_is_owed_until_it_is(client, book, now):
+    visit = Visit.objects.get(pk=book.own["visit_id"])
+    owner = book.people[Role.OWNER]
+    now.move_to(visit.leaves_at - timedelta(minutes=1))
+    assert "Not reported yet" not in page_of(client, owner)
+
+    # [PA-128-35] 24 hours after the end
+    now.move_to(visit.leaves_at + timedelta(hours=24))
+    page = page_of(client, owner)
+    assert "Not reported yet" in page
+    assert f"/visits/{visit.pk}/" in page
+    assert "due today" in page
+    now.move_to(visit.leaves_at + timedelta(hours=24, seconds=1))
+    assert '<b class="late">late</b>' in page_of(client, owner)
+
+
+def test_what_is_due_today_says_so(client, owner, without_address):
+    kept_at("2026-07-06T22:45:00Z", without_address)
+
+    with time_machine.travel("2026-07-07T05:00:00Z", tick=False):
+        assert "due today" in page_of(client, owner)
+    with time_machine.travel("2026-07-07T03:00:00Z", tick=False):  # still the 6th there
+        assert "due today" not in page_of(client, owner)

@@ -106,14 +106,33 @@ def test_a_technician_does_not_see_rotations(client, technician, rotation):
     assert client.get("/rotations/").status_code == 403
 
 
-def test_the_office_reads_and_does_not_compose(client, dispatcher, rotation):
+def test_what_the_office_keeps_is_a_draft_until_somebody_certified_approves_it(
+    client, dispatcher, owner, applicator, soap, spider_mite
+):
     client.force_login(dispatcher)
+    kept = keep(client, sent(spider_mite, *[week(soap)] * 3))
+    draft = Rotation.objects.get()
+    assert draft.is_draft
+    assert "No course goes by it" in client.get(kept["Location"]).content.decode()
+    assert client.post(f"/rotations/{draft.pk}/approve/").status_code == 403
 
-    assert client.get(f"/rotations/{rotation.pk}/").status_code == 200
-    assert client.get("/rotations/new/").status_code == 403
-    assert (
-        "Compose another like it" not in client.get(f"/rotations/{rotation.pk}/").content.decode()
-    )
+    client.force_login(owner)  # who holds no certificate
+    client.post(f"/rotations/{draft.pk}/approve/")
+    assert Rotation.objects.get().is_draft
+    client.force_login(applicator.user)
+    assert "Approve this rotation" in client.get(kept["Location"]).content.decode()
+    client.post(f"/rotations/{draft.pk}/approve/")
+
+    approved = Rotation.objects.get()
+    assert (approved.is_draft, approved.approved_by) == (False, applicator.user)
+
+
+def test_a_certified_applicator_approves_what_he_keeps(client, applicator, soap, spider_mite):
+    client.force_login(applicator.user)
+
+    keep(client, sent(spider_mite, *[week(soap)] * 3))
+
+    assert Rotation.objects.get().approved_by == applicator.user
 
 
 def test_the_list_shows_the_groups_in_their_order(client, owner, rotation):

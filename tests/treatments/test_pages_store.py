@@ -200,3 +200,18 @@ def test_what_comes_home_is_added(shelf, soap_lot):
     shelf.post(f"/store/lots/{soap_lot.pk}/return/", {"amount": "4"})
 
     assert soap_lot.left() == 132
+
+
+def test_an_applicator_is_not_shown_what_a_unit_costs(client, owner, applicator, soap_lot):
+    client.force_login(owner)
+    assert "cost a unit" in client.get("/store/receive/").content.decode().lower()
+    assert (
+        "price a unit"
+        in client.get(f"/products/{soap_lot.product_id}/edit/").content.decode().lower()
+    )
+
+    client.force_login(applicator.user)
+
+    assert "cost a unit" not in client.get("/store/receive/").content.decode().lower()
+    page = client.get(f"/products/{soap_lot.product_id}/edit/").content.decode().lower()
+    assert "price a unit" not in page

@@ -5,7 +5,7 @@ from treatments.api.labels import ActiveIngredientViewSet, PestViewSet, ProductV
 from treatments.api.ladders import LadderViewSet
 from treatments.api.mixing import MixViewSet
 from treatments.api.people import ApplicatorViewSet, CertificateViewSet, SprayerViewSet
-from treatments.api.records import ApplicationRecordViewSet
+from treatments.api.records import ApplicationRecordViewSet, CorrectionViewSet
 from treatments.api.rotations import RotationViewSet
 from treatments.api.scouting import ScoutingCountViewSet
 from treatments.api.store import LotViewSet, StockEntryViewSet
@@ -29,4 +29,5 @@ ROUTES = [
     ("applicators", ApplicatorViewSet),
     ("certificates", CertificateViewSet),
     ("records", ApplicationRecordViewSet),
+    ("corrections", CorrectionViewSet),
 ]

@@ -4,7 +4,7 @@ from django.db import transaction
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from clients.access import CERTIFIED
+from clients.access import CERTIFIED, OFFICE, has_role
 from clients.api import KeepingSerializer, etag_of
 from treatments.api.keeping import BookViewSet, CleanSerializer, CodesField, StagesField
 from treatments.forms.products import ProductForm
@@ -108,6 +108,13 @@ class ProductSerializer(KeepingSerializer):
         ]
 
     @transaction.atomic
+    def get_fields(self):
+        """Return the fields without the price, where a person is not shown prices."""
+        fields = super().get_fields()
+        if not has_role(self.context["request"].user, OFFICE):
+            fields.pop("price")
+        return fields
+
     def create(self, validated_data):
         parts = taken_out(validated_data)
         return with_parts(super().create(validated_data), parts)

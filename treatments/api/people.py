@@ -1,7 +1,12 @@
 """Who applies, with which certificates, and with which sprayers."""
 
+from django.db import transaction
+from django.utils import timezone
+
 from clients.access import OFFICE, STAFF
 from treatments.api.keeping import BookViewSet, CleanSerializer, CodesField
+from treatments.forms.people import ApplicatorForm, CertificateForm
+from treatments.licensing import certificate_changed, licence_changed
 from treatments.models import Applicator, Certificate, Sprayer
 
 
@@ -10,7 +15,7 @@ class ApplicatorSerializer(CleanSerializer):
 
     class Meta:
         model = Applicator
-        fields = ["id", "user", "name", "phone", "supervisor", "trained_on", "trainer"]
+        fields = ["id", *ApplicatorForm.Meta.fields]
 
 
 class ApplicatorViewSet(BookViewSet):
@@ -21,6 +26,9 @@ class ApplicatorViewSet(BookViewSet):
     queryset = Applicator.objects.all()
     serializer_class = ApplicatorSerializer
 
+    def perform_update(self, serializer):
+        licence_changed(serializer.save(), by=self.request.user)
+
 
 class CertificateSerializer(CleanSerializer):
     """A certificate of an applicator."""
@@ -29,15 +37,7 @@ class CertificateSerializer(CleanSerializer):
 
     class Meta:
         model = Certificate
-        fields = [
-            "id",
-            "applicator",
-            "number",
-            "jurisdiction",
-            "categories",
-            "issued_on",
-            "expires_on",
-        ]
+        fields = ["id", "applicator", *CertificateForm.Meta.fields]
 
 
 class CertificateViewSet(BookViewSet):
@@ -47,6 +47,14 @@ class CertificateViewSet(BookViewSet):
     writers = OFFICE
     queryset = Certificate.objects.all()
     serializer_class = CertificateSerializer
+
+    @transaction.atomic
+    def perform_create(self, serializer):
+        certificate_changed(serializer.save(), by=self.request.user, at=timezone.now())
+
+    @transaction.atomic
+    def perform_update(self, serializer):
+        certificate_changed(serializer.save(), by=self.request.user, at=timezone.now())
 
 
 class SprayerSerializer(CleanSerializer):

@@ -2,18 +2,21 @@
 
 from typing import Any
 
+from django.core.exceptions import PermissionDenied
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import mixins, serializers, status
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from clients.access import EVERYONE, STAFF, Role, has_role
+from clients.access import CERTIFIED, CREW, EVERYONE, STAFF, Role, has_role
 from treatments.api.keeping import ByRoleViewSet
-from treatments.approval import approved_reason, certified_applicators, needs_approval
+from treatments.approval import may_ask
+from treatments.correcting import agree, correct_record, decline
 from treatments.forms.records import SHORTEST_REASON, AmendForm, SiftForm
-from treatments.models import ApplicationRecord
-from treatments.recording import amend_application, clocks_of, what_is_missing
+from treatments.models import ApplicationRecord, Correction
+from treatments.recording import clocks_of, what_is_missing
 
 INSPECTOR = frozenset({Role.INSPECTOR})
 COLUMNS = [field.name for field in ApplicationRecord._meta.concrete_fields if field.name != "id"]
@@ -54,21 +57,13 @@ class AmendmentSerializer(serializers.ModelSerializer):
 
     reason = serializers.CharField(min_length=SHORTEST_REASON, max_length=900)
     event_id = serializers.UUIDField(required=False)
-    approved_by = serializers.PrimaryKeyRelatedField(
-        queryset=certified_applicators(),
-        required=False,
-        help_text="Who agrees, where the office amends.",
-    )
 
     class Meta:
         model = ApplicationRecord
-        fields = ["reason", "event_id", "approved_by", *AmendForm.Meta.fields]
+        fields = ["reason", "event_id", *AmendForm.Meta.fields]
         extra_kwargs = {name: {"required": False} for name in AmendForm.Meta.fields}
 
     def validate(self, told):
-        asks = needs_approval(self.context["request"].user)
-        if asks and not told.get("approved_by"):
-            raise serializers.ValidationError({"approved_by": [_("Name who agrees to it.")]})
         record = self.context["record"]
         lot, product = told.get("lot", record.lot), told.get("product", record.product)
         if lot is not None and lot.product_id != product.pk:
@@ -76,10 +71,27 @@ class AmendmentSerializer(serializers.ModelSerializer):
         return told
 
     def create(self, validated_data):
-        approver = validated_data.pop("approved_by", None)
-        reason = approved_reason(validated_data.pop("reason"), approver)
         by = self.context["request"].user
-        return amend_application(self.context["record"], reason=reason, by=by, **validated_data)
+        return correct_record(self.context["record"], by=by, at=timezone.now(), **validated_data)
+
+
+class CorrectionSerializer(serializers.ModelSerializer):
+    """What somebody asked to correct, and what was answered."""
+
+    record: Any = serializers.SlugRelatedField(slug_field="number", read_only=True)
+    changes = serializers.DictField(read_only=True)
+    agreed = serializers.BooleanField(source="answer.agreed", read_only=True, default=None)
+
+    class Meta:
+        model = Correction
+        fields = ["id", "record", "void", "changes", "reason", "asked_by", "asked_at", "agreed"]
+        read_only_fields = fields
+
+
+class DeclinedSerializer(serializers.Serializer):
+    """Why a correction is declined."""
+
+    note = serializers.CharField(max_length=300, required=False, default="")
 
 
 SOUGHT = [OpenApiParameter(name, str) for name in SiftForm.base_fields]
@@ -103,12 +115,47 @@ class ApplicationRecordViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin,
             return queryset
         return SiftForm(self.request.query_params, records=queryset).found()
 
-    @extend_schema(request=AmendmentSerializer, responses={201: ApplicationRecordSerializer})
-    @action(detail=True, methods=["post"])
+    @extend_schema(
+        request=AmendmentSerializer,
+        responses={201: ApplicationRecordSerializer, 202: CorrectionSerializer},
+    )
+    @action(detail=True, methods=["post"], writers=CREW)
     def amend(self, request, number):
-        """Keep a second record in place of this one, which stays as it is."""
-        context = {**self.get_serializer_context(), "record": self.get_object()}
+        """Keep a second record in place of this one, or ask for it where somebody must agree."""
+        record = self.get_object()
+        if not may_ask(request.user, record):
+            raise PermissionDenied
+        context = {**self.get_serializer_context(), "record": record}
         told = AmendmentSerializer(data=request.data, context=context)
         told.is_valid(raise_exception=True)
-        second = told.save()
-        return Response(self.get_serializer(second).data, status=status.HTTP_201_CREATED)
+        done = told.save()
+        if isinstance(done, Correction):
+            return Response(CorrectionSerializer(done).data, status=status.HTTP_202_ACCEPTED)
+        return Response(self.get_serializer(done).data, status=status.HTTP_201_CREATED)
+
+
+class CorrectionViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin, ByRoleViewSet):
+    """Corrections that were asked for; who is certified agrees to them or declines."""
+
+    readers = STAFF
+    writers = CERTIFIED
+    queryset = Correction.objects.select_related("record", "answer")
+    serializer_class = CorrectionSerializer
+
+    @extend_schema(request=None, responses={201: ApplicationRecordSerializer})
+    @action(detail=True, methods=["post"])
+    def agree(self, request, pk):
+        """Agree, and keep the record that was asked for."""
+        kept = agree(self.get_object(), by=request.user, at=timezone.now())
+        told = ApplicationRecordSerializer(kept, context=self.get_serializer_context())
+        return Response(told.data, status=status.HTTP_201_CREATED)
+
+    @extend_schema(request=DeclinedSerializer, responses=CorrectionSerializer)
+    @action(detail=True, methods=["post"])
+    def decline(self, request, pk):
+        """Decline; the record stands as it is."""
+        told = DeclinedSerializer(data=request.data)
+        told.is_valid(raise_exception=True)
+        correction = self.get_object()
+        decline(correction, by=request.user, at=timezone.now(), **told.validated_data)
+        return Response(self.get_serializer(self.get_queryset().get(pk=correction.pk)).data)

@@ -14,7 +14,7 @@ from treatments.api.findings import FindingSerializer, told_finding
 from treatments.api.keeping import BookViewSet, PlantingField
 from treatments.api.proposals import AskedSerializer, ProposedSerializer, told_proposed
 from treatments.checking import check_course, check_weeks
-from treatments.composing import WEEK_COLUMNS, FindingsStand, keep_rotation
+from treatments.composing import WEEK_COLUMNS, FindingsStand, approve_rotation, keep_rotation
 from treatments.models import AcceptedWarning, Pest, Rotation, RotationWeek
 from treatments.rules.findings import Finding
 
@@ -78,6 +78,9 @@ class RotationSerializer(serializers.ModelSerializer):
             "retired",
             "composed_by",
             "composed_at",
+            "is_draft",
+            "approved_by",
+            "approved_at",
             "version",
             "weeks",
             "accepted_warnings",
@@ -85,7 +88,15 @@ class RotationSerializer(serializers.ModelSerializer):
             "plantings",
             "reasons",
         ]
-        read_only_fields = ["retired", "composed_by", "composed_at", "version"]
+        read_only_fields = [
+            "retired",
+            "composed_by",
+            "composed_at",
+            "is_draft",
+            "approved_by",
+            "approved_at",
+            "version",
+        ]
 
     def create(self, validated_data):
         return self._kept(validated_data)
@@ -130,7 +141,7 @@ class RotationViewSet(BookViewSet):
     """Rotations."""
 
     readers = STAFF
-    writers = CERTIFIED
+    writers = STAFF
     http_method_names = ["get", "head", "options", "post", "put"]
     queryset = Rotation.objects.select_related("pest").prefetch_related(
         "weeks", "accepted_warnings"
@@ -142,6 +153,13 @@ class RotationViewSet(BookViewSet):
         rotation = self.get_object()
         told = RotationWithFindingsSerializer(rotation, context=self.get_serializer_context())
         return Response(told.data, headers={"ETag": etag_of(rotation)})
+
+    @extend_schema(request=None, responses=RotationSerializer)
+    @action(detail=True, methods=["post"], writers=CERTIFIED)
+    def approve(self, request, pk):
+        """Approve a draft; only who holds a certificate does."""
+        approve_rotation(self.get_object(), by=request.user, at=timezone.now())
+        return Response(self.get_serializer(self.get_object()).data)
 
     @extend_schema(request=DraftSerializer, responses=FindingSerializer(many=True))
     @action(detail=False, methods=["post"], writers=STAFF, pagination_class=None)

@@ -7,7 +7,7 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers, status
 from rest_framework.response import Response
 
-from clients.access import STAFF
+from clients.access import OFFICE, STAFF, has_role
 from treatments.api.keeping import AddedViewSet
 from treatments.models import Lot, StockEntry
 from treatments.storekeeping import count_lot, dispose, receive_lot, return_to_store
@@ -40,6 +40,13 @@ class LotSerializer(serializers.ModelSerializer):
         read_only_fields = ["opened_on"]
         extra_kwargs = {"lot_number": {"required": False}}
         validators: list[Any] = []  # more of a lot that is known is added to it
+
+    def get_fields(self):
+        """Return the fields without what a unit costs, where a person is not shown prices."""
+        fields = super().get_fields()
+        if not has_role(self.context["request"].user, OFFICE):
+            fields.pop("unit_cost")
+        return fields
 
     def create(self, validated_data):
         lot = receive_lot(by=self.context["request"].user, **validated_data)

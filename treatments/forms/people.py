@@ -11,7 +11,16 @@ class ApplicatorForm(forms.ModelForm):
 
     class Meta:
         model = Applicator
-        fields = ["name", "user", "phone", "supervisor", "trained_on", "trainer"]
+        fields = [
+            "name",
+            "user",
+            "phone",
+            "supervisor",
+            "trained_on",
+            "training",
+            "trainer",
+            "training_expires_on",
+        ]
 
 
 class CertificateForm(LyingForm, forms.ModelForm):
@@ -19,7 +28,18 @@ class CertificateForm(LyingForm, forms.ModelForm):
 
     class Meta:
         model = Certificate
-        fields = ["number", "jurisdiction", "categories", "issued_on", "expires_on"]
+        fields = [
+            "number",
+            "jurisdiction",
+            "categories",
+            "issued_on",
+            "expires_on",
+            "is_limited",
+            "bars_restricted_use",
+            "own_property_only",
+            "suspended_from",
+            "reinstated_on",
+        ]
 
 
 class SprayerForm(forms.ModelForm):

@@ -60,6 +60,11 @@ class ProductForm(KeepingForm):
             "price",
         ]
 
+    def __init__(self, *args, shows_prices=True, **kwargs):
+        super().__init__(*args, **kwargs)
+        if not shows_prices:
+            del self.fields["price"]
+
 
 class IngredientForm(forms.ModelForm):
     """An active ingredient with its mode of action."""

@@ -10,10 +10,9 @@ from django.core.exceptions import ValidationError
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
-from treatments.approval import approved_reason, certified_applicators
+from treatments.correcting import ask_to_void, correct_record
 from treatments.forms.refusals import tell
-from treatments.models import ApplicationRecord, Applicator, Lot, Product
-from treatments.recording import amend_application, void_application
+from treatments.models import ApplicationRecord, Applicator, Correction, Lot, Product
 
 SHORTEST_REASON = 10
 
@@ -106,12 +105,12 @@ class ReasonForm(forms.Form):
         help_text=_("In ten signs or more; it stands beside the record for good."),
     )
 
-    def void(self, record: ApplicationRecord, by) -> ApplicationRecord | None:
-        """Keep that the record does not stand; None when that is refused."""
+    def ask_to_void(self, record: ApplicationRecord, by, at: datetime) -> Correction | None:
+        """Ask that the record be declared void; None when that is refused."""
         typed = self.cleaned_data
         try:
-            return void_application(
-                record, reason=typed["reason"], by=by, event_id=typed["form_id"]
+            return ask_to_void(
+                record, reason=typed["reason"], by=by, at=at, event_id=typed["form_id"]
             )
         except ValidationError as refused:
             tell(self, refused)
@@ -119,15 +118,10 @@ class ReasonForm(forms.Form):
 
 
 class AmendForm(forms.ModelForm):
-    """What a record says, to be corrected, and why; the office names who approved it."""
+    """What a record says, to be corrected, and why."""
 
     form_id = forms.UUIDField(widget=forms.HiddenInput, required=False, initial=uuid4)
     reason = ReasonForm.base_fields["reason"]
-    approved_by = forms.ModelChoiceField(
-        certified_applicators(),
-        label=_("approved by"),
-        help_text=_("The certified applicator who agrees to the amendment."),
-    )
 
     class Meta:
         model = ApplicationRecord
@@ -170,7 +164,7 @@ class AmendForm(forms.ModelForm):
             name: forms.Textarea(attrs={"rows": 3}) for name in ("notices", "incident", "note")
         }
 
-    def __init__(self, *args, needs_approval=False, **kwargs):
+    def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         choice: Any = self.fields["lot"]
         choice.queryset = Lot.objects.select_related("product")
@@ -178,8 +172,6 @@ class AmendForm(forms.ModelForm):
             # A picker has no seconds, so that a stored second would look like a change.
             moment = getattr(self.instance, name)
             self.initial[name] = moment and moment.replace(second=0, microsecond=0)
-        if not needs_approval:
-            del self.fields["approved_by"]
 
     def clean(self):
         super().clean()
@@ -189,22 +181,28 @@ class AmendForm(forms.ModelForm):
             self.add_error("lot", _("This lot is of another product."))
         return typed
 
-    def amend(self, by) -> ApplicationRecord | None:
-        """Keep a second record with what was changed; None when that is refused."""
+    def correct(self, by, at: datetime) -> ApplicationRecord | Correction | None:
+        """Keep a second record with what was changed, or ask for it; None when that is refused."""
         changed = {name: self.cleaned_data[name] for name in self.changed_data if name in COLUMNS}
-        approver = self.cleaned_data.get("approved_by")
         record = ApplicationRecord.objects.get(pk=self.instance.pk)  # as it was kept
         try:
-            return amend_application(
+            return correct_record(
                 record,
-                reason=approved_reason(self.cleaned_data["reason"], approver),
+                reason=self.cleaned_data["reason"],
                 by=by,
+                at=at,
                 event_id=self.cleaned_data["form_id"],
                 **changed,
             )
         except ValidationError as refused:
             tell(self, refused)
             return None
+
+
+class DeclineForm(forms.Form):
+    """Why somebody does not agree to a correction."""
+
+    note = forms.CharField(label=_("why not"), max_length=300, required=False)
 
 
 COLUMNS = frozenset(AmendForm.Meta.fields)

@@ -44,6 +44,11 @@ class ReceiveForm(OnceForm):
         label=_("cost a unit (USD)"), max_digits=8, decimal_places=4, min_value=0, required=False
     )
 
+    def __init__(self, *args, shows_prices=True, **kwargs):
+        super().__init__(*args, **kwargs)
+        if not shows_prices:
+            del self.fields["unit_cost"]
+
     def enter(self, by):
         """Put the delivery into the ledger; return the lot, True if it stood there already."""
         return self.hand_to(receive_lot, by=by)

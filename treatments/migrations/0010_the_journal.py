@@ -1,7 +1,6 @@
 """The journal and its checkpoints; records that were kept before it are appended by number."""
 
 import secrets
-from dataclasses import asdict
 
 import django.utils.timezone
 from django.db import migrations, models
@@ -30,7 +29,7 @@ def append_kept_records(apps, schema_editor):
             salt=secrets.token_bytes(SALT_LENGTH),
             peaks=tree.peaks,
         )
-        entry_model.objects.create(**asdict(entry))
+        entry_model.objects.create(**entry._asdict())
         tree.add(bytes.fromhex(entry.leaf_hash))
 
 

@@ -2,13 +2,15 @@
 
 from treatments.models.applicators import Applicator, Certificate
 from treatments.models.business import Business
+from treatments.models.corrections import Correction, CorrectionAnswer
 from treatments.models.inspecting import InspectorGrant, InspectorLook
-from treatments.models.journal import Checkpoint, JournalEntry
+from treatments.models.journal import Checkpoint, Disposal, JournalEntry
 from treatments.models.leftovers import LeftoverNote
 from treatments.models.pests import Pest, ScoutingCount
 from treatments.models.products import ActiveIngredient, LabelRate, Product, ProductIngredient
 from treatments.models.records import ApplicationRecord
 from treatments.models.rotations import AcceptedWarning, Rotation, RotationWeek
+from treatments.models.rulesets import FactConfirmed, OwnRuleSet, RuleChoice
 from treatments.models.signs import SignConfirmed, SignTakenDown
 from treatments.models.sprayers import Calibration, Sprayer
 from treatments.models.store import Lot, StockEntry
@@ -24,18 +26,24 @@ __all__ = [
     "Calibration",
     "Certificate",
     "Checkpoint",
+    "Correction",
+    "CorrectionAnswer",
     "DailyWeather",
+    "Disposal",
+    "FactConfirmed",
     "InspectorGrant",
     "InspectorLook",
     "JournalEntry",
     "LabelRate",
     "LeftoverNote",
     "Lot",
+    "OwnRuleSet",
     "Pest",
     "Product",
     "ProductIngredient",
     "Rotation",
     "RotationWeek",
+    "RuleChoice",
     "ScoutingCount",
     "SignConfirmed",
     "SignTakenDown",

@@ -1,5 +1,6 @@
 """What an inspector may look at and until when, and every look that was taken."""
 
+from collections.abc import Iterable
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
@@ -87,23 +88,23 @@ class InspectorGrant(models.Model):
         """Say whether the grant holds at a moment."""
         return self.ended_at is None and self.starts_at <= moment < self.ends_at
 
-    def scope(self) -> Q:
-        """Return which application records the grant opens, its days by each place's own clocks."""
+    def scope(self, zones: Iterable[str]) -> Q:
+        """Return which application records the grant opens, its days by each place's own clocks.
+
+        zones: those that records copied
+        """
         scope = Q()
         if self.jurisdictions:
             scope &= Q(jurisdiction__in=self.jurisdictions)
         if self.client_id:
             scope &= Q(planting__property__client=self.client_id)
-        return scope & _within(self.first_day, self.last_day)
+        return scope & _within(self.first_day, self.last_day, zones)
 
 
-def _within(first: date | None, last: date | None) -> Q:
+def _within(first: date | None, last: date | None, zones: Iterable[str]) -> Q:
     """Return the days by the zone that each record copied, of which the book knows a few."""
     if first is None and last is None:
         return Q()
-    from treatments.models.records import ApplicationRecord
-
-    zones = ApplicationRecord.objects.order_by().values_list("time_zone", flat=True).distinct()
     within = Q(pk__in=[])
     for zone in zones:
         place = ZoneInfo(zone) if zone else UTC
@@ -116,11 +117,14 @@ def _within(first: date | None, last: date | None) -> Q:
     return within
 
 
-def opened_to(inspector, moment: datetime) -> Q:
-    """Return which records the open grants of an inspector open together; none without one."""
+def opened_to(inspector, moment: datetime, zones: Iterable[str]) -> Q:
+    """Return which records the open grants of an inspector open together; none without one.
+
+    zones: those that records copied
+    """
     opened = Q(pk__in=[])
     for grant in InspectorGrant.objects.open_at(moment).filter(inspector=inspector):
-        opened |= grant.scope()
+        opened |= grant.scope(zones)
     return opened
 
 

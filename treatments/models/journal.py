@@ -3,7 +3,9 @@
 The format is told in DEVELOPERS.md, "The journal".
 """
 
+from django.conf import settings
 from django.db import models
+from django.db.models import F, Q
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
@@ -46,3 +48,41 @@ class Checkpoint(AppendOnly):
 
     def __str__(self):
         return f"{self.size}: {self.root[:16]}"
+
+
+class Disposal(AppendOnly):
+    """That a record was disposed of after its time; without one the database changes no record."""
+
+    record = models.OneToOneField(
+        "treatments.ApplicationRecord",
+        models.PROTECT,
+        related_name="disposed",
+        verbose_name=_("application record"),
+        editable=False,
+    )
+    entry_id = models.UUIDField(_("entry"), unique=True, editable=False)
+    keep_until = models.DateField(_("kept until"), editable=False)
+    disposed_on = models.DateField(_("disposed of"), editable=False)
+    disposed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        models.PROTECT,
+        null=True,
+        related_name="disposals",
+        verbose_name=_("by"),
+        editable=False,
+    )
+
+    class Meta:
+        ordering = ["record"]
+        verbose_name = _("disposal")
+        verbose_name_plural = _("disposals")
+        constraints = [
+            models.CheckConstraint(
+                name="disposal_after_its_time",
+                condition=Q(disposed_on__gt=F("keep_until")),
+                violation_error_message=_("A record is disposed of after its time."),
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.record_id}: {self.disposed_on}"

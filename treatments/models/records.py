@@ -33,12 +33,17 @@ class ApplicationRecordQuerySet(AppendOnlyQuerySet):
     """Ways to pick records that read as the trade says them."""
 
     def for_user(self, user):
-        """Pick the records a person may see: an inspector those that a grant opens."""
+        """Pick the records a person may see: an inspector those that a grant opens.
+
+        Of one that was disposed of nothing is left to see.
+        """
+        kept = self.filter(disposed__isnull=True)
         if has_role(user, STAFF):
-            return self
+            return kept
         if role_of(user) is Role.INSPECTOR:
-            return self.filter(opened_to(user, timezone.now()))
-        return self.filter(planting__property__in=reachable_properties(user))
+            zones = kept.order_by().values_list("time_zone", flat=True).distinct()
+            return kept.filter(opened_to(user, timezone.now(), zones))
+        return kept.filter(planting__property__in=reachable_properties(user))
 
     def current(self):
         """Pick the records that no later one amends and that are not void."""
@@ -154,6 +159,7 @@ class ApplicationRecord(AppendOnly):
     disposal = copied_text(_("disposal"))
     worker_protection_exchange = copied_text(_("worker protection exchange"))
     note = models.TextField(_("note"), max_length=4000, blank=True)
+    rules_checked_by = copied_text(_("checked by the rules"))
     flags = models.JSONField(_("flags"), default=list, blank=True)
 
     recorded_by = models.ForeignKey(
@@ -174,6 +180,15 @@ class ApplicationRecord(AppendOnly):
     )
     amendment_reason = models.TextField(_("reason of the amendment"), max_length=1000, blank=True)
     void = models.BooleanField(_("void"), default=False)
+    approved_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="records_approved",
+        verbose_name=_("approved by"),
+    )
+    approved_at = models.DateTimeField(_("approved"), null=True, blank=True)
 
     # The stubs take a manager that overrides another's for a variable of the instance.
     objects = ApplicationRecordQuerySet.as_manager()  # type: ignore[misc]

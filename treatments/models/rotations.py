@@ -31,6 +31,22 @@ class Rotation(models.Model):
         verbose_name=_("composed by"),
     )
     composed_at = models.DateTimeField(_("composed"), default=timezone.now, editable=False)
+    is_draft = models.BooleanField(
+        _("draft"),
+        default=False,
+        editable=False,
+        help_text=_("Kept by somebody without a certificate; no course goes by it yet."),
+    )
+    approved_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        editable=False,
+        related_name="rotations_approved",
+        verbose_name=_("approved by"),
+    )
+    approved_at = models.DateTimeField(_("approved"), null=True, blank=True, editable=False)
     retired = models.BooleanField(_("no longer offered"), default=False)
     version = models.PositiveIntegerField(default=1, editable=False)
 

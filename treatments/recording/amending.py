@@ -38,6 +38,9 @@ OWN_COLUMNS = {
     "amendment_reason",
     "void",
     "flags",
+    "rules_checked_by",
+    "approved_by",
+    "approved_at",
 }
 
 
@@ -49,6 +52,7 @@ def amend_application(
     by: Any,
     event_id: UUID | None = None,
     now: datetime | None = None,
+    approved_by: Any = None,
     **changes: Any,
 ) -> ApplicationRecord:
     """Keep a whole new record in place of a wrong one, and set the store right.
@@ -56,6 +60,7 @@ def amend_application(
     changes: anything `record_application` is told, or any column of the record.  What was copied
     on the day stays as it was, unless the thing it was copied from is changed.
     now: when the book takes it, if not at this moment
+    approved_by: who agreed to it, where `by` may not amend alone
     """
     refuse_naive(changes)
     lock_records()
@@ -66,9 +71,8 @@ def amend_application(
     after = before | _copied_again(record, changes) | _told(changes)
     if after == before:
         raise ValidationError(_("Nothing is changed by this amendment."), code="nothing_changed")
-    return keep(
-        _second(record, after, reason, by, event_id, changes.get("captured_at") or now), now=now
-    )
+    second = _second(record, after, reason, by, event_id, changes.get("captured_at") or now)
+    return keep(_approved(second, approved_by, now), now=now)
 
 
 @transaction.atomic
@@ -79,6 +83,7 @@ def void_application(
     by: Any,
     event_id: UUID | None = None,
     now: datetime | None = None,
+    approved_by: Any = None,
 ) -> ApplicationRecord:
     """Keep that a record does not stand, and give the store back what it drew."""
     lock_records()
@@ -87,7 +92,14 @@ def void_application(
     refuse_amendment(record, reason)
     second = _second(record, columns_of(record), reason, by, event_id, now)
     second.void = True
-    return keep(second, now=now)
+    return keep(_approved(second, approved_by, now), now=now)
+
+
+def _approved(second: ApplicationRecord, by: Any, now: datetime | None) -> ApplicationRecord:
+    """Note on a record who agreed to it and when; nobody where nobody was asked."""
+    second.approved_by = by
+    second.approved_at = (now or timezone.now()) if by else None
+    return second
 
 
 def refuse_amendment(record: ApplicationRecord, reason: str) -> None:

@@ -5,8 +5,9 @@ from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from treatments.models import ApplicationRecord
+from treatments.rulebook import NOTHING, Binding, Confirmed, as_confirmed, rules_kept
 from treatments.rules.findings import Finding, Severity, gettext_noop
-from treatments.rules.records import Clock, Retention, record_due, retention_of
+from treatments.rules.records import Clock, Retention, RuleSet, record_due, retention_of
 
 LATE = gettext_noop(
     "The record was received on %(received)s; the rules of %(jurisdiction)s ask for it by %(due)s."
@@ -30,13 +31,27 @@ class Clocks:
     kept: Retention
 
 
-def clocks_of(record: ApplicationRecord) -> Clocks:
-    """Return the clocks of a record by the rules of its place."""
-    done = done_there(record)
+def clocks_of(record: ApplicationRecord, confirmed: Confirmed = NOTHING) -> Clocks:
+    """Return the clocks of a record by the rules that it was checked by."""
+    done, rulesets = done_there(record), rules_of(record, confirmed)
     return Clocks(
-        record_due(done, record.jurisdiction, restricted_use=record.restricted_use),
-        retention_of(done.date(), record.jurisdiction, restricted_use=record.restricted_use),
+        record_due(done, record.jurisdiction, rulesets=rulesets),
+        retention_of(done.date(), record.jurisdiction, rulesets=rulesets),
     )
+
+
+def rules_of(record: ApplicationRecord, confirmed: Confirmed = NOTHING) -> list[RuleSet]:
+    """Return the rule sets that a record was checked by, each with its citation.
+
+    confirmed: what the business compared with the code, as `confirmed_facts` tells it
+    """
+    kept = rules_kept(record.rules_checked_by, record.jurisdiction, binding_of(record))
+    return as_confirmed(kept, confirmed)
+
+
+def binding_of(record: ApplicationRecord) -> Binding:
+    """Return what decides which rule sets bind a record, beside its place."""
+    return Binding(done_there(record).date(), record.restricted_use, record.production_site)
 
 
 def done_there(record: ApplicationRecord) -> datetime:

@@ -114,10 +114,14 @@ def certificate_for(
 
 
 def _training(applicator: Applicator) -> str:
+    """Return the proof of training: kind, day, trainer, and until when it holds."""
     if applicator.trained_on is None:
         return ""
+    kind = f"{applicator.training}, trained" if applicator.training else "Trained"
     trainer = f" by {applicator.trainer}" if applicator.trainer else ""
-    return f"Trained on {applicator.trained_on.isoformat()}{trainer}."
+    ends = applicator.training_expires_on
+    until = f", holds until {ends.isoformat()}" if ends else ""
+    return f"{kind} on {applicator.trained_on.isoformat()}{trainer}{until}."
 
 
 def business_columns() -> Columns:

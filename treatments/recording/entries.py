@@ -11,7 +11,7 @@ from treatments.rules.journal import AMENDMENT, RECORD, VOID, entry_id_of
 NOUN = "record"
 NOT_COPIED = {"id", "amends_id"}
 # Columns that older records lack: an entry says nothing of them where they are empty.
-ADDED_LATER = {"first_aid"}
+ADDED_LATER = {"first_aid", "rules_checked_by", "approved_by_id", "approved_at"}
 
 
 def append_record(record: ApplicationRecord) -> JournalEntry:

@@ -20,9 +20,9 @@ from treatments.gathering import (
 )
 from treatments.models import ApplicationRecord, Certificate, Product
 from treatments.recording.clocks import check_clocks, done_there
-from treatments.rules.certificates import check_certificates
+from treatments.rules.certificates import check_certificates, check_supervision
 from treatments.rules.daylight import Place, dusk_window, sunrise
-from treatments.rules.facts import Conditions, PlannedApplication, ProductFacts
+from treatments.rules.facts import Conditions, LearnerFacts, PlannedApplication, ProductFacts
 from treatments.rules.findings import Finding, Severity, gettext_noop
 from treatments.rules.rotation_checks import check_rotation
 from treatments.rules.spraying import spray_verdict
@@ -59,7 +59,7 @@ def flags_on(record: ApplicationRecord, left: Decimal | None, received_at: datet
         *check_clocks(record, received_at),
         *_grave(check_label(record, received_at)),
         *_grave(check_air(record)),
-        *_grave(check_people(record)),
+        *_serious(check_people(record)),
         *check_lot(record, left),
     ]
     return [flag_of(finding) for finding in findings]
@@ -67,6 +67,10 @@ def flags_on(record: ApplicationRecord, left: Decimal | None, received_at: datet
 
 def _grave(findings: Iterable[Finding]) -> list[Finding]:
     return [finding for finding in findings if finding.severity is Severity.REFUSAL]
+
+
+def _serious(findings: Iterable[Finding]) -> list[Finding]:
+    return [finding for finding in findings if finding.severity is not Severity.NOTE]
 
 
 def check_label(record: ApplicationRecord, now: datetime) -> list[Finding]:
@@ -149,12 +153,33 @@ def check_people(record: ApplicationRecord) -> list[Finding]:
         number=""
     )
     held = Certificate.objects.filter(Q(applicator=record.applicator) | over)
-    return check_certificates(
-        [certificate_facts(each) for each in held.select_related("applicator")],
+    certificates = [certificate_facts(each) for each in held.select_related("applicator")]
+    found = check_certificates(
+        certificates,
         product_facts(record.product),
         jurisdiction=record.jurisdiction,
         day=done_there(record).date(),
         plant_group=record.planting.plant_group,
+    )
+    return [*found, *check_learner(record)]
+
+
+def check_learner(record: ApplicationRecord) -> list[Finding]:
+    """Return what is wrong where who applied holds no certificate of the place that day."""
+    applicator, day = record.applicator, done_there(record).date()
+    theirs = Certificate.objects.filter(jurisdiction=record.jurisdiction).valid_on(day)
+    if theirs.filter(applicator=applicator).exists():
+        return []
+    number = record.supervisor_licence_number
+    learner = LearnerFacts(
+        name=record.applicator_name,
+        supervisor=record.supervisor_name,
+        supervisor_is_certified=bool(number) and theirs.filter(number=number).exists(),
+        trained_on=applicator.trained_on,
+        trained_until=applicator.trained_until(),
+    )
+    return check_supervision(
+        learner, jurisdiction=record.jurisdiction, day=day, restricted_use=record.restricted_use
     )
 
 

@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from treatments.models import ApplicationRecord, Lot, StockEntry
+from treatments.recording.clocks import binding_of
 from treatments.recording.copying import (
     Columns,
     air_columns,
@@ -29,6 +30,7 @@ from treatments.recording.entries import append_record
 from treatments.recording.flagging import Flag, flags_on
 from treatments.recording.numbering import lock_records, next_number, record_of_event
 from treatments.recording.stated import Stated
+from treatments.rulebook import keys_of, rules_at
 from treatments.storekeeping import enter, locked
 
 NO_COLUMNS = {"conditions", "sprayer", "supervisor", "flags"}  # stated, and copied in other words
@@ -104,6 +106,7 @@ def keep(
         left = locked(record.lot).left() + changes.get(record.lot, Decimal(0))
     record.number = next_number()
     record.received_at = now or timezone.now()
+    record.rules_checked_by = keys_of(rules_at(record.jurisdiction, binding_of(record)))
     if not record.void:
         record.flags = [*flags_on(record, left, record.received_at), *flags]
     record.full_clean()

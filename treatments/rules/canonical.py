@@ -9,6 +9,7 @@ import re
 import unicodedata
 from datetime import UTC, date, datetime
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 from uuid import UUID
 
@@ -64,6 +65,30 @@ def parse(text: str) -> Any:
         )
     except (ValueError, RecursionError) as error:
         raise error if isinstance(error, NotCanonical) else NotCanonical(str(error)) from error
+
+
+def read_entry_text(text: str) -> Any:
+    """Return the value of a text that is canonical as entries are; raise NotCanonical for others.
+
+    It says the same as `parse` and `entry_bytes` together, several times faster: what is written
+    again in order and gives the very same text holds no key twice.
+
+    >>> read_entry_text('{"a":1,"a":1}')
+    Traceback (most recent call last):
+    treatments.rules.canonical.NotCanonical: The text is not in canonical form.
+    """
+    try:
+        value = READER.decode(text)
+        again = WRITER.encode(value)
+        text.encode()
+    except (ValueError, RecursionError) as error:
+        raise error if isinstance(error, NotCanonical) else NotCanonical(str(error)) from error
+    if again != text:
+        raise NotCanonical("The text is not in canonical form.")
+    _refuse_strange_keys(value)
+    if not text.isascii() or "\\" in text:
+        _refuse_unclean(value)
+    return value
 
 
 def cleaned(text: str) -> str:
@@ -139,6 +164,23 @@ def _bounded(number: int) -> int:
     return number
 
 
+def _refuse_strange_keys(value: object) -> None:
+    if isinstance(value, dict):
+        for key, each in value.items():
+            if not _is_word(key):
+                raise NotCanonical(f"A key is a lower-case word, not {key!r}.")
+            if each.__class__ is not str:
+                _refuse_strange_keys(each)
+    elif isinstance(value, list):
+        for each in value:
+            _refuse_strange_keys(each)
+
+
+@lru_cache(maxsize=10_000)
+def _is_word(key: str) -> bool:
+    return KEY.fullmatch(key) is not None
+
+
 def _refuse_unclean(value: object) -> None:
     if isinstance(value, str):
         if CONTROL.search(value) or not unicodedata.is_normalized("NFC", value):
@@ -164,3 +206,15 @@ def _pairs(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 def _no_fraction(text: str) -> None:
     raise NotCanonical(f"{text} is no whole number; write it as a text.")
+
+
+def _whole(text: str) -> int:
+    return _bounded(int(text))
+
+
+READER = json.JSONDecoder(
+    parse_float=_no_fraction, parse_int=_whole, parse_constant=_no_fraction, strict=True
+)
+WRITER = json.JSONEncoder(
+    ensure_ascii=False, sort_keys=True, separators=(",", ":"), check_circular=False
+)

@@ -4,12 +4,12 @@ Categories are those of 40 CFR 171.101, which the states may divide [40CFR171-10
 restricted use are applied by a certified applicator or under one's supervision [40CFR171-303].
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from treatments.rules.facts import CertificateFacts, ProductFacts, Standing
+from treatments.rules.facts import CertificateFacts, LearnerFacts, ProductFacts, Standing
 from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
 from treatments.rules.table_files import read_toml
 
@@ -48,6 +48,28 @@ LIMITED_SPRAYER = gettext_noop(
     "to %(backpack)s, without power."
 )
 SEND_CERTIFIED = gettext_noop("Send somebody with a full certificate.")
+SUSPENDED = gettext_noop(
+    "The certificate of %(holder)s for %(jurisdiction)s is suspended from %(suspended)s on; the "
+    "day is %(day)s."
+)
+NO_RESTRICTED = gettext_noop(
+    "The certificate of %(holder)s does not cover products of restricted use; %(product)s is one."
+)
+OWN_PROPERTY = gettext_noop(
+    "The certificate of %(holder)s holds only on property that its holder owns or rents."
+)
+NO_SUPERVISOR = gettext_noop(
+    "%(name)s holds no certificate of %(jurisdiction)s, and nobody certified there is named who "
+    "answers for it."
+)
+NAME_SUPERVISOR = gettext_noop("Name the certified applicator under whom it was applied.")
+NO_TRAINING = gettext_noop(
+    "There is no proof that %(name)s was trained before applying under supervision."
+)
+TRAINING_LAPSED = gettext_noop(
+    "The training of %(name)s held from %(trained)s until %(until)s; the day is %(day)s."
+)
+TRAIN = gettext_noop("Enter the training with its day, its title and the trainer, or give it anew.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,11 +130,66 @@ def _judge(
         return [_refusal("certificate-expired", EXPIRED, RENEW, facts)]
     if certificate.issued_on is not None and certificate.issued_on > day:
         return [_refusal("certificate-not-issued", NOT_ISSUED, RENEW, facts)]
+    facts |= {"product": product.name}
+    if _is_suspended(certificate, day):
+        return [_refusal("certificate-suspended", SUSPENDED, SEND_HOLDER, facts)]
+    if certificate.own_property_only:
+        return [_refusal("certificate-own-property", OWN_PROPERTY, SEND_CERTIFIED, facts)]
+    if certificate.bars_restricted_use and product.restricted_use:
+        return [_refusal("certificate-restricted-use", NO_RESTRICTED, SEND_CERTIFIED, facts)]
     if certificate.standing is Standing.LIMITED:
         return check_limited(certificate, product, plant_group=plant_group)
     if certificate.standing is Standing.SUPERVISED:
         return [Finding("supervised", Severity.NOTE, SUPERVISED, TRAINED, facts, "40CFR171-201")]
     return []
+
+
+def _is_suspended(certificate: CertificateFacts, day: date) -> bool:
+    begins, ends = certificate.suspended_from, certificate.reinstated_on
+    return begins is not None and begins <= day and (ends is None or ends > day)
+
+
+def check_supervision(
+    learner: LearnerFacts, *, jurisdiction: str, day: date, restricted_use: bool
+) -> list[Finding]:
+    """Return what is wrong where somebody without a certificate applies.
+
+    Who applies products for restricted use under supervision was trained within the last twelve
+    months, and the proof is kept [40CFR171-201]; of other products that is warned of.
+    """
+    facts: dict[str, object] = {
+        "name": learner.name,
+        "jurisdiction": jurisdiction,
+        "trained": learner.trained_on,
+        "until": learner.trained_until,
+        "day": day,
+    }
+    findings = []
+    if not (learner.supervisor and learner.supervisor_is_certified):
+        findings.append(_refusal("no-supervisor", NO_SUPERVISOR, NAME_SUPERVISOR, facts))
+    severity = Severity.REFUSAL if restricted_use else Severity.WARNING
+    if learner.trained_on is None or learner.trained_until is None:
+        findings.append(
+            Finding("training-missing", severity, NO_TRAINING, TRAIN, facts, "40CFR171-201")
+        )
+    elif not learner.trained_on <= day <= learner.trained_until:
+        findings.append(
+            Finding("training-lapsed", severity, TRAINING_LAPSED, TRAIN, facts, "40CFR171-201")
+        )
+    return findings
+
+
+def limited_allows(jurisdiction: str, signal_word: str, plant_groups: Collection[str]) -> bool:
+    """Say whether a limited certificate of a place covers a product there; unknown limits do.
+
+    >>> limited_allows("US-FL", "CAUTION", ["rose"]), limited_allows("US-FL", "WARNING", ["rose"])
+    (True, False)
+    """
+    limits = read_toml("certificates")["limited"].get(jurisdiction.upper().removeprefix("US-"))
+    if limits is None:
+        return True
+    is_word = signal_word in limits["signal_words"]
+    return is_word and set(limits["site_groups_excluded"]).isdisjoint(plant_groups)
 
 
 def check_limited(
@@ -175,6 +252,7 @@ def _facts(certificate: CertificateFacts) -> dict[str, object]:
         "jurisdiction": certificate.jurisdiction,
         "expires": certificate.expires_on,
         "issued": certificate.issued_on,
+        "suspended": certificate.suspended_from,
     }
 
 

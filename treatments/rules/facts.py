@@ -216,6 +216,24 @@ class CertificateFacts:
     number: str = ""
     issued_on: date | None = None
     standing: Standing = Standing.CERTIFIED
+    bars_restricted_use: bool = False
+    own_property_only: bool = False
+    suspended_from: date | None = None
+    reinstated_on: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LearnerFacts:
+    """Somebody without a certificate who applies: under whom, and how trained.
+
+    supervisor: the certified person who is named, empty for nobody
+    """
+
+    name: str
+    supervisor: str
+    supervisor_is_certified: bool
+    trained_on: date | None
+    trained_until: date | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,21 +1,25 @@
 """Finds what was changed in a journal: a walk over its entries, each checked as it comes by.
 
-The walk knows nothing but the entries and holds a few hashes, however long the journal is.
+The walk knows nothing but the entries and holds a few hashes, however long the journal is.  That
+an entry is as it was kept is found in one go; what is wrong with another is looked for at leisure.
 """
 
-from collections.abc import Callable, Iterator
+import re
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
+from hashlib import sha256
+from typing import Any, NamedTuple
 
-from treatments.rules.canonical import NotCanonical, entry_bytes, parse
+from treatments.rules.canonical import NotCanonical, entry_bytes, parse, read_entry_text
 from treatments.rules.checkpoints import Checkpoint, NoCheckpoint, read_checkpoint
 from treatments.rules.journal import (
+    DISPOSAL,
     RECORD_KINDS,
     VERSION,
     Entry,
     data_of,
     digest_of,
-    entry_id_of,
+    entry_text_of,
     origin_of,
 )
 from treatments.rules.merkle import Frontier, leaf_hash, node_hash, trailing_ones
@@ -23,6 +27,19 @@ from treatments.rules.merkle import Frontier, leaf_hash, node_hash, trailing_one
 ENVELOPE_KEYS = frozenset(
     {"v", "seq", "kind", "entry_id", "amends", "actor", "recorded_at", "body_sha256"}
 )
+# The bytes that every envelope of this program has; what does not fit is read as JSON instead.
+UUID_TEXT = "[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}"
+ENVELOPE = re.compile(
+    r'\{"actor":"(?:system|user:[0-9]+)"'
+    rf',"amends":(?:null|"({UUID_TEXT})")'
+    r',"body_sha256":"([0-9a-f]{64})"'
+    rf',"entry_id":"({UUID_TEXT})"'
+    r',"kind":"([a-z_]+)"'
+    r',"recorded_at":"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9:.]+Z"'
+    r',"seq":(0|[1-9][0-9]{0,15}),"v":1\}'
+)
+NOT_READ: dict[str, Any] = {}
+NO_FAULTS: Sequence["Fault"] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,9 +65,8 @@ class Fault:
         return f"{where}: {self.sentence}" if where else self.sentence
 
 
-@dataclass(frozen=True, slots=True)
-class Read:
-    """What an entry says, as far as it can be read."""
+class Read(NamedTuple):
+    """What an entry says, as far as it was read."""
 
     envelope: dict[str, Any]
     body: dict[str, Any]
@@ -68,13 +84,89 @@ class Walk:
         self.next_seq = 0
         self.next_record = 1
         self.is_whole = True
+        self.is_sound = True
         self.origin = ""
         self.tree = Frontier()
-        self._tops: list[str] = []
         self.read = Read({}, {}, None)
+        self.record_id = entry_text_of("record", 1)
+        self._tops: list[str] = []
+        self._without_body: dict[str, Fault] = {}
+        self._is_without_leap = True
 
-    def step(self, entry: Entry) -> list[Fault]:
-        """Check one entry and go on to the next; return its faults, none where it is as kept."""
+    def step(self, entry: Entry, amends: int | None = None) -> Sequence[Fault]:
+        """Check one entry and go on to the next; return its faults, none where it is as kept.
+
+        amends: which record this next one amends, 0 for none, where somebody has written its body
+        again from the table of records and found the very same bytes; None where nobody has
+        """
+        if self.is_sound and self._is_as_kept(entry, amends):
+            return NO_FAULTS
+        return self._looked_at(entry)
+
+    def _is_as_kept(self, entry: Entry, amends: int | None) -> bool:
+        """Say whether an entry is beyond doubt as it was kept, and if so go on to the next."""
+        seq, entry_id, envelope, leaf_digits, top_digits, body, digest = entry
+        found = ENVELOPE.fullmatch(envelope)
+        if found is None or seq != self.next_seq or body is None:
+            return False
+        amended, digest_told, id_told, kind, seq_told = found.groups()
+        if (digest_told, id_told, int(seq_told)) != (digest, entry_id, seq):
+            return False
+        leaf = sha256(b"\0" + envelope.encode()).digest()
+        if leaf.hex() != leaf_digits or sha256(data_of(body)).hexdigest() != digest:
+            return False
+        if amends is not None and entry_id == self.record_id:
+            if not self._is_told(amended, amends):
+                return False
+        elif not self._is_clear(entry_id, kind, amended, body):
+            return False
+        if not self._grew(leaf, top_digits):
+            return False
+        self._pass_record(self.read.record)
+        return True
+
+    def _is_told(self, amended: str | None, amends: int) -> bool:
+        """Say whether the envelope of the next record names what its row amends."""
+        self.read = Read(NOT_READ, NOT_READ, self.next_record)
+        if not amends:
+            return amended is None
+        # All records before this one were walked, so the one it amends has an earlier place.
+        is_earlier = amends < self.next_record and self._is_without_leap
+        return is_earlier and amended == entry_text_of("record", amends)
+
+    def _is_clear(self, entry_id: str, kind: str, amended: str | None, body: str) -> bool:
+        """Say whether the body of what is no record, or whose record nobody knows, is clear."""
+        if amended is not None:
+            return False
+        try:
+            told = read_entry_text(body)
+        except NotCanonical:
+            return False
+        if not isinstance(told, dict) or not told.get("salt"):
+            return False
+        if told.get("amends_number") is not None:
+            return False
+        number = told.get("number") if kind in RECORD_KINDS else None
+        if entry_id == self.record_id:
+            number = self.next_record
+        self.read = Read({"kind": kind, "entry_id": entry_id, "amends": None}, told, _whole(number))
+        return True
+
+    def _grew(self, leaf: bytes, top_digits: str) -> bool:
+        """Add a leaf where the hash over the entries before it fits; say whether it does."""
+        before = self.tree.peaks[:]
+        top = self.tree.add(leaf)
+        if top.hex() != top_digits:
+            self.tree = Frontier(self.next_seq, before)
+            return False
+        if self.next_seq == 0:
+            self.origin = origin_of(leaf.hex())
+        self.next_seq += 1
+        return True
+
+    def _looked_at(self, entry: Entry) -> list[Fault]:
+        if self.is_sound:
+            self._tops = [peak.hex() for peak in self.tree.peaks]
         self.read = self._read(entry)
         sentences = [
             *_of_envelope(entry, self.read.envelope),
@@ -84,15 +176,39 @@ class Walk:
         ]
         record = self.read.record
         faults = [*self._gap(entry), *(Fault(each, entry.seq, record) for each in sentences)]
+        self._of_disposal(entry)
+        self.is_sound = self.is_sound and not faults
         self._go_on(entry)
         return faults
+
+    def _of_disposal(self, entry: Entry) -> None:
+        """Remember a body that is missing until a later entry says that it was disposed of."""
+        envelope, body = self.read.envelope, self.read.body
+        if entry.body is None:
+            fault = Fault("the body is missing", entry.seq, self.read.record)
+            key = f"{envelope.get('entry_id')} {envelope.get('body_sha256')}"
+            self._without_body[key] = fault
+        elif envelope.get("kind") == DISPOSAL:
+            key = f"{envelope.get('amends')} {body.get('disposed_sha256')}"
+            self._without_body.pop(key, None)
+
+    def end(self) -> list[Fault]:
+        """Return the entries whose body is missing, though none says that it was disposed of."""
+        return list(self._without_body.values())
 
     def _read(self, entry: Entry) -> Read:
         envelope, body = _object(entry.envelope), _object(entry.body or "")
         number = body.get("number") if envelope.get("kind") in RECORD_KINDS else None
-        if entry.entry_id == str(entry_id_of("record", self.next_record)):
+        if entry.entry_id == self.record_id:
             number = self.next_record
-        return Read(envelope, body, number if type(number) is int else None)
+        return Read(envelope, body, _whole(number))
+
+    def _pass_record(self, number: int | None) -> None:
+        if number is None or number < self.next_record:
+            return
+        self._is_without_leap = self._is_without_leap and number == self.next_record
+        self.next_record = number + 1
+        self.record_id = entry_text_of("record", self.next_record)
 
     def _gap(self, entry: Entry) -> Iterator[Fault]:
         if entry.seq == self.next_seq:
@@ -130,9 +246,8 @@ class Walk:
             if wrong is not None:
                 yield f"the envelope names no entry, the body amends record {wrong}"
             return
-        if envelope.get("kind") in RECORD_KINDS and amends != str(
-            entry_id_of("record", wrong or 0)
-        ):
+        is_told = envelope.get("kind") in RECORD_KINDS and entry.body is not None
+        if is_told and amends != str(entry_text_of("record", wrong if type(wrong) is int else 0)):
             yield "what it amends is the entry of another record"
         earlier = self.seq_of(str(amends))
         if earlier is None or earlier >= entry.seq:
@@ -144,8 +259,7 @@ class Walk:
             self.origin = origin_of(leaf.hex())
         self.tree.add(leaf)
         self.next_seq = max(self.next_seq, entry.seq + 1)
-        if self.read.record is not None:
-            self.next_record = max(self.next_record, self.read.record + 1)
+        self._pass_record(self.read.record)
 
     def head(self) -> Checkpoint:
         """Return size and root of what was walked."""
@@ -173,11 +287,15 @@ def fault_of_checkpoint(text: str, walked: Checkpoint, sound_until: int) -> Faul
         return Fault(
             f"one of the entries {sound_until} to {walked.size - 1} is not what the checkpoint "
             f"after {walked.size} entries vouches for",
-            sound_until,
+            walked.size - 1,
         )
     if told.origin != walked.origin:
         return Fault(f"the checkpoint is one of {told.origin}, this is {walked.origin}", 0)
     return None
+
+
+def _whole(number: object) -> int | None:
+    return number if type(number) is int else None
 
 
 def _joined(left: str, right: str) -> str:
@@ -216,7 +334,8 @@ def _of_envelope(entry: Entry, envelope: dict[str, Any]) -> Iterator[str]:
 
 def _of_body(entry: Entry, read: Read) -> Iterator[str]:
     if entry.body is None:
-        yield "the body is missing"
+        if entry.body_sha256 != read.envelope.get("body_sha256"):
+            yield "the digest beside the body is not the one of the envelope"
         return
     digest = digest_of(entry.body)
     if digest != read.envelope.get("body_sha256"):

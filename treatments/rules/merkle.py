@@ -56,9 +56,10 @@ class Frontier:
 
     def add(self, leaf: bytes) -> bytes:
         """Add a leaf and return the root of the largest whole subtree that ends with it."""
-        top = leaf
-        for _ in range(trailing_ones(self.size)):
-            top = node_hash(self.peaks.pop(), top)
+        top, size = leaf, self.size
+        while size & 1:
+            top = sha256(b"\1" + self.peaks.pop() + top).digest()
+            size >>= 1
         self.peaks.append(top)
         self.size += 1
         return top

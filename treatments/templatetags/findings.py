@@ -20,6 +20,13 @@ SEVERITY_WORDS = {
     Severity.WARNING: _("warning"),
     Severity.REFUSAL: _("refused"),
 }
+MARK_WORDS = {
+    "read": "",
+    "confirmed": _("confirmed by the business"),
+    "own": _("the business's own rule set, not verified"),
+    "common practice": _("common practice"),
+}
+NOT_VERIFIED = _("not verified")
 SOURCE_WORDS = {"label": _("the label"), "common practice": _("common practice")}
 
 
@@ -56,3 +63,9 @@ def source_said(finding):
     """Return where a finding comes from: words, or the key of a source in brackets."""
     is_key = KEY.fullmatch(finding.source)
     return SOURCE_WORDS.get(finding.source, f"[{finding.source}]" if is_key else finding.source)
+
+
+@register.filter
+def mark_said(mark):
+    """Return how far a fact of a rule set is sure, in words; empty for one that was read."""
+    return MARK_WORDS.get(mark, NOT_VERIFIED)

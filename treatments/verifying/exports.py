@@ -34,10 +34,11 @@ def verify_export(path: Path, outside: Sequence[str] = ()) -> Verdict:
     first = _read_first(path)
     verdict, places = Verdict(), dict[str, int]()
     notes = Notes([*first.notes, *outside])
-    entries = _entries(path, first.amended, places)
-    walk_entries(entries, Walk(places.get), notes, verdict)
-    if (verdict.size, verdict.root) != (first.head.get("size"), first.head.get("root")):
-        verdict.add([Fault("the first line tells another size or root than the entries give")])
+    entries, walk = _entries(path, first.amended, places), Walk(places.get)
+    walk_entries(entries, walk, notes, verdict)
+    found = {"origin": walk.origin, "size": verdict.size, "root": verdict.root}
+    if first.head != {"format": FORMAT, "version": VERSION, **found}:
+        verdict.add([Fault("the first line does not tell what the entries give")])
     return verdict
 
 

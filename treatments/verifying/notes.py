@@ -1,7 +1,7 @@
 """Holds checkpoints, our own and those that others kept, against the entries they count."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Container, Iterable, Iterator
 
 from treatments.checkpointing import wrong_signature
 from treatments.rules.checkpoints import NoCheckpoint, read_checkpoint
@@ -21,6 +21,11 @@ class Notes:
         self._by_size: dict[int, list[str]] = defaultdict(list)
         for text in texts:
             self._take(text)
+
+    @property
+    def sizes(self) -> Container[int]:
+        """The numbers of entries at which there is something to hold against the walk."""
+        return self._by_size
 
     def _take(self, text: str) -> None:
         self.count += 1

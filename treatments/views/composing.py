@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
-from clients.access import CERTIFIED, allow
+from clients.access import STAFF, allow
 from treatments.composing import finding_key, is_in_use
 from treatments.forms.rotations import WeekForm
 from treatments.forms.sheet import FEWEST, MOST, Sheet, blank_sheet, sheet_of, typed_sheet
@@ -38,7 +38,7 @@ class WeekRow:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-@allow(CERTIFIED)
+@allow(STAFF)
 def compose(request, rotation_id=None, is_copy=False):
     """Compose a rotation; what the rules say stands beside each week."""
     rotation = rotation_to(rotation_id)
@@ -60,9 +60,16 @@ def answer(request, rotation, is_copy):
     if do != "keep":
         return show(request, sheet.changed(do), rotation, is_copy)
     if sheet.is_valid() and (kept := sheet.keep(None if is_copy else rotation)):
-        messages.success(request, _("The rotation is in the book."))
+        messages.success(request, said_of(kept))
         return redirect("treatments:rotation", kept.pk)
     return show(request, sheet, rotation, is_copy, with_reproof=True)
+
+
+def said_of(kept):
+    """Return what is said of a rotation that was kept."""
+    if kept.is_draft:
+        return _("The draft is in the book; somebody who holds a certificate approves it.")
+    return _("The rotation is in the book.")
 
 
 def show(request, sheet: Sheet, rotation, is_copy, *, with_reproof=False):

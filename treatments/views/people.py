@@ -1,7 +1,9 @@
 """Pages of applicators and certificates, sprayers and calibrations, and of the business."""
 
 from django.contrib import messages
+from django.db import transaction
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -13,6 +15,7 @@ from treatments.forms.people import (
     CertificateForm,
     SprayerForm,
 )
+from treatments.licensing import certificate_changed, licence_changed
 from treatments.models import Applicator, Business, Certificate, Sprayer
 
 
@@ -32,7 +35,9 @@ def edit_applicator(request, applicator_id=None):
     applicator = get_object_or_404(Applicator, pk=applicator_id) if applicator_id else None
     form = ApplicatorForm(request.POST or None, instance=applicator)
     if form.is_valid():
-        return redirect("treatments:applicator", form.save().pk)
+        holder = form.save()
+        licence_changed(holder, by=request.user)
+        return redirect("treatments:applicator", holder.pk)
     return entry(request, form, "treatments/edit_applicator.html", given=applicator)
 
 
@@ -46,7 +51,8 @@ def edit_certificate(request, applicator_id, certificate_id=None):
         certificate = get_object_or_404(applicator.certificates, pk=certificate_id)
     form = CertificateForm(request.POST or None, instance=certificate)
     if form.is_valid():
-        form.save()
+        with transaction.atomic():
+            certificate_changed(form.save(), by=request.user, at=timezone.now())
         return redirect("treatments:applicator", applicator_id)
     return entry(request, form, "treatments/edit_certificate.html", applicator=applicator)
 

@@ -6,7 +6,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
-from clients.access import CERTIFIED, STAFF, allow, has_role
+from clients.access import CERTIFIED, OFFICE, STAFF, allow, has_role
 from clients.views import entry
 from treatments.forms.products import (
     ContentFormSet,
@@ -49,7 +49,8 @@ def rights(request) -> dict[str, bool]:
 def edit_product(request, product_id=None):
     """Enter a product from its label, or change what was entered."""
     product = get_object_or_404(Product, pk=product_id) if product_id else Product()
-    form = ProductForm(request.POST or None, instance=product)
+    shows_prices = has_role(request.user, OFFICE)
+    form = ProductForm(request.POST or None, instance=product, shows_prices=shows_prices)
     contents = ContentFormSet(request.POST or None, instance=product, prefix="contents")
     rates = RateFormSet(request.POST or None, instance=product, prefix="rates")
     if request.method == "POST" and kept(form, contents, rates):

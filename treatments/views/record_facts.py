@@ -1,7 +1,7 @@
 """What a record says, in the groups of a form filled in, and how its clock stands."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
@@ -14,17 +14,19 @@ from django.utils.translation import gettext_lazy
 
 from treatments.models import ApplicationRecord
 from treatments.recording import clocks_of, fields_of, what_is_missing
-from treatments.recording.clocks import done_there
+from treatments.recording.clocks import done_there, rules_of
 from treatments.recording.fields import COLUMNS, circumstances_of
+from treatments.rulebook import Confirmed, confirmed_facts
 from treatments.rules.findings import Finding
 from treatments.rules.records import (
     FIELDS,
+    CopyDuty,
     NeededField,
-    RuleSet,
     check_record,
+    copies_due,
     fields_needed,
-    rulesets_for,
 )
+from treatments.templatetags.findings import mark_said
 from treatments.views.facts import Fact
 
 # Fields by the words of the rules; what no rule names goes by the record's own column.
@@ -83,7 +85,8 @@ def groups_of_facts(record: ApplicationRecord) -> list[Group]:
 def needed_by(record: ApplicationRecord) -> list[NeededField]:
     """Return the fields that the rules of its place and day ask of a record."""
     day = done_there(record).date()
-    return fields_needed(record.jurisdiction, day, circumstances_of(record))
+    rules = rules_of(record, confirmed_facts())
+    return fields_needed(record.jurisdiction, day, circumstances_of(record), rules)
 
 
 def _fact(
@@ -146,17 +149,8 @@ def _who_asks(needed: NeededField | None) -> str:
     if not needed.asked_by:
         return _("common practice")
     asked = _("asked by %(rules)s") % {"rules": ", ".join(needed.asked_by)}
-    return asked if needed.mark == "read" else f"{asked}, {_('not verified')}"
-
-
-def rules_of(record: ApplicationRecord) -> list[RuleSet]:
-    """Return the rules that bind a record, each with its citation."""
-    return rulesets_for(
-        record.jurisdiction,
-        done_there(record).date(),
-        restricted_use=record.restricted_use,
-        production_site=record.production_site,
-    )
+    sure = mark_said(needed.mark)
+    return f"{asked}, {sure}" if sure else asked
 
 
 def missing_findings(record: ApplicationRecord) -> list[Finding]:
@@ -166,6 +160,7 @@ def missing_findings(record: ApplicationRecord) -> list[Finding]:
         record.jurisdiction,
         done_there(record).date(),
         circumstances_of(record),
+        rules_of(record, confirmed_facts()),
     )
 
 
@@ -173,6 +168,13 @@ def flags_said(record: ApplicationRecord) -> Iterator[str]:
     """Yield what was odd about a record when it was kept."""
     for flag in record.flags:
         yield _(flag["sentence"]) % flag["facts"]
+
+
+def copies_of(record: ApplicationRecord, confirmed: Confirmed) -> list[CopyDuty]:
+    """Return the copies of a record that its client is to be given."""
+    circumstances = replace(circumstances_of(record), agricultural_commodity=record.production_site)
+    rules = rules_of(record, confirmed)
+    return copies_due(done_there(record).date(), record.jurisdiction, circumstances, rules)
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,24 +3,29 @@
 from zoneinfo import ZoneInfo
 
 from django.contrib import messages
+from django.core.exceptions import PermissionDenied
 from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
-from clients.access import EVERYONE, READERS, STAFF, Role, allow, has_role
+from clients.access import CERTIFIED, CREW, EVERYONE, READERS, STAFF, Role, allow, has_role
 from clients.views import entry
-from treatments.approval import needs_approval
+from treatments.approval import amends_alone, may_ask, may_ask_to_void
 from treatments.forms.records import AmendForm, ReasonForm, SiftForm
-from treatments.models import ApplicationRecord
+from treatments.models import ApplicationRecord, Correction
 from treatments.recording import clocks_of, history_of
+from treatments.recording.clocks import done_there, rules_of
+from treatments.rulebook import confirmed_facts, keys_of
+from treatments.rules.records import knows_of_copies
+from treatments.views.corrections import corrections_of
 from treatments.views.record_facts import (
+    copies_of,
     flags_said,
     groups_of_facts,
     missing_findings,
     moment,
-    rules_of,
     shown,
     standing_of,
 )
@@ -45,7 +50,7 @@ def records(request):
     context = {"form": form, "page": page, "rows": rows, "is_sifted": any(request.GET.values())}
     context |= {
         "is_owner": has_role(request.user, OWNER),
-        "is_staff": has_role(request.user, STAFF),
+        "may_see_rules": has_role(request.user, STAFF),
         "may_pack": has_role(request.user, READERS),
     }
     return render(request, "treatments/records.html", context)
@@ -57,49 +62,77 @@ def record(request, number):
     """Show a record as a form filled in, with what amends it."""
     record = as_read_by(request.user, record_for(request.user, number))
     newer = getattr(record, "amended_by", None)
-    clocks = clocks_of(record)
+    confirmed = confirmed_facts()
+    clocks, rules = clocks_of(record, confirmed), rules_of(record, confirmed)
     context = {
         "record": record,
         "newer": newer,
         "groups": groups_of_facts(record),
         "findings": missing_findings(record),
         "flags": list(flags_said(record)),
-        "rules": rules_of(record),
+        "rules": rules,
+        "rules_changed": record.rules_checked_by not in ("", keys_of(rules)),
+        "copies": copies_of(record, confirmed),
+        "knows_copies": knows_of_copies(record.jurisdiction, done_there(record).date(), rules),
+        "may_see_rules": has_role(request.user, STAFF),
         "standing": standing_of(record, timezone.now()),
         "due": clocks.due,
         "kept": clocks.kept,
         "revisions": revisions_of(record, with_notes=is_ours(request.user)),
-        "may_amend": has_role(request.user, STAFF) and not newer and not record.void,
-        "may_void": has_role(request.user, OWNER) and not newer and not record.void,
+        "corrections": corrections_of(record, request.user),
+        **acts_on(record, newer, request.user),
     }
     return render(request, "treatments/record.html", context)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-@allow(STAFF)
+@allow(CREW)
 def amend(request, number):
-    """Correct a record by a second one."""
+    """Correct a record by a second one, or ask for that."""
     record = record_for(request.user, number)
-    asks = needs_approval(request.user)
+    if not may_ask(request.user, record):
+        raise PermissionDenied
     with timezone.override(ZoneInfo(record.time_zone)):
-        form = AmendForm(request.POST or None, instance=record, needs_approval=asks)
-        if form.is_valid() and (second := form.amend(request.user)):
-            done = _("Record %(second)s stands in its place.") % {"second": second.number}
-            messages.success(request, done)
-            return redirect("treatments:record", second.number)
-        return entry(request, form, "treatments/amend.html", number=number, zone=record.time_zone)
+        form = AmendForm(request.POST or None, instance=record)
+        if form.is_valid() and (done := form.correct(request.user, timezone.now())):
+            return after_correcting(request, number, done)
+        context = {
+            "number": number,
+            "zone": record.time_zone,
+            "asks": not amends_alone(request.user, record),
+        }
+        return entry(request, form, "treatments/amend.html", **context)
+
+
+def after_correcting(request, number, done):
+    """Say what was kept or asked, and show it."""
+    if isinstance(done, Correction):
+        messages.success(request, _("It is asked for. The record stands until somebody agrees."))
+        return redirect("treatments:record", number)
+    messages.success(request, _("Record %(second)s stands in its place.") % {"second": done.number})
+    return redirect("treatments:record", done.number)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-@allow(OWNER)
+@allow(CERTIFIED)
 def void(request, number):
-    """Declare that a record does not stand."""
+    """Ask that a record be declared void."""
     record = record_for(request.user, number)
+    if not may_ask_to_void(request.user):
+        raise PermissionDenied
     form = ReasonForm(request.POST or None)
-    if form.is_valid() and (second := form.void(record, request.user)):
-        messages.success(request, _("Record %(number)s is void.") % {"number": number})
-        return redirect("treatments:record", second.number)
+    if form.is_valid() and (asked := form.ask_to_void(record, request.user, timezone.now())):
+        return after_correcting(request, number, asked)
     return entry(request, form, "treatments/void.html", record=record)
+
+
+def acts_on(record, newer, user):
+    """Return what a person may do with a record that stands."""
+    stands = not newer and not record.void
+    return {
+        "may_amend": stands and may_ask(user, record),
+        "may_void": stands and may_ask_to_void(user),
+    }
 
 
 def record_for(user, number):
@@ -128,6 +161,7 @@ def revisions_of(record, *, with_notes=True):
         {
             "record": each.record,
             "at": moment(each.record, each.record.received_at),
+            "approved_at": each.record.approved_at and moment(each.record, each.record.approved_at),
             "changes": [
                 (change.name, shown(record, change.before), shown(record, change.after))
                 for change in each.differences

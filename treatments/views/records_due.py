@@ -4,27 +4,27 @@ What a rule set does not say is "not known" here, never "no duty".
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from clients.access import EVERYONE, allow
+from clients.access import EVERYONE, Role, allow, has_role
 from treatments.models import ApplicationRecord
+from treatments.owing import owed_reports
 from treatments.recording import clocks_of, what_is_missing
-from treatments.recording.clocks import Clocks, done_there
-from treatments.recording.fields import circumstances_of
+from treatments.recording.clocks import Clocks, done_there, rules_of
+from treatments.rulebook import Confirmed, confirmed_facts
 from treatments.rules.records import (
     CopyDuty,
     NeededField,
     Retention,
-    copies_due,
     knows_of_copies,
     ruleset_of,
 )
-from treatments.views.record_facts import moment
+from treatments.views.record_facts import copies_of, moment
 
 # Our own choice: what is older stands in the register, with the same clocks.
 LOOKED_AT = timedelta(days=365)
@@ -39,6 +39,7 @@ class Row:
     missing: list[NeededField]
     copies: list[CopyDuty]
     is_late: bool
+    is_due_today: bool = False
 
     def due(self) -> str:
         """Return by when it was to be written, by the clock of its place."""
@@ -74,12 +75,15 @@ def records_due(request):
     """Show what is still asked of the records of the past year."""
     now = timezone.now()
     kept = ApplicationRecord.objects.for_user(request.user).current()
-    rows = [row_of(each, now) for each in with_places(kept, now)]
+    confirmed = confirmed_facts()
+    rows = [row_of(each, now, confirmed) for each in with_places(kept, now)]
     context = {
+        "owed": owed_reports(request.user, now),
         "unwritten": sorted((row for row in rows if row.missing), key=due_first),
         "late": [row for row in rows if row.is_late and not row.missing],
         "copies": [row for row in rows if row.copies],
         "keepings": keepings_of(rows),
+        "may_dispose": has_role(request.user, frozenset({Role.OWNER})),
     }
     return render(request, "treatments/records_due.html", context)
 
@@ -95,11 +99,19 @@ def due_first(row: Row) -> datetime:
     return row.clocks.due.due_at
 
 
-def row_of(record: ApplicationRecord, now: datetime) -> Row:
+def row_of(record: ApplicationRecord, now: datetime, confirmed: Confirmed) -> Row:
     """Return a record with what is still asked of it at a moment."""
-    clocks = clocks_of(record)
-    missing = what_is_missing(record)
-    return Row(record, clocks, missing, copies_of(record), is_late(record, clocks, missing, now))
+    clocks, missing = clocks_of(record, confirmed), what_is_missing(record, confirmed)
+    late, due = is_late(record, clocks, missing, now), clocks.due.due_at
+    today = now.astimezone(due.tzinfo).date()
+    return Row(
+        record,
+        clocks,
+        missing,
+        copies_of(record, confirmed),
+        is_late=late,
+        is_due_today=not late and due.date() == today,
+    )
 
 
 def is_late(
@@ -112,12 +124,6 @@ def is_late(
     due = clocks.due.due_at
     received_late = record.amends_id is None and record.received_at > due
     return received_late or (bool(missing) and now > due)
-
-
-def copies_of(record: ApplicationRecord) -> list[CopyDuty]:
-    """Return the copies of a record that its client is to be given."""
-    circumstances = replace(circumstances_of(record), agricultural_commodity=record.production_site)
-    return copies_due(done_there(record).date(), record.jurisdiction, circumstances)
 
 
 def keepings_of(rows: Iterable[Row]) -> list[Keeping]:
@@ -138,5 +144,7 @@ def first_of(record: ApplicationRecord, kept: Retention) -> Keeping:
         place=ruleset.name if ruleset else record.jurisdiction,
         restricted_use=record.restricted_use,
         rule=kept,
-        knows_copies=knows_of_copies(record.jurisdiction, done_there(record).date()),
+        knows_copies=knows_of_copies(
+            record.jurisdiction, done_there(record).date(), rules_of(record)
+        ),
     )

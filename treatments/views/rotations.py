@@ -2,15 +2,19 @@
 
 from datetime import date
 
-from django.shortcuts import get_object_or_404, render
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.dateparse import parse_date
-from django.views.decorators.http import require_safe
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST, require_safe
 
-from clients.access import CERTIFIED, STAFF, allow, has_role
+from clients.access import CERTIFIED, STAFF, allow
 from clients.models import PlantGroup
+from treatments.certified import is_certified
 from treatments.checking import check_course
-from treatments.composing import is_in_use
+from treatments.composing import approve_rotation, is_in_use
 from treatments.models import Rotation
 from treatments.rules.rotation_checks import by_week
 from treatments.views.turns import mode_of, turns_of
@@ -32,7 +36,7 @@ def rotations(request):
         "rows": [
             (each, site_of(each), modes_of(each)) for each in found.order_by("retired", "name")
         ],
-        "may_compose": has_role(request.user, CERTIFIED),
+        "may_compose": True,
     }
     return render(request, "treatments/rotations.html", context)
 
@@ -51,7 +55,7 @@ def modes_of(rotation):
 @allow(STAFF)
 def rotation(request, rotation_id):
     """Show a rotation week by week; ?from= and the courses give its weeks their dates."""
-    found = Rotation.objects.select_related("pest", "composed_by")
+    found = Rotation.objects.select_related("pest", "composed_by", "approved_by")
     rotation = get_object_or_404(
         found.prefetch_related(*WITH_WEEKS, "courses__property"), pk=rotation_id
     )
@@ -67,9 +71,24 @@ def rotation(request, rotation_id):
         "first_day": first_day if is_dated else None,
         "meant_for": [key for key in request.GET.getlist("planting") if key.isdecimal()],
         "is_in_use": is_in_use(rotation),
-        "may_compose": has_role(request.user, CERTIFIED),
+        "may_compose": True,
+        "may_approve": rotation.is_draft and is_certified(request.user),
     }
     return render(request, "treatments/rotation.html", context)
+
+
+@require_POST
+@allow(CERTIFIED)
+def approve(request, rotation_id):
+    """Approve a draft, so that courses may go by it."""
+    rotation = get_object_or_404(Rotation, pk=rotation_id)
+    try:
+        approve_rotation(rotation, by=request.user, at=timezone.now())
+    except ValidationError as refused:
+        messages.error(request, refused.messages[0])
+    else:
+        messages.success(request, _("The rotation is approved; courses may go by it."))
+    return redirect("treatments:rotation", rotation_id)
 
 
 def first_day_of(request) -> tuple[date, bool]:

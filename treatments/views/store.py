@@ -6,7 +6,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
-from clients.access import STAFF, allow
+from clients.access import OFFICE, STAFF, allow, has_role
 from clients.views import entry
 from treatments.forms.store import CountForm, DisposeForm, ReceiveForm, ReturnForm
 from treatments.models import Lot
@@ -46,7 +46,9 @@ def lot(request, lot_id):
 @allow(STAFF)
 def receive(request):
     """Enter a delivery."""
-    form = ReceiveForm(request.POST or None, initial={"product": request.GET.get("product")})
+    initial = {"product": request.GET.get("product")}
+    shows_prices = has_role(request.user, OFFICE)
+    form = ReceiveForm(request.POST or None, initial=initial, shows_prices=shows_prices)
     if form.is_valid() and (lot := form.enter(request.user)):
         if lot is True:
             return redirect("treatments:store")

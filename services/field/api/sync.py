@@ -1,5 +1,6 @@
 """Where phones send what was done: up to fifty events at a time, each with a reply of its own."""
 
+from django.db import OperationalError
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 from drf_spectacular.utils import OpenApiParameter, extend_schema
@@ -43,27 +44,38 @@ class SyncViewSet(viewsets.ViewSet):
     @extend_schema(request=BatchSerializer, responses=SyncedSerializer, parameters=[PHONE])
     def create(self, request):
         """Take a batch of events; the same events again change nothing."""
-        device, now = request.auth, timezone.now()
         batch = self.read(request)
-        if batch["device_id"] != device.pk:
+        if batch["device_id"] != request.auth.pk:
             raise PermissionDenied(_("The batch names another phone."))
         try:
-            replies = take_batch(device, batch["events"], now=now)
-        except Busy as error:
+            return Response(self.taken(request.auth, batch))
+        except (Busy, OperationalError) as error:
+            # What was kept before this is a duplicate when it comes again.
             raise TryAgain from error
+
+    @staticmethod
+    def taken(device, batch):
+        """Take the events, note how the phone stands, and return how the book stands."""
+        now = timezone.now()
+        replies = take_batch(device, batch["events"], now=now)
         last, gaps = standing_of(device)
-        self.note(device, batch, last, now)
-        newest = head()
-        return Response(
-            {
-                "server_time": timezone.now(),
-                "epoch": epoch(),
-                "last_seq": last,
-                "gaps": gaps,
-                "head": {"size": newest.size, "root": newest.root.hex()} if newest else None,
-                "replies": replies,
-            }
+        heard_of(
+            device,
+            now,
+            last_seq=last,
+            unsent=batch["unsent"],
+            oldest_unsent_at=batch.get("oldest_unsent_at"),
+            keeps_storage=batch.get("keeps_storage"),
         )
+        newest = head()
+        return {
+            "server_time": timezone.now(),
+            "epoch": epoch(),
+            "last_seq": last,
+            "gaps": gaps,
+            "head": {"size": newest.size, "root": newest.root.hex()} if newest else None,
+            "replies": replies,
+        }
 
     @staticmethod
     def read(request):
@@ -74,15 +86,3 @@ class SyncViewSet(viewsets.ViewSet):
         asked = BatchSerializer(data=request.data)
         asked.is_valid(raise_exception=True)
         return asked.validated_data
-
-    @staticmethod
-    def note(device, batch, last, now):
-        """Note how the phone stands: what it has not sent yet, and since when."""
-        heard_of(
-            device,
-            now,
-            last_seq=last,
-            unsent=batch["unsent"],
-            oldest_unsent_at=batch.get("oldest_unsent_at"),
-            keeps_storage=batch.get("keeps_storage"),
-        )

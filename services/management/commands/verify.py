@@ -5,9 +5,10 @@ from pathlib import Path
 from django.core.management.base import BaseCommand, CommandError
 from django.db import DatabaseError
 
+from services.verifying import verify
 from treatments.exporting import NoExport
 from treatments.rules.checkpoints import NoCheckpoint, read_checkpoint
-from treatments.verifying import verify_book, verify_export
+from treatments.verifying import verify_export
 
 GOOD, ALTERED, NOT_RUN = 0, 1, 2
 MOST_SHOWN = 20
@@ -53,6 +54,6 @@ class Command(BaseCommand):
             outside = [path.read_text(encoding="utf-8") for path in checkpoint]
             for text in outside:
                 read_checkpoint(text)
-            return verify_export(export, outside) if export else verify_book(outside)
+            return verify_export(export, outside) if export else verify(outside)
         except (OSError, UnicodeDecodeError, NoCheckpoint, NoExport, DatabaseError) as error:
             raise CommandError(f"Could not run: {error}", returncode=NOT_RUN) from error

@@ -16,6 +16,7 @@ def _left(limits: Limits, _: Callable[[str], str]) -> list[tuple[str, str, str]]
         (_("Temperature"), limits.temperature, "°F"),
         (_("Humidity"), limits.humidity, "%"),
         (_("Rain"), limits.rain, _("hours")),
+        (_("Note"), _("spill, drift or injury as well"), ""),
     ]
 
 
@@ -27,7 +28,13 @@ def _right(_: Callable[[str], str]) -> list[tuple[str, str]]:
         (_("Product used"), ""),
         (_("Gallons sprayed"), _("gal")),
         (_("Lot used"), ""),
+        (_("Sign put up"), ""),
     ]
+
+
+def boxes(limits: Limits, _: Callable[[str], str]) -> list[str]:
+    """Return the names of all that is written by hand, as the form of a visit asks it."""
+    return [*(row[0] for row in _left(limits, _)), *(row[0] for row in _right(_))]
 
 
 def measured(limits: Limits, width: float, _: Callable[[str], str]) -> Table:

@@ -11,8 +11,10 @@ from treatments.rules.certificates import (
     check_certificates,
     check_lapsing,
     check_limited,
+    check_supervision,
+    limited_allows,
 )
-from treatments.rules.facts import CertificateFacts, SignalWord, Standing
+from treatments.rules.facts import CertificateFacts, LearnerFacts, SignalWord, Standing
 from treatments.rules.findings import Severity
 
 LAST_DAY = date(2026, 6, 30)
@@ -119,3 +121,117 @@ def test_floridas_limited_certificate_is_not_for_lawns(a_product, codes):
     limited = replace(HELD, jurisdiction="US-FL", standing=Standing.LIMITED)
 
     assert codes(check_limited(limited, a_product(), plant_group="lawn")) == ["limited-site"]
+
+
+def held(**others):
+    return CertificateFacts(
+        "A. Holder",
+        "US-PA",
+        frozenset({"ornamental and turf"}),
+        date(2027, 12, 31),
+        **others,
+    )
+
+
+@pytest.mark.parametrize(
+    ("day", "refused"),
+    [
+        (date(2026, 5, 31), False),
+        (date(2026, 6, 1), True),
+        (date(2026, 6, 30), True),
+        (date(2026, 7, 1), False),
+    ],
+)
+def test_a_suspended_certificate_does_not_hold_until_it_is_in_force_again(ornamental, day, refused):
+    # common practice: the day of suspension counts, the day of reinstatement does not
+    certificate = held(suspended_from=date(2026, 6, 1), reinstated_on=date(2026, 7, 1))
+
+    found = check_certificates([certificate], ornamental, jurisdiction="US-PA", day=day)
+
+    assert [finding.code for finding in found] == ["certificate-suspended"] * refused
+
+
+def test_a_suspension_without_end_goes_on(ornamental):
+    certificate = held(suspended_from=date(2026, 6, 1))
+
+    found = check_certificates(
+        [certificate], ornamental, jurisdiction="US-PA", day=date(2027, 6, 1)
+    )
+
+    assert found[0].code == "certificate-suspended"
+
+
+@pytest.mark.parametrize(
+    ("restricted", "expected"), [(True, ["certificate-restricted-use"]), (False, [])]
+)
+def test_a_certificate_may_bar_restricted_use(ornamental, restricted, expected):
+    product = replace(ornamental, restricted_use=restricted)
+    certificate = held(bars_restricted_use=True)
+
+    found = check_certificates([certificate], product, jurisdiction="US-PA", day=date(2026, 6, 1))
+
+    assert [finding.code for finding in found] == expected
+
+
+def test_a_certificate_for_own_property_does_not_hold_at_a_clients(ornamental):
+    certificate = held(own_property_only=True)
+
+    found = check_certificates(
+        [certificate], ornamental, jurisdiction="US-PA", day=date(2026, 6, 1)
+    )
+
+    assert [finding.code for finding in found] == ["certificate-own-property"]
+
+
+@pytest.mark.parametrize(
+    ("word", "groups", "allowed"),
+    [("CAUTION", ["rose"], True), ("WARNING", ["rose"], False), ("CAUTION", ["lawn"], False)],
+)
+def test_floridas_limited_certificate_is_for_ornamentals_and_caution(word, groups, allowed):
+    # [FL-482] 482.156, text of 2019
+    assert limited_allows("US-FL", word, groups) == allowed
+
+
+def learner(**others):
+    trained = {"trained_on": date(2026, 2, 1), "trained_until": date(2027, 2, 1)}
+    return LearnerFacts(
+        **{"name": "L. Earner", "supervisor": "A. Holder", "supervisor_is_certified": True}
+        | trained
+        | others
+    )
+
+
+@pytest.mark.parametrize(
+    ("day", "codes"),
+    [
+        (date(2026, 1, 31), ["training-lapsed"]),
+        (date(2026, 2, 1), []),
+        (date(2027, 2, 1), []),
+        (date(2027, 2, 2), ["training-lapsed"]),
+    ],
+)
+def test_training_is_of_the_last_twelve_months(day, codes):
+    # [40CFR171-201] training within the last twelve months; from memory
+    found = check_supervision(learner(), jurisdiction="US-PA", day=day, restricted_use=True)
+
+    assert [finding.code for finding in found] == codes
+
+
+def test_without_proof_of_training_restricted_use_is_refused_and_other_use_warned_of():
+    # [40CFR171-201] the duty is that of restricted-use products
+    facts = learner(trained_on=None, trained_until=None)
+    told = {"jurisdiction": "US-PA", "day": date(2026, 6, 1)}
+
+    restricted = check_supervision(facts, restricted_use=True, **told)
+    other = check_supervision(facts, restricted_use=False, **told)
+
+    assert [each.severity for each in (*restricted, *other)] == ["refusal", "warning"]
+
+
+@pytest.mark.parametrize("facts", [{"supervisor": ""}, {"supervisor_is_certified": False}])
+def test_somebody_certified_is_named_who_answers_for_it(facts):
+    found = check_supervision(
+        learner(**facts), jurisdiction="US-PA", day=date(2026, 6, 1), restricted_use=False
+    )
+
+    assert [finding.code for finding in found] == ["no-supervisor"]

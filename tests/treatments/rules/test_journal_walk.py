@@ -1,10 +1,9 @@
 """Whatever is changed in a journal is found; three entries were computed by two other programs."""
 
 import json
-from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from uuid import UUID
+from uuid import UUID, uuid5
 
 import pytest
 from hypothesis import assume, given, settings
@@ -12,7 +11,7 @@ from hypothesis import strategies as st
 
 from treatments.rules.canonical import entry_bytes
 from treatments.rules.checkpoints import Checkpoint
-from treatments.rules.journal import Entry, digest_of, entry_id_of, write_entry
+from treatments.rules.journal import ENTRIES, Entry, digest_of, entry_id_of, write_entry
 from treatments.rules.journal_walk import Walk, fault_of_checkpoint
 from treatments.rules.merkle import Frontier, leaf_hash
 
@@ -51,7 +50,7 @@ def walked(entries):
     places = {entry.entry_id: entry.seq for entry in entries}
     walk = Walk(places.get)
     faults = [fault for entry in entries for fault in walk.step(entry)]
-    return walk, faults
+    return walk, [*faults, *walk.end()]
 
 
 def faults_of(entries):
@@ -101,7 +100,7 @@ def test_any_changed_sign_of_an_entry_is_found_and_named(entry, part, place, sig
     place %= len(text)
     changed = text[:place] + sign + text[place + 1 :]
     assume(changed != text)
-    entries = [replace(each, **{part: changed}) if each is entry else each for each in LONG]
+    entries = [each._replace(**{part: changed}) if each is entry else each for each in LONG]
 
     first = faults_of(entries)[0]
 
@@ -113,7 +112,7 @@ def test_any_changed_sign_of_an_entry_is_found_and_named(entry, part, place, sig
 def test_any_flipped_bit_of_an_entry_is_found(entry, part, place, bit):
     data = bytearray(getattr(entry, part).encode())
     data[place % len(data)] ^= 1 << bit
-    changed = replace(entry, **{part: data.decode("utf-8", "surrogateescape")})
+    changed = entry._replace(**{part: data.decode("utf-8", "surrogateescape")})
 
     assert faults_of([changed if each is entry else each for each in LONG])
 
@@ -132,8 +131,8 @@ def test_any_two_entries_that_changed_places_are_found(one, other):
     assume(one < other)
     entries = list(LONG)
     entries[one], entries[other] = (
-        replace(LONG[other], seq=one),
-        replace(LONG[one], seq=other),
+        LONG[other]._replace(seq=one),
+        LONG[one]._replace(seq=other),
     )
 
     assert faults_of(entries)[0].seq == one
@@ -180,7 +179,7 @@ def test_a_journal_written_anew_does_not_fit_the_checkpoint_of_the_old_one():
     for entry in LONG:
         new = rewritten(entry, note="x") if entry.seq == 7 else entry
         top = tree.add(bytes.fromhex(new.leaf_hash))
-        entries.append(replace(new, subtree_hash=top.hex()))
+        entries.append(new._replace(subtree_hash=top.hex()))
     walk, faults = walked(entries)
 
     assert faults == []
@@ -203,7 +202,7 @@ def test_an_amendment_of_another_record_is_found():
 
 @pytest.mark.parametrize("body", [None, "", "{}", "nothing", '{"salt":""}'])
 def test_a_body_that_is_none_is_found(body):
-    entries = [replace(LONG[0], body=body)]
+    entries = [LONG[0]._replace(body=body)]
 
     assert faults_of(entries)[0].seq == 0
 
@@ -220,3 +219,8 @@ def test_a_checkpoint_of_another_journal_is_told():
     other = Checkpoint("duskbook/other", head.size, head.root)
 
     assert "one of duskbook/other" in fault_of_checkpoint(other.text(), head, 0).say()
+
+
+@given(st.integers(0, 2**53), st.sampled_from(["record", "hold", "hold lifted"]))
+def test_the_ids_of_entries_are_those_of_the_standard_library(number, noun):
+    assert entry_id_of(noun, number) == uuid5(ENTRIES, f"{noun} {number}")

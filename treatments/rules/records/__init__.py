@@ -31,11 +31,31 @@ from treatments.rules.records.notices import (
 )
 from treatments.rules.records.posting import Posting, posting_for, sign_stays_until
 from treatments.rules.records.returns import ReturnRule, return_rule
-from treatments.rules.records.rulesets import RuleSet, is_verified, ruleset_of, rulesets_for
+from treatments.rules.records.rulesets import (
+    CONFIRMED,
+    OWN,
+    READ,
+    SURE,
+    RuleSet,
+    are_verified,
+    fingerprint_of,
+    is_verified,
+    ruleset_from,
+    ruleset_of,
+    rulesets_for,
+    rulesets_with,
+    table_rulesets,
+    with_confirmed,
+)
 from treatments.rules.records.signs import UNSURE, SignCircle, SignDesign, SignWords, design_of
+from treatments.rules.records.telling import RuleFact, facts_told, unsure_facts
 
 __all__ = [
+    "CONFIRMED",
     "FIELDS",
+    "OWN",
+    "READ",
+    "SURE",
     "UNSURE",
     "Circumstances",
     "Clock",
@@ -47,16 +67,20 @@ __all__ = [
     "Posting",
     "Retention",
     "ReturnRule",
+    "RuleFact",
     "RuleSet",
     "SignCircle",
     "SignDesign",
     "SignWords",
+    "are_verified",
     "check_notice",
     "check_record",
     "copies_due",
     "design_of",
+    "facts_told",
     "field_name",
     "fields_needed",
+    "fingerprint_of",
     "is_verified",
     "knows_of_copies",
     "missing_fields",
@@ -67,7 +91,12 @@ __all__ = [
     "record_due",
     "retention_of",
     "return_rule",
+    "ruleset_from",
     "ruleset_of",
     "rulesets_for",
+    "rulesets_with",
     "sign_stays_until",
+    "table_rulesets",
+    "unsure_facts",
+    "with_confirmed",
 ]

@@ -5,6 +5,7 @@ time read is Washington's, seven years [WA-17-21].  A record written the same da
 years meets every rule of the table, which is what an unread rule gets.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 
@@ -37,16 +38,24 @@ class Retention:
     mark: str
 
 
-def record_due(finished_at: datetime, jurisdiction: str, *, restricted_use: bool = False) -> Clock:
+def record_due(
+    finished_at: datetime,
+    jurisdiction: str,
+    *,
+    restricted_use: bool = False,
+    rulesets: Sequence[RuleSet] | None = None,
+) -> Clock:
     """Return when the record of an application must be written, by the shortest rule.
 
     finished_at: the end of the application, with its time zone
     jurisdiction: of the place treated, "US-PA" or "PA"
+    rulesets: those that bind, where they are not simply the table's of the place
 
     Hours are elapsed hours; days run to the end of the last one.  Pennsylvania counts from the
     date, which is never sooner than 24 hours from the end.
     """
-    rulesets = rulesets_for(jurisdiction, finished_at.date(), restricted_use=restricted_use)
+    if rulesets is None:
+        rulesets = rulesets_for(jurisdiction, finished_at.date(), restricted_use=restricted_use)
     dues = [(due, each) for each in rulesets if (due := _due(finished_at, each)) is not None]
     unread = Clock(
         _after_hours(finished_at, SHORTEST_HOURS), False, "", "common practice", "common practice"
@@ -55,7 +64,8 @@ def record_due(finished_at: datetime, jurisdiction: str, *, restricted_use: bool
         return unread
     due, ruleset = min(dues, key=lambda pair: pair[0])
     source = ruleset.row.get("deadline_source", ruleset.source)
-    fact = "record_deadline_hours"
+    in_hours = ruleset.row["record_deadline_hours"] is not None
+    fact = "record_deadline_hours" if in_hours else "record_deadline_days"
     return Clock(due, True, ruleset.citation, source, ruleset.mark_of(fact))
 
 
@@ -73,15 +83,22 @@ def _after_hours(start: datetime, hours: int) -> datetime:
     return end.astimezone(start.tzinfo)
 
 
-def retention_of(applied_on: date, jurisdiction: str, *, restricted_use: bool = False) -> Retention:
+def retention_of(
+    applied_on: date,
+    jurisdiction: str,
+    *,
+    restricted_use: bool = False,
+    rulesets: Sequence[RuleSet] | None = None,
+) -> Retention:
     """Return how long a record is kept: the longest of its rules, else seven years.
 
     >>> retention_of(date(2026, 6, 1), "US-PA").keep_until
     datetime.date(2029, 6, 1)
     """
-    rulesets = rulesets_for(jurisdiction, applied_on, restricted_use=restricted_use)
+    if rulesets is None:
+        rulesets = rulesets_for(jurisdiction, applied_on, restricted_use=restricted_use)
     told = [each for each in rulesets if each.row["retention_years"] is not None]
-    state_is_silent = not any(not each.restricted_use_only for each in told)
+    state_is_silent = all(each.is_federal for each in told)
     if state_is_silent:
         until = _years_later(applied_on, LONGEST_YEARS)
         return Retention(LONGEST_YEARS, until, False, "", "common practice", "common practice")

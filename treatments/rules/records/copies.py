@@ -5,6 +5,7 @@ always and without a number of days [MN-18B].  Where a state's rule names no cop
 known here, and never taken for "no duty".
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -24,7 +25,12 @@ class CopyDuty:
     mark: str
 
 
-def copies_due(applied_on: date, jurisdiction: str, circumstances: Circumstances) -> list[CopyDuty]:
+def copies_due(
+    applied_on: date,
+    jurisdiction: str,
+    circumstances: Circumstances,
+    rulesets: Sequence[RuleSet] | None = None,
+) -> list[CopyDuty]:
     """Return the duties to give the client a copy of a record; empty where none is known.
 
     applied_on: the day of the application by the clocks of its place
@@ -35,18 +41,26 @@ def copies_due(applied_on: date, jurisdiction: str, circumstances: Circumstances
     >>> [duty.due_on for duty in copies_due(date(2026, 6, 1), "US-ID", restricted)]
     [datetime.date(2026, 7, 1)]
     """
-    rulesets = rulesets_for(jurisdiction, applied_on, restricted_use=circumstances.restricted_use)
+    if rulesets is None:
+        rulesets = rulesets_for(
+            jurisdiction, applied_on, restricted_use=circumstances.restricted_use
+        )
     return [_duty(each, applied_on) for each in rulesets if _asks(each, circumstances)]
 
 
-def knows_of_copies(jurisdiction: str, day: date) -> bool:
+def knows_of_copies(
+    jurisdiction: str, day: date, rulesets: Sequence[RuleSet] | None = None
+) -> bool:
     """Say whether a state's rule for copies is known, be it under a condition that fails.
 
     >>> knows_of_copies("US-PA", date(2026, 6, 1)), knows_of_copies("US-NJ", date(2026, 6, 1))
     (True, False)
     """
-    rulesets = rulesets_for(jurisdiction, day, restricted_use=False)
-    return any(each.row["customer_copy_rule"] is not None for each in rulesets)
+    if rulesets is None:
+        rulesets = rulesets_for(jurisdiction, day, restricted_use=False)
+    return any(
+        each.row["customer_copy_rule"] is not None for each in rulesets if not each.is_federal
+    )
 
 
 def _asks(ruleset: RuleSet, circumstances: Circumstances) -> bool:

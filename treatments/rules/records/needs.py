@@ -1,12 +1,12 @@
 """Which fields a record must hold, and who asks for each."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from treatments.rules.findings import Finding, Severity, gettext_noop
 from treatments.rules.records.fields import ALWAYS_KEPT, FIELDS, SATISFIED_BY
-from treatments.rules.records.rulesets import RuleSet, is_verified, rulesets_for
+from treatments.rules.records.rulesets import RuleSet, are_verified, is_verified, rulesets_for
 
 MISSING = gettext_noop("The record lacks: %(field)s. Asked for by %(citation)s.")
 FILL_IN = gettext_noop("Fill it in; where it does not apply, say so.")
@@ -51,26 +51,31 @@ class NeededField:
 
 
 def fields_needed(
-    jurisdiction: str, day: date, circumstances: Circumstances = Circumstances()
+    jurisdiction: str,
+    day: date,
+    circumstances: Circumstances = Circumstances(),
+    rulesets: Sequence[RuleSet] | None = None,
 ) -> list[NeededField]:
     """Return the fields that a record of this application must hold, in the order of FIELDS.
 
     jurisdiction: of the place treated, "US-PA" or "PA"
     day: of the application
     circumstances: what conditions of the rules hold
+    rulesets: those that bind, where they are not simply the table's of the place
     """
-    rulesets = rulesets_for(
-        jurisdiction,
-        day,
-        restricted_use=circumstances.restricted_use,
-        production_site=circumstances.production_site,
-    )
+    if rulesets is None:
+        rulesets = rulesets_for(
+            jurisdiction,
+            day,
+            restricted_use=circumstances.restricted_use,
+            production_site=circumstances.production_site,
+        )
     needed = (_needed(field, rulesets, circumstances) for field in FIELDS)
     return [field for field in needed if field is not None]
 
 
 def _needed(
-    field: str, rulesets: list[RuleSet], circumstances: Circumstances
+    field: str, rulesets: Sequence[RuleSet], circumstances: Circumstances
 ) -> NeededField | None:
     asking = [each for each in rulesets if _asks(each, field, circumstances)]
     if not asking and field not in ALWAYS_KEPT:
@@ -98,6 +103,7 @@ def missing_fields(
     jurisdiction: str,
     day: date,
     circumstances: Circumstances = Circumstances(),
+    rulesets: Sequence[RuleSet] | None = None,
 ) -> list[NeededField]:
     """Return the fields that are asked for and empty.  A zero is an answer, a blank is none.
 
@@ -105,7 +111,7 @@ def missing_fields(
     """
     return [
         needed
-        for needed in fields_needed(jurisdiction, day, circumstances)
+        for needed in fields_needed(jurisdiction, day, circumstances, rulesets)
         if not _is_filled(filled, needed.field)
     ]
 
@@ -122,12 +128,12 @@ def check_record(
     jurisdiction: str,
     day: date,
     circumstances: Circumstances = Circumstances(),
+    rulesets: Sequence[RuleSet] | None = None,
 ) -> list[Finding]:
     """Return a refusal for each field that a rule asks for and a warning where practice does."""
-    findings = [
-        _missing(needed) for needed in missing_fields(filled, jurisdiction, day, circumstances)
-    ]
-    if is_verified(jurisdiction):
+    missing = missing_fields(filled, jurisdiction, day, circumstances, rulesets)
+    findings = [_missing(needed) for needed in missing]
+    if is_verified(jurisdiction) if rulesets is None else are_verified(rulesets):
         return findings
     facts = {"jurisdiction": jurisdiction}
     return [

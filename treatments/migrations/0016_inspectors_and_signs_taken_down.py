@@ -9,7 +9,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('clients', '0002_plain_words_for_places_and_codes'),
-        ('treatments', '0012_record_copies_first_aid'),
+        ('treatments', '0015_ledger_lines_have_entries'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -1,0 +1,187 @@
+"""Photos come piece by piece after their event, are looked at by content, and are sealed."""
+
+import hashlib
+from io import BytesIO
+
+import pytest
+from PIL import Image
+
+from services.field import photos
+from services.models import FieldPhoto
+
+GPS = 0x8825
+
+
+def picture(kind="JPEG", size=(800, 600), **options):
+    file = BytesIO()
+    Image.effect_noise(size, 60).convert("RGB").save(file, kind, **options)
+    return file.getvalue()
+
+
+def with_place():
+    exif = Image.Exif()
+    exif[0x010F] = "maker"
+    exif.get_ifd(GPS)[1] = "N"
+    return picture(exif=exif)
+
+
+@pytest.fixture(autouse=True)
+def media(settings, tmp_path):
+    """Keep photos in a folder of the test."""
+    settings.MEDIA_ROOT = tmp_path
+    return tmp_path
+
+
+@pytest.fixture
+def announced(phone, dispatched):
+    """Announce a photo by a note, and return its digest."""
+
+    def announce(content, size=None):
+        sha256 = hashlib.sha256(content).hexdigest()
+        photo = {"sha256": sha256, "size": size or len(content)}
+        (reply,) = phone.say(phone.event("note", visit_id=dispatched.pk, photos=[photo]))
+        assert reply["result"] == "accepted"
+        return sha256
+
+    return announce
+
+
+def put(phone, sha256, piece, offset=0):
+    return phone.api.patch(
+        f"/api/v1/photos/{sha256}/",
+        piece,
+        content_type="application/octet-stream",
+        headers={"X-Phone": str(phone.device.pk), "Upload-Offset": str(offset)},
+    )
+
+
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP"])
+def test_a_photo_is_kept_as_it_came_and_sealed(phone, announced, kind):
+    content = picture(kind)[: photos.LARGEST_PIECE * 9]
+    sha256 = announced(content)
+
+    for offset in range(0, len(content), photos.LARGEST_PIECE):
+        answer = put(phone, sha256, content[offset : offset + photos.LARGEST_PIECE], offset)
+
+    photo = FieldPhoto.objects.get()
+    original = photos.original_of(photo)
+    assert answer.json() == {
+        "sha256": sha256,
+        "size": len(content),
+        "received": len(content),
+        "kept": True,
+    }
+    assert original.read_bytes() == content
+    assert original.stat().st_mode & 0o777 == 0o400
+
+
+def test_a_photo_goes_on_where_it_stopped(phone, announced):
+    content = picture()
+    sha256 = announced(content)
+    put(phone, sha256, content[:1000])
+
+    standing = phone.api.get(f"/api/v1/photos/{sha256}/").json()
+    answer = put(phone, sha256, content[1000:], standing["received"])
+
+    assert (standing["received"], answer.json()["kept"]) == (1000, True)
+
+
+@pytest.mark.parametrize("offset", [0, 999, 1001])
+def test_a_piece_out_of_place_is_told_where_to_begin(phone, announced, offset):
+    content = picture()
+    sha256 = announced(content)
+    put(phone, sha256, content[:1000])
+
+    answer = put(phone, sha256, content[1000:2000], offset)
+
+    assert answer.status_code == 409
+    assert photos.received_of(FieldPhoto.objects.get()) == 1000
+
+
+def test_the_last_piece_again_changes_nothing(phone, announced):
+    content = picture()
+    sha256 = announced(content)
+    put(phone, sha256, content)
+
+    assert put(phone, sha256, content).json()["kept"] is True
+
+
+def test_a_damaged_photo_may_begin_anew(phone, announced):
+    content = picture()
+    sha256 = announced(content)
+
+    assert put(phone, sha256, content[:-1] + b"x").status_code == 422
+    assert put(phone, sha256, content).status_code == 200
+
+
+@pytest.mark.parametrize(
+    "content",
+    [b"<svg xmlns='http://www.w3.org/2000/svg'/>", b"%PDF-1.7", b"GIF89a" + bytes(20), b"\x00" * 9],
+)
+def test_what_is_no_photo_by_its_content_is_thrown_away(phone, announced, media, content):
+    sha256 = announced(content)
+
+    assert put(phone, sha256, content).status_code == 422
+    assert not [path for path in media.rglob("*") if path.is_file()]
+
+
+def test_a_picture_of_too_many_pixels_is_refused_by_its_header(phone, announced):
+    file = BytesIO()
+    Image.new("1", (20_000, 20_000)).save(file, "PNG")
+    content = file.getvalue()
+    sha256 = announced(content)
+
+    answer = put(phone, sha256, content)
+
+    assert (answer.status_code, len(content) < 100_000) == (422, True)
+
+
+def test_more_than_was_announced_is_refused(phone, announced):
+    content = picture()
+    sha256 = announced(content, size=len(content) - 1)
+
+    assert put(phone, sha256, content).status_code == 422
+
+
+def test_a_piece_has_its_size(phone, announced):
+    content = picture()
+    sha256 = announced(content)
+
+    assert put(phone, sha256, b"x" * (photos.LARGEST_PIECE + 1)).status_code == 413
+    assert put(phone, sha256, b"").status_code == 400
+    assert put(phone, sha256, content, offset="none").status_code == 400
+
+
+def test_what_was_not_announced_by_this_phone_is_not_there(phone, second_phone, announced):
+    content = picture()
+    sha256 = announced(content)
+
+    assert put(phone, "0" * 64, content).status_code == 404
+    assert put(second_phone, sha256, content).status_code == 404
+
+
+def test_a_full_disk_refuses_photos_and_takes_events(
+    phone, announced, dispatched, monkeypatch, media
+):
+    content = picture()
+    sha256 = announced(content)
+    usage = type(photos.shutil.disk_usage(media))
+    monkeypatch.setattr(photos.shutil, "disk_usage", lambda _path: usage(100, 99, 1))
+
+    answer = put(phone, sha256, content)
+
+    assert (answer.status_code, answer["Retry-After"]) == (503, "3600")
+    assert phone.say(phone.event("note", visit_id=dispatched.pk))[0]["result"] == "accepted"
+
+
+def test_the_copy_that_is_shown_has_no_place_and_no_maker(phone, announced, client, owner):
+    content = with_place()
+    assert Image.open(BytesIO(content)).getexif().get_ifd(GPS)
+    put(phone, announced(content), content)
+    client.force_login(owner)
+
+    answer = client.get(f"/field-photos/{FieldPhoto.objects.get().pk}/")
+
+    shown = Image.open(BytesIO(b"".join(answer.streaming_content)))
+    assert (answer["Content-Type"], shown.format) == ("image/jpeg", "JPEG")
+    assert dict(shown.getexif()) == {}

@@ -1,0 +1,226 @@
+"""Every table that the journal repeats is held against it: holds, notices, stock, people."""
+
+import json
+from datetime import UTC, datetime
+from decimal import Decimal
+from io import StringIO
+
+import pytest
+from django.core.management import CommandError, call_command
+from django.db import connection
+
+from clients.access import Role
+from services.dispatching import recall
+from services.holding import hold_visit, lift_hold
+from services.journaling import journal_dispatch
+from services.models import Outbox
+from services.people import let_go, set_role
+from services.verifying import verify
+from treatments.guarding import install_guards
+from treatments.models import JournalEntry, StockEntry
+from treatments.recording import amend_application, record_application, void_application
+from treatments.storekeeping import count_lot, receive_lot
+
+LEDGER = "treatments_stockentry"
+NOON = datetime(2026, 5, 4, 16, tzinfo=UTC)
+
+
+def run(sql, *arguments):
+    with connection.cursor() as cursor:
+        cursor.execute(sql, arguments)
+
+
+def unguarded(sql, *arguments, table):
+    for kind in ("no_update", "no_delete"):
+        on = f" ON {table}" if connection.vendor == "postgresql" else ""
+        run(f"DROP TRIGGER {table}_{kind}{on}")
+    run(sql, *arguments)
+    install_guards()
+
+
+def kinds():
+    return [
+        json.loads(text)["kind"] for text in JournalEntry.objects.values_list("envelope", flat=True)
+    ]
+
+
+def found():
+    return [fault.say() for fault in verify().faults]
+
+
+@pytest.fixture
+def store(soap, owner):
+    """A lot of which something was received and counted."""
+    lot = receive_lot(
+        product=soap, amount=Decimal(64), received_on=NOON.date(), by=owner, lot_number="R-1"
+    )
+    count_lot(lot, counted=Decimal(60), by=owner, note="spilled")
+    return lot
+
+
+def test_lines_of_the_ledger_that_no_record_tells_of_are_entries(store):
+    assert kinds() == ["stock", "stock"]
+    assert found() == []
+
+
+@pytest.mark.parametrize("change", ["amount = 63", "note = 'x'", "entered_at = '2001-01-01'"])
+def test_a_changed_line_of_the_ledger_is_found(store, change):
+    first = StockEntry.objects.get(lot=store, kind="received")
+
+    unguarded(
+        f"UPDATE treatments_stockentry SET {change} WHERE id = %s",  # noqa: S608
+        first.pk,
+        table=LEDGER,
+    )
+
+    assert found()[0].startswith(f"entry 0: the table says otherwise of stock {first.pk}: ")
+
+
+def test_a_removed_and_an_added_line_of_the_ledger_are_found(store):
+    unguarded(
+        "DELETE FROM treatments_stockentry WHERE kind = 'received' AND lot_id = %s",
+        store.pk,
+        table=LEDGER,
+    )
+    added = StockEntry(lot=store, kind="received", amount=Decimal(5), happened_at=NOON)
+    added.save()
+
+    said = found()
+
+    assert "its table has not" in said[0]
+    assert f"stock {added.pk} of its table has no entry" in said
+
+
+def test_what_records_draw_follows_from_the_records(stated, owner):
+    record = record_application(**stated)
+    second = amend_application(record, reason="measured again", by=owner, product_amount=Decimal(8))
+    void_application(second, reason="it was never applied", by=owner)
+
+    assert found() == []
+
+
+@pytest.mark.parametrize("change", ["amount = -8", "happened_at = '2001-01-01'", "lot_id = NULL"])
+def test_a_changed_line_of_a_record_is_found(stated, store, change):
+    record_application(**stated)
+    change = change.replace("NULL", str(store.pk))
+
+    unguarded(
+        f"UPDATE treatments_stockentry SET {change} WHERE record_id IS NOT NULL",  # noqa: S608
+        table=LEDGER,
+    )
+
+    assert "record 1: the ledger does not say what the record drew" in found()
+
+
+def test_a_removed_or_doubled_line_of_a_record_is_found(stated):
+    record = record_application(**stated)
+    line = StockEntry.objects.get(record=record)
+    unguarded("DELETE FROM treatments_stockentry WHERE id = %s", line.pk, table=LEDGER)
+    assert "record 1: the ledger does not say what the record drew" in found()
+
+    for _ in range(2):
+        StockEntry(
+            lot=line.lot,
+            kind="applied",
+            amount=line.amount,
+            happened_at=line.happened_at,
+            record=record,
+        ).save()
+    assert "record 1: the ledger does not say what the record drew" in found()
+
+
+@pytest.fixture
+def held(visits, owner):
+    return hold_visit(visits[1], reason="wind", note="gusts", by=owner, at=NOON)
+
+
+def test_holds_and_their_ends_are_held_against_their_entries(held, owner):
+    lift_hold(held, by=owner, at=NOON)
+
+    assert found() == []
+
+
+@pytest.mark.parametrize("change", ["note = 'calm'", "set_at = '2001-01-01'"])
+def test_a_changed_hold_is_found(held, change):
+    run(f"UPDATE services_hold SET {change}")  # noqa: S608
+
+    assert f"the table says otherwise of hold {held.pk}" in found()[0]
+
+
+def test_a_hold_that_was_ended_or_made_behind_the_books_back_is_found(held, owner):
+    run("UPDATE services_hold SET lifted_at = '2026-05-05 10:00+00'")
+
+    assert found() == [f"hold_lifted {held.pk} of its table has no entry"]
+
+
+def test_a_hold_that_was_removed_is_found(held):
+    run("DELETE FROM services_hold")
+
+    assert found() == [f"entry 0: the journal has hold {held.pk}, its table has not"]
+
+
+def test_a_notice_that_is_said_to_have_gone_out_is_found(held):
+    Outbox.objects.create(
+        kind=Outbox.Kind.NOTICE, arguments={}, dedupe_key="x", not_before=NOON, done_at=NOON
+    )
+
+    assert "of its table has no entry" in found()[0]
+
+
+def test_the_command_ends_with_one_for_a_table_that_was_changed(held):
+    run("UPDATE services_hold SET note = 'calm'")
+
+    with pytest.raises(CommandError) as error:
+        call_command("verify", stdout=StringIO())
+
+    assert error.value.returncode == 1
+
+
+def test_changes_of_a_role_are_entries_that_name_the_one_before(technician, owner):
+    set_role(technician, Role.OFFICE, by=owner)
+    let_go(technician, by=owner)
+
+    first, second = JournalEntry.objects.order_by("seq")
+    assert kinds() == ["role", "role"]
+    assert '"role":"office"' in first.body
+    assert '"role":""' in second.body
+    assert json.loads(second.envelope)["amends"] == str(first.entry_id)
+    assert found() == []
+
+
+def test_a_role_that_does_not_change_makes_no_entry(technician, owner):
+    set_role(technician, Role.TECHNICIAN, by=owner)
+
+    assert kinds() == []
+
+
+def test_a_certificate_that_is_changed_is_another_entry(client, dispatcher, applicator):
+    certificate = applicator.certificates.get()
+    client.force_login(dispatcher)
+
+    for number in ("PA-1", "PA-2"):
+        client.post(
+            f"/applicators/{applicator.pk}/certificates/{certificate.pk}/",
+            {
+                "number": number,
+                "jurisdiction": certificate.jurisdiction,
+                "categories": certificate.categories,
+                "issued_on": "2025-01-01",
+                "expires_on": "2029-01-01",
+            },
+        )
+
+    assert kinds() == ["certificate", "certificate"]
+    assert '"number":"PA-2"' in JournalEntry.objects.get(seq=1).body
+    assert found() == []
+
+
+def test_stops_that_are_handed_out_and_taken_back_are_entries(dispatched, owner):
+    route = dispatched.dispatch
+    journal_dispatch(route, kind="handed out", by=owner, at=NOON)
+    recall(route, by=owner)
+    recall(route, by=owner)
+
+    assert kinds() == ["dispatch", "dispatch"]
+    assert '"change":"taken back"' in JournalEntry.objects.last().body
+    assert found() == []

@@ -1,0 +1,118 @@
+"""Disposes of records after their time: body and salt leave the journal, the leaf stays.
+
+A record is kept as long as its rules ask and seven years at least.  The triggers of the database
+let nothing pass but the blanking of a record that has a disposal, which has its own entry.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db import models, transaction
+from django.db.models import Exists, OuterRef
+from django.utils.translation import gettext_lazy as _
+
+from treatments import chain
+from treatments.blanking import DISPOSED, blanks
+from treatments.models import ApplicationRecord, Disposal, JournalEntry
+from treatments.recording import clocks_of, history_of
+from treatments.recording.clocks import done_there
+from treatments.recording.entries import NOUN
+from treatments.recording.numbering import lock_records
+from treatments.rules.canonical import plain
+from treatments.rules.journal import DISPOSAL, entry_id_of
+
+KEPT_YEARS = 7  # at least, whatever a rule asks: the longest that was read [WA-17-21]
+CHUNK = 500
+
+
+@dataclass(frozen=True, slots=True)
+class PastItsTime:
+    """A record that may be disposed of, and the last day on which it had to be kept."""
+
+    record: ApplicationRecord
+    keep_until: date
+
+
+def past_their_time(today: date) -> Iterator[PastItsTime]:
+    """Yield the records that need not be kept any longer, the oldest first."""
+    is_disposed = Disposal.objects.filter(record=OuterRef("pk"))
+    oldest = (
+        ApplicationRecord.objects.filter(~Exists(is_disposed))
+        .filter(done_at__date__lt=today - timedelta(days=365 * KEPT_YEARS))
+        .select_related("amends")
+        .order_by("number")
+    )
+    for record in oldest.iterator(chunk_size=CHUNK):
+        keep_until = kept_until(record)
+        if keep_until < today:
+            yield PastItsTime(record, keep_until)
+
+
+def kept_until(record: ApplicationRecord) -> date:
+    """Return until which day a record is kept: as long as any that it amends or that amends it."""
+    row = [each.record for each in history_of(record)]
+    return max(max(clocks_of(each).kept.keep_until, _years_after(each)) for each in row)
+
+
+def _years_after(record: ApplicationRecord) -> date:
+    day = done_there(record).date()
+    if (day.month, day.day) == (2, 29):
+        return date(day.year + KEPT_YEARS, 3, 1)
+    return day.replace(year=day.year + KEPT_YEARS)
+
+
+def dispose_of(records: Iterable[ApplicationRecord], *, by: Any, at: datetime) -> int:
+    """Dispose of records whose time is past; return how many were, one disposed of before is not.
+
+    Raise ValidationError for one that must still be kept: then none is disposed of.
+    """
+    with transaction.atomic():
+        lock_records()
+        return sum(_dispose(record, by, at) for record in records)
+
+
+def _dispose(record: ApplicationRecord, by: Any, at: datetime) -> bool:
+    if Disposal.objects.filter(record=record).exists():
+        return False
+    keep_until = kept_until(record)
+    if keep_until >= at.date():
+        raise ValidationError(
+            _("Record %(number)s is kept until %(day)s."),
+            params={"number": record.number, "day": keep_until},
+            code="kept",
+        )
+    entry_id = entry_id_of(NOUN, record.number)
+    Disposal(
+        record=record,
+        entry_id=entry_id,
+        keep_until=keep_until,
+        disposed_on=at.date(),
+        disposed_by=by,
+    ).save()
+    _append(record, keep_until, by, at)
+    # The model refuses to change kept rows; the triggers let this one change pass.
+    models.QuerySet(JournalEntry).filter(entry_id=entry_id).update(body=None)
+    models.QuerySet(ApplicationRecord).filter(pk=record.pk).update(**_blanked(record))
+    return True
+
+
+def _append(record: ApplicationRecord, keep_until: date, by: Any, at: datetime) -> None:
+    entry_id = entry_id_of(NOUN, record.number)
+    digest = JournalEntry.objects.values_list("body_sha256", flat=True).get(entry_id=entry_id)
+    said = {"record": record.number, "disposed_sha256": digest, "kept_until": keep_until}
+    chain.append(
+        DISPOSAL,
+        {name: plain(value) for name, value in said.items()},
+        entry_id=entry_id_of(DISPOSAL, record.number),
+        amends=entry_id,
+        actor=chain.actor_of(by),
+        recorded_at=at,
+    )
+
+
+def _blanked(record: ApplicationRecord) -> dict[str, Any]:
+    needs_reason = record.amends_id is not None or record.void
+    return blanks() | ({"amendment_reason": DISPOSED} if needs_reason else {})

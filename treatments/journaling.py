@@ -1,0 +1,65 @@
+"""What the journal keeps of store and certificates: ledger lines of no record, and each change."""
+
+from datetime import datetime
+from typing import Any
+
+from treatments import chain
+from treatments.models import Certificate, JournalEntry, StockEntry
+from treatments.rules import journal
+from treatments.rules.canonical import plain
+
+
+def told(said: dict[str, Any]) -> dict[str, object]:
+    """Return what is said in the words of an entry."""
+    return {name: plain(value) for name, value in said.items()}
+
+
+def stock_columns(entry: StockEntry) -> dict[str, object]:
+    """Return the columns of a ledger line as its entry repeats them."""
+    return told(
+        {
+            "stock_entry": entry.pk,
+            "lot": entry.lot_id,
+            "change": entry.kind,
+            "amount": f"{entry.amount:.3f}",
+            "happened_at": entry.happened_at,
+            "entered_at": entry.entered_at,
+            "entered_by": entry.entered_by_id,
+            "note": entry.note,
+        }
+    )
+
+
+def journal_stock(entry: StockEntry) -> JournalEntry:
+    """Append a ledger line of no record; a record's own lines follow from the record."""
+    lot = entry.lot
+    names = told({"lot_number": lot.lot_number, "product": lot.product.name})
+    return chain.append(
+        journal.STOCK,
+        stock_columns(entry) | names,
+        entry_id=journal.entry_id_of(journal.STOCK, entry.pk),
+        actor=chain.actor_of(entry.entered_by),
+        recorded_at=entry.entered_at,
+    )
+
+
+def journal_certificate(certificate: Certificate, *, by: Any, at: datetime) -> JournalEntry:
+    """Append a certificate as it was entered or changed; in the transaction that did so."""
+    said = {
+        "certificate": certificate.pk,
+        "applicator": certificate.applicator_id,
+        "applicator_name": certificate.applicator.name,
+        "number": certificate.number,
+        "jurisdiction": certificate.jurisdiction,
+        "categories": certificate.categories,
+        "issued_on": certificate.issued_on,
+        "expires_on": certificate.expires_on,
+        "is_limited": certificate.is_limited,
+        "bars_restricted_use": certificate.bars_restricted_use,
+        "own_property_only": certificate.own_property_only,
+        "suspended_from": certificate.suspended_from,
+        "reinstated_on": certificate.reinstated_on,
+    }
+    return chain.append_change(
+        journal.CERTIFICATE, certificate.pk, told(said), actor=chain.actor_of(by), recorded_at=at
+    )
