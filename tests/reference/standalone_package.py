@@ -43,7 +43,7 @@ class Package(Check):
         if root_by(leaf, told["seq"], size, proof) != root:
             self.fault(where, "is not among the entries of the checkpoint")
         if told["body"] is not None:
-            self.body(where, told["body"], envelope, told["body_sha256"])
+            self.body(where, told, envelope)
 
 
 def head_of(text):

@@ -168,9 +168,9 @@ def test_a_record_reads_like_a_form_filled_in(client, inspector, grant, record):
     assert "7 Pa. Code 128.35" in page
 
 
-def test_a_sign_that_was_put_up_is_not_called_inapplicable(client, inspector, stated):
+def test_a_sign_that_was_put_up_is_not_called_inapplicable(client, owner, stated):
     record_application(**stated | {"posted_at": stated["done_at"]})
-    client.force_login(inspector)
+    client.force_login(owner)
 
     page = page_of(client, "/records/1/")
 
