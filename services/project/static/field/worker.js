@@ -35,8 +35,11 @@ const activate = async () => {
   await self.clients.claim();
 };
 
+let opening = null; // the cache is opened once, for the page asks for many small files at once
+const kept = () => (opening ??= caches.open(CACHE));
+
 const answerFor = async (address, request) => {
-  const cache = await caches.open(CACHE);
+  const cache = await kept();
   return (await cache.match(address, { ignoreVary: true })) ?? fetch(request);
 };
 
