@@ -11,6 +11,7 @@ from services.views import (
     day,
     enrolling,
     feeds,
+    field,
     holds,
     home,
     letter,
@@ -156,7 +157,8 @@ people_and_crews = [
     path("yards/<int:yard_id>/edit/", crews.edit_yard, name="edit_yard"),
 ]
 in_the_field = [
-    path("field/", enrolling.field, name="field"),
+    path("field/", field.field, name="field"),
+    path("field/worker.js", field.worker, name="field_worker"),
     path("field/enrol/", enrolling.enrol_phone, name="enrol"),
     path("field/enrol/<str:code>/", enrolling.offer, name="enrol_by_code"),
     path("review/", review.review, name="review"),

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import fields
 from decimal import ROUND_DOWN, Decimal
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from django.db.models import Prefetch, QuerySet
@@ -42,6 +43,7 @@ from treatments.rules.units import (
 )
 
 THOUSANDTH = Decimal("0.001")
+SHAPES_KEPT = 4096  # areas worked out already; a business has about as many plantings
 NOWHERE_NEAR = Decimal("Infinity")  # the property says that there is none
 
 INGREDIENT_COLUMNS = [
@@ -103,14 +105,18 @@ def _computed_area(planting: Planting) -> Decimal:
     length, width = planting.length_ft, planting.width_ft
     if planting.habit in (Habit.TREE, Habit.CONTAINER):
         return oval_sq_ft(length, width) * planting.plants
-    return treated_area_sq_ft(length, width, planting.height_ft, _faces(planting))
+    return _area_of_faces(length, width, planting.height_ft, _faces(planting))
 
 
-def _faces(planting: Planting) -> set[Face]:
+# A planting's area is asked for again and again, by minutes, spray, mix and limits.
+_area_of_faces = lru_cache(SHAPES_KEPT)(treated_area_sq_ft)
+
+
+def _faces(planting: Planting) -> frozenset[Face]:
     if planting.habit != Habit.HEDGE:
-        return {Face.GROUND}
+        return frozenset({Face.GROUND})
     sides = {Face.NEAR_SIDE, Face.FAR_SIDE} if planting.faces == 2 else {Face.NEAR_SIDE}
-    return sides | ({Face.TOP} if planting.top_treated else set())
+    return frozenset(sides | ({Face.TOP} if planting.top_treated else set()))
 
 
 def product_facts(product: Product) -> ProductFacts:

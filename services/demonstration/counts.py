@@ -4,7 +4,8 @@ from math import exp
 from typing import Any
 
 from clients.models import Planting
-from services.demonstration.reading import moment
+from services.demonstration.places import planting_of
+from services.demonstration.reading import moment, read
 from services.models import Visit
 from treatments.models import Pest
 from treatments.scouting import record_count
@@ -16,12 +17,29 @@ EGGS_PER_LIVING = 0.8
 
 
 def count_before(visit: Visit, per_leaf: float, by: Any) -> None:
-    """Count on every planting of a course, on the day of a visit before it is made."""
+    """Count on every planting of a course, on the day of a visit before it is made.
+
+    Beside it what is left untreated is counted, where the data names such a planting.
+    """
     for number, planting in enumerate(visit.course.plantings.all()):
-        _count(visit, planting, per_leaf * (1 - 0.1 * number), by)
+        beside = _left_beside(visit, planting, by)
+        _count(visit, planting, per_leaf * (1 - 0.1 * number), by, beside)
 
 
-def _count(visit: Visit, planting: Planting, per_leaf: float, by: Any) -> None:
+def _left_beside(visit: Visit, planting: Planting, by: Any) -> Planting | None:
+    place = planting.property.name
+    for row in read("season")["left_untreated"]:
+        is_of = (row["property"], row["planting"]) == (place, planting.name)
+        if is_of and visit.week <= len(row["counts"]):
+            left = planting_of(place, row["reference"])
+            _count(visit, left, row["counts"][visit.week - 1], by)
+            return left
+    return None
+
+
+def _count(
+    visit: Visit, planting: Planting, per_leaf: float, by: Any, beside: Planting | None = None
+) -> None:
     pest = visit.course.rotation.pest
     stages: dict[str, Any] = dict(spread(pest, round(per_leaf * LEAVES)))
     record_count(
@@ -33,6 +51,7 @@ def _count(visit: Visit, planting: Planting, per_leaf: float, by: Any) -> None:
         leaves_infested=infested(per_leaf),
         eggs=round(per_leaf * LEAVES * EGGS_PER_LIVING) if "egg" in pest.stages else 0,
         predators=round(LEAVES / (4 + per_leaf)),
+        untreated_reference=beside,
         **stages,
     )
 

@@ -9,9 +9,19 @@ from services.models import Visit, Yard
 
 
 def visits_to_plan(ids: Iterable[int]) -> list[Visit]:
-    """Return visits with place, plantings, labels, holds and neighbours, the most urgent first."""
-    visits = Visit.objects.filter(pk__in=list(ids)).with_all_that_is_shown()
-    visits = visits.prefetch_related(
+    """Return visits with place, plantings, labels, holds and neighbours, the most urgent first.
+
+    Visits of a week share their products, so each label is read once for all of them.
+    """
+    visits = Visit.objects.filter(pk__in=list(ids))
+    visits = visits.select_related(
+        "course__property__client",
+        "course__rotation__pest",
+        "rotation_week__adjuvant",
+        "dispatch__crew",
+    ).prefetch_related(
+        "holds",
+        "course__plantings",
         "course__property__access_windows",
         "course__property__neighbours",
         "course__plantings__water_tests",

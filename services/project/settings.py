@@ -277,11 +277,15 @@ USE_TZ = True
 STATIC_URL = "static/"
 STATIC_ROOT = DATA / "static"
 STATICFILES_DIRS = [PROJECT / "static"]
-# Names carry a digest of the content, so browsers may keep a file for ever.
-STATIC_STORE = "StaticFilesStorage" if DEBUG else "ManifestStaticFilesStorage"
+# Names carry a digest of the content, so browsers may keep a file for ever; files are sent packed.
+STATIC_STORE = (
+    "django.contrib.staticfiles.storage.StaticFilesStorage"
+    if DEBUG
+    else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+)
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
-    "staticfiles": {"BACKEND": f"django.contrib.staticfiles.storage.{STATIC_STORE}"},
+    "staticfiles": {"BACKEND": STATIC_STORE},
 }
 
 # Until a mail server is named, each mail is a file in the data folder.

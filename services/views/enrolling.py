@@ -49,13 +49,6 @@ def not_too_often(view):
 
 
 @require_safe
-@private
-def field(request):
-    """Show the page of the field; the phone fills it from what it holds."""
-    return render(request, "services/field/field.html")
-
-
-@require_safe
 @not_too_often
 @private
 def offer(request, code):

@@ -5,6 +5,7 @@ Run by name: `pytest tests/benchmarks/bench_findings.py -s`.
 
 import sys
 from datetime import date, timedelta
+from decimal import Decimal
 from time import perf_counter, process_time
 
 import pytest
@@ -25,12 +26,15 @@ MOST_SECONDS, ROUNDS = 1.0, 3  # of work on the processor, whatever else the mac
 
 @pytest.fixture
 def week(visits, soap_lot, oil_lot, calibration, crew, rose_bed, rotation, owner):
-    """Five hundred visits of one week, each of a course of its own at a place of its own."""
+    """Five hundred visits of one week: each course, place and size of a bed is its own."""
     first = rotation.weeks.get(week=1)
     places = Property.objects.bulk_create(
         _like(rose_bed.property, name=f"Place {number}") for number in range(VISITS)
     )
-    beds = Planting.objects.bulk_create(_like(rose_bed, property=place) for place in places)
+    beds = Planting.objects.bulk_create(
+        _like(rose_bed, property=place, length_ft=20 + Decimal(number) / 10)
+        for number, place in enumerate(places)
+    )
     courses = Course.objects.bulk_create(
         Course(property=place, rotation=rotation, first_day=MONDAY, started_by=owner)
         for place in places

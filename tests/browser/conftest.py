@@ -6,7 +6,12 @@ from pathlib import Path
 import pytest
 import time_machine
 
+from clients.access import Role
+from services.devices import enrol, make_code
+from services.models import Visit
 from tests.book import NOW
+from tests.browser.phones import Phone
+from tests.browser.wire import Wire
 
 CHROMIUM = os.environ.get("DUSKBOOK_CHROMIUM", "/usr/bin/chromium")
 FLAGS = [
@@ -91,3 +96,45 @@ def sign_in(page, name):
     page.fill("input[name=password]", PASSWORD)
     page.click("button:has-text('Sign in'), button:has-text('Entrar')")
     page.wait_for_load_state()
+
+
+@pytest.fixture
+def wire(live_server):
+    """The wire between phones and the book."""
+    wire = Wire(live_server.thread.port)
+    yield wire
+    wire.cut()
+
+
+@pytest.fixture
+def phone_of(chromium, wire, book):
+    """Enrol and open phones; a fault in the page's scripts fails the test."""
+    phones = []
+
+    def enrolled(person=None, **told):
+        person = person or book.people[Role.TECHNICIAN]
+        owner = book.people[Role.OWNER]
+        _waiting, code = make_code(person, name=f"Phone {len(phones) + 5}", by=owner, now=NOW)
+        device, token = enrol(code, now=NOW)
+        phone = Phone(chromium, wire, token, **told)
+        phone.device = device
+        phones.append(phone)
+        phone.start()
+        return phone
+
+    yield enrolled
+    for phone in phones:
+        phone.context.close()
+        assert phone.errors == []
+
+
+@pytest.fixture
+def phone(phone_of):
+    """The technician's phone, which holds the stop of the day."""
+    return phone_of()
+
+
+@pytest.fixture
+def visit(book):
+    """The stop of the day."""
+    return Visit.objects.get(pk=book.own["visit_id"])

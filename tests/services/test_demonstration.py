@@ -18,6 +18,7 @@ from services.mixing import mixing_of
 from services.models import Course, Crew, Dispatch, Hold, LoadLine, Visit
 from services.printing.loading import dispatches_for_paper
 from services.project import serving
+from treatments.looking import look_at_planting
 from treatments.models import (
     ApplicationRecord,
     Business,
@@ -151,6 +152,33 @@ def test_one_course_failed_under_one_mode_of_action(loaded):
     assert all(later > earlier for earlier, later in pairwise(counted(failed)))
     assert {each.code for each in accepted} == {"group-repeated", "group-too-often"}
     assert all(each.reason for each in accepted)
+
+
+def test_roses_left_untreated_rise_while_those_beside_them_fall(loaded):
+    bed, left = (
+        Planting.objects.get(property__name="Stonecastle", name=name)
+        for name in ("Rose bed", "Four roses by the shed")
+    )
+    treated, untreated = (
+        [count.motiles_per_leaf() for count in planting.counts.order_by("scouted_at")]
+        for planting in (bed, left)
+    )
+
+    assert all(later < earlier for earlier, later in pairwise(treated))
+    assert all(later > earlier for earlier, later in pairwise(untreated))
+    assert not ApplicationRecord.objects.filter(planting=left).exists()
+
+
+def test_what_the_visits_did_is_held_against_the_untreated_roses(loaded):
+    bed = Planting.objects.get(property__name="Stonecastle", name="Rose bed")
+
+    (look,) = look_at_planting(bed, TODAY)
+
+    told = [each.findings[0] for each in look.judgements]
+    assert {finding.source for finding in told} == {"JEE-48"}
+    # [JEE-48] 100 (1 - Ta Cb / (Tb Ca)) by hand, counts of 20 leaves rounded to whole mites:
+    # 158 -> 126 beside 148 -> 252, 126 -> 92 beside 252 -> 418, 92 -> 62 beside 418 -> 630
+    assert [finding.facts["percent"] for finding in told] == ["53", "56", "55"]
 
 
 def test_courses_stand_in_weeks_one_two_three_and_five(loaded):

@@ -17,6 +17,7 @@ from services.dispatching import (
     recall,
     reserved_amounts,
 )
+from services.dispatching.drafting import draft_day
 from services.dispatching.takes import takes_of
 from services.models import Dispatch, LoadLine, Technician, Visit
 from services.printing.crew_days import crew_day_of
@@ -558,6 +559,29 @@ def test_the_day_and_the_sheet_say_that_a_stop_has_left(visits, crew, stock, own
     notes = crew_day_of(Dispatch.objects.get()).notes
     assert "a stop has left the route" in page
     assert any(note.startswith("A stop has left the route: you wait from") for note in notes)
+
+
+def test_soap_that_another_took_while_the_day_was_planned_is_not_taken_twice(
+    visits, town_hall, crew, second_crew, stock, owner, monkeypatch
+):
+    stock.entries.create(kind="disposed", amount=-120, happened_at=DAWN, entered_by=owner)
+    ours, theirs = first_visits()
+    tuesday = MONDAY + timedelta(days=1)
+    drafts = []
+
+    def slow(*given):
+        drafted = draft_day(*given)
+        drafts.append(drafted)
+        if len(drafts) == 1:
+            dispatch(owner, [theirs], tuesday)  # between our draft and our writing
+        return drafted
+
+    monkeypatch.setattr("services.dispatching.days.draft_day", slow)
+
+    plan = dispatch(owner, [ours])
+
+    assert reasons(plan) == {"Library": "stock-short"}
+    assert LoadLine.objects.get().dispatch.day == tuesday
 
 
 @pytest.mark.servers

@@ -67,6 +67,19 @@ def test_a_visit_of_which_somebody_was_told_keeps_its_day(
     assert Visit.objects.get(pk=later.pk).dispatch.day == date(2026, 7, 8)
 
 
+def test_a_notice_that_has_not_gone_out_promises_no_day(
+    visits, town_hall, crew, stock, told, hand_out
+):
+    later = Visit.objects.get(course__property=town_hall, rotation_week__week=1)
+    Visit.objects.filter(pk=later.pk).update(planned=date(2026, 7, 7))
+    told(later)
+    Outbox.objects.update(done_at=None)
+
+    hand_out(first_visits())
+
+    assert days() == [MONDAY, MONDAY]
+
+
 def test_a_visit_that_has_a_crew_keeps_its_day_when_others_join(
     visits, town_hall, crew, stock, hand_out
 ):

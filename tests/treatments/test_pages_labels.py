@@ -39,6 +39,18 @@ def test_a_product_is_read_as_its_label(client, dispatcher, soap):
     assert "not stated" in page
 
 
+@pytest.mark.parametrize(
+    ("language", "words"), [("en", "Highest water pH"), ("es", "pH máximo del agua")]
+)
+def test_the_signs_of_ph_are_left_as_they_are(client, dispatcher, soap, language, words):
+    client.force_login(dispatcher)
+    client.cookies["django_language"] = language
+
+    page = client.get(f"/products/{soap.pk}/").content.decode()
+
+    assert words in page
+
+
 def test_the_office_reads_labels_and_does_not_enter_them(client, dispatcher, soap):
     client.force_login(dispatcher)
 

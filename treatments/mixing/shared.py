@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 
 from clients.models import Planting
@@ -20,6 +21,7 @@ from treatments.rules.mixing import CalibrationMissing, refuse_rate_above_label
 from treatments.rules.tanks import Adjuvant, MixPlan, Tank, plan_mix
 from treatments.rules.units import Basis, Measure, Unit, as_decimal, exact_convert
 
+JOBS_KEPT = 4096  # jobs planned already; a week has some hundreds
 ADJUVANT_BASIS = Basis.FLUID_OUNCES_PER_GALLON
 NOBODY_KNOWS = gettext_noop(
     "Neither the label nor a calibration says how much spray 1,000 sq ft take."
@@ -104,13 +106,17 @@ def share_mix(
     asked = tuple(
         _asked(week, batch, label, outputs, sprayer) for batch in _batches(week, plantings, outputs)
     )
-    plans = tuple(plan_mix(**each.facts) for each in asked)
+    plans = tuple(_planned(**each.facts) for each in asked)
     gallons = {each.pk: _spray(each, outputs) for each in plantings}
     unit = Unit(week.sprayed_product().stock_unit)
     measured = sum((plan.total_from_store.amount for plan in plans), Decimal(0))
     return SharedMix(
         plans, label, gallons, Measure(measured, unit), _adjuvant_in_all(week, plans), asked
     )
+
+
+# The same product at the same rate on as much ground in the same tank is one job, planned once.
+_planned = lru_cache(JOBS_KEPT)(plan_mix)
 
 
 def shared_range(week: RotationWeek, plantings: Sequence[Planting], pest: Pest) -> LabelRange:

@@ -124,13 +124,13 @@ def measure_portion(
     >>> str(portion.measured), portion.tool.name
     ('3.75 fl oz', 'measuring cup')
     """
-    portions = [
-        _measured_with(tool, name, amount, unit, ceiling) for tool in tools or tools_for(unit)
-    ]
-    within = [portion for portion in portions if portion.fillings <= MOST_FILLINGS]
-    for portion in within:
-        if abs(portion.relative_error) <= GOOD_ERROR:
-            return portion
+    within: list[Portion] = []
+    for tool in tools or tools_for(unit):
+        portion = _measured_with(tool, name, amount, unit, ceiling)
+        if portion.fillings <= MOST_FILLINGS:
+            if abs(portion.relative_error) <= GOOD_ERROR:
+                return portion
+            within.append(portion)
     return min(within, key=lambda portion: abs(portion.relative_error))
 
 

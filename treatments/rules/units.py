@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import Context, Decimal
 from enum import StrEnum
 from fractions import Fraction
-from functools import cache
+from functools import cache, cached_property
 
 from treatments.rules.findings import Marked, Refused, gettext_noop
 
@@ -301,14 +301,14 @@ class Basis(StrEnum):
     LITRES_PER_HECTARE = "L/ha"
     KILOGRAMS_PER_HECTARE = "kg/ha"
 
-    @property
+    @cached_property
     def amount_unit(self) -> Unit:
         """The unit that the product is counted in; a per cent counts fluid ounces."""
         if self is Basis.PERCENT_BY_VOLUME:
             return Unit.FLUID_OUNCE
         return Unit(self.partition("/")[0])
 
-    @property
+    @cached_property
     def per(self) -> Measure:
         """The spray or the area that the rate is for; a per cent is for 100 fluid ounces."""
         if self is Basis.PERCENT_BY_VOLUME:
@@ -316,7 +316,7 @@ class Basis(StrEnum):
         number, _, unit = self.partition("/")[2].rpartition(" ")
         return Measure(Decimal(number or 1), Unit(unit))
 
-    @property
+    @cached_property
     def is_concentration(self) -> bool:
         """Whether the rate fixes how strong the spray is, and not the dose on an area."""
         return self.per.unit.kind is Kind.VOLUME

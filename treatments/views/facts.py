@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -22,6 +23,7 @@ LIMITS = [
     ("temperature_minimum_f", "°F"),
     ("temperature_maximum_f", "°F"),
     ("rainfast_hours", gettext_lazy("hours")),
+    ("water_ph_maximum", ""),
     ("water_buffer_ft", "ft"),
     ("well_buffer_ft", "ft"),
     ("edible_buffer_ft", "ft"),
@@ -79,9 +81,13 @@ def _amount(product: Product, name: str) -> Fact:
 
 
 def _title(name: str) -> str:
-    """Return what a column is called, without the unit that follows the number on the page."""
+    """Return what a column is called, without the unit that follows the number on the page.
+
+    The signs of "pH" are left as they are, wherever it stands.
+    """
     column: Any = Product._meta.get_field(name)
-    return str(column.verbose_name).partition(" (")[0].capitalize()
+    words = str(column.verbose_name).partition(" (")[0]
+    return words if words.startswith("pH") else capfirst(words)
 
 
 def _contents(product: Product) -> Iterator[str]:

@@ -2,6 +2,7 @@
 
 from rest_framework.viewsets import ViewSetMixin
 
+from services.field.api.leaving import LeavingViewSet
 from services.field.api.packets import PacketViewSet
 from services.field.api.photos import PhotoViewSet
 from services.field.api.sync import SyncViewSet
@@ -10,4 +11,5 @@ ROUTES: list[tuple[str, type[ViewSetMixin]]] = [
     ("packet", PacketViewSet),
     ("sync", SyncViewSet),
     ("photos", PhotoViewSet),
+    ("leaving", LeavingViewSet),
 ]

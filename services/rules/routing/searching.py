@@ -29,6 +29,8 @@ ITERATIONS = 400
 PAIR_ITERATIONS = 300
 SEED = 1
 SEARCHES = 3
+TURNS = 3  # how often more than a few stops are sought as a whole; measured
+FEW = 40  # stops that one turn settles; measured
 ROUNDS = 2  # how often each two days are sought together; our own choice
 MOST_AT_ONCE = 100  # above so many stops a week is sought two days at a time; measured
 
@@ -87,10 +89,13 @@ class Search:
         days = sorted({shift.starts // DAY for shift in self.shifts})
         is_whole = len(self.workable) <= MOST_AT_ONCE or len(days) < 3
         pairs = [] if is_whole else list(combinations(days, 2))
-        of = SEARCHES if is_whole else ROUNDS * len(pairs)
+        turns = 1 if len(self.workable) <= FEW else TURNS
+        of = turns * SEARCHES if is_whole else ROUNDS * len(pairs)
         tours = self._first() if start is None else self.group.together(start)
         yield self._step(done, of, tours)
-        found = self._whole(tours) if is_whole else self._two_by_two(tours, pairs, done)
+        found = (
+            self._whole(tours, turns, done) if is_whole else self._two_by_two(tours, pairs, done)
+        )
         for number, tours in enumerate(found, start=done + 1):
             yield self._step(min(number, of), of, tours)
 
@@ -134,13 +139,14 @@ class Search:
         tours = insert_all(self.workable, {}, self.shifts, self.ground)
         return straightened(tours, self.shifts, self.ground)
 
-    def _whole(self, tours: Tours) -> Iterator[Tours]:
+    def _whole(self, tours: Tours, turns: int, done: int) -> Iterator[Tours]:
         best, cost = tours, self._cost(tours)
-        effort = Effort(self.seed, self.iterations or ITERATIONS, self.seconds)
-        for found in searched(self.workable, self.shifts, self.ground, tours, effort):
-            if self._cost(found) < cost:
-                best, cost = found, self._cost(found)
-            yield best
+        for turn in range(min(done // SEARCHES, turns - 1), turns):
+            effort = Effort(self.seed + turn, self.iterations or ITERATIONS, self.seconds)
+            for found in searched(self.workable, self.shifts, self.ground, best, effort):
+                if self._cost(found) < cost:
+                    best, cost = found, self._cost(found)
+                yield best
 
     def _two_by_two(self, tours: Tours, pairs: list[tuple[int, int]], done: int) -> Iterator[Tours]:
         for number, pair in list(enumerate(ROUNDS * pairs))[done:]:

@@ -123,3 +123,27 @@ def test_a_zone_without_summer_time_has_one_time():
 
 def test_a_calendar_of_nothing_is_still_a_calendar():
     assert part(read([]), "VCALENDAR")["METHOD"] == "PUBLISH"
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "America/Los_Angeles",
+        "America/Phoenix",  # keeps one time all year
+        "America/Anchorage",
+        "Pacific/Honolulu",
+    ],
+)
+@pytest.mark.parametrize(("month", "day"), [(1, 6), (3, 6), (7, 6), (10, 30)])
+def test_a_calendar_tells_the_hours_of_its_zone_to_a_program_that_knows_no_zones(name, month, day):
+    """The offsets are those of the time zone database, on the days about each change as well."""
+    starts = datetime(2026, month, day, 8, tzinfo=ZoneInfo(name))
+    hours = [
+        entry(starts_at=starts + timedelta(days=n), ends_at=starts + timedelta(days=n))
+        for n in range(4)
+    ]
+
+    zone = part(read(hours), "VTIMEZONE").to_tz(lookup_tzid=False)
+
+    told = [each.starts_at.replace(tzinfo=zone).utcoffset() for each in hours]
+    assert told == [each.starts_at.utcoffset() for each in hours]

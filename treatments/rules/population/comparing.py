@@ -144,7 +144,7 @@ def _not_before_label(
     allowed = treated_on + timedelta(days=interval_days)
     if closes is None or allowed <= closes:
         return RetreatWindow(max(opens, allowed), closes)
-    facts = {"closes": closes.isoformat(), "interval": interval_days}
+    facts = {"closes": closes, "interval": interval_days}
     warning = _finding("label-after-window", Severity.WARNING, LABEL_LATER, treated_on, facts)
     return RetreatWindow(allowed, allowed, (warning,))
 
@@ -157,5 +157,5 @@ def _finding(
     facts: Mapping[str, object] | None = None,
 ) -> Finding:
     remedy = CHANGE_PRODUCT if severity is Severity.WARNING else ""
-    told: dict[str, object] = {"day": day.isoformat()} | dict(facts or {})
+    told: dict[str, object] = {"day": day} | dict(facts or {})
     return Finding(code, severity, sentence, remedy, told, "common practice")

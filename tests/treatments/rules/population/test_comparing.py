@@ -79,6 +79,17 @@ def test_the_label_outranks_the_window(steady, interval, codes):
     assert window.opens <= window.closes
 
 
+def test_the_days_of_a_window_that_closed_are_told_as_days(steady):
+    days = steady(25)
+
+    (late,) = retreat_window(days[0].day, days, minimum_interval_days=7).findings
+
+    assert (late.facts["day"], late.facts["closes"]) == (
+        days[0].day,
+        days[0].day + timedelta(days=6),
+    )
+
+
 def test_a_window_beyond_the_known_days_is_not_guessed(steady):
     days = steady(15, number=5)
 

@@ -1,0 +1,112 @@
+/* The page of the field: shows at once what the phone holds, then asks the book for news. */
+
+import { changePage } from "./putting_right.js";
+import { dayPage } from "./day.js";
+import { button, h, p } from "./elements.js";
+import { footOf } from "./foot.js";
+import { changed, load, onChange, phone, setThings } from "./phone.js";
+import { stopPage } from "./stop.js";
+import { startSyncing } from "./sync.js";
+import { unplannedPage } from "./unplanned.js";
+import { unsentPage } from "./unsent.js";
+import { LANGUAGES, language, t } from "./words.js";
+
+const PAGES = { "": dayPage, stop: stopPage, unplanned: unplannedPage, unsent: unsentPage, amend: changePage };
+
+let shown = null;
+let foot = null;
+
+const otherLanguage = () => (language() === "en" ? "es" : "en");
+const isDark = () =>
+  phone.settings.light ? phone.settings.light === "dusk" : matchMedia("(prefers-color-scheme: dark)").matches;
+
+const setting = (fields) => async () => {
+  phone.settings = { ...phone.settings, ...fields() };
+  draw();
+  await setThings({ settings: phone.settings });
+};
+
+const bar = () =>
+  h("nav", { class: "bar", "aria-label": t("settings") },
+    button(LANGUAGES[otherLanguage()], setting(() => ({ language: otherLanguage() })), { lang: otherLanguage(), id: "language" }),
+    button(t(isDark() ? "light_day" : "light_dusk"), setting(() => ({ light: isDark() ? "day" : "dusk" })), { id: "light" }));
+
+const route = () => {
+  const [name = "", ...rest] = location.hash.replace(/^#\/?/, "").split("/");
+  return (PAGES[name] ?? dayPage)(...rest);
+};
+
+/** Draws the page anew; what was typed is in the store. */
+const draw = () => {
+  document.documentElement.lang = language();
+  if (phone.settings.light) document.documentElement.dataset.light = phone.settings.light;
+  document.title = t("field");
+  shown = route();
+  foot = footOf();
+  document.body.replaceChildren(h("a", { class: "skip", href: "#main" }, t("to_the_text")), bar(), shown, foot);
+};
+
+const goOn = () => {
+  draw();
+  scrollTo(0, 0);
+  shown.focus({ preventScroll: true });
+};
+
+/** A page with a form is left alone while a person works in it, until its form is kept. */
+const refresh = () => {
+  foot?.draw();
+  if (!shown || (shown.isForm && !isKeptNow())) return;
+  const at = scrollY;
+  const before = document.activeElement?.id;
+  draw();
+  scrollTo(0, at);
+  if (before) document.getElementById(before)?.focus({ preventScroll: true });
+};
+
+const isKeptNow = () => {
+  const [name, first] = location.hash.replace(/^#\/?/, "").split("/");
+  if (name === "unplanned") return Boolean(phone.drafts.get(first)?.kept);
+  return name === "stop" && [...phone.drafts.values()].some(({ visit, kept }) => kept && String(visit) === first);
+};
+
+const register = async () => {
+  if (!("serviceWorker" in navigator)) return;
+  const had = Boolean(navigator.serviceWorker.controller);
+  navigator.serviceWorker.addEventListener("controllerchange", () => {
+    phone.isNewer = had;
+    changed();
+  });
+  await navigator.serviceWorker.register("/field/worker.js", { scope: "/field/", updateViaCache: "none" });
+};
+
+/** Asks once that the browser keep what is here, and remembers the answer to show it. */
+const askToKeep = async () => {
+  if (!phone.device || !navigator.storage?.persist) return;
+  const keeps = (await navigator.storage.persisted()) || (await navigator.storage.persist());
+  if (keeps !== phone.keepsStorage) await setThings({ keepsStorage: keeps });
+};
+
+const cannotKeep = (error) => {
+  document.documentElement.lang = language();
+  document.body.replaceChildren(
+    h("main", { class: "page", id: "main" }, h("h1", {}, t("field")), h("div", { class: "notice grave", role: "alert" }, p(t("storage_refused", { why: error.name ?? String(error) })))));
+};
+
+const start = async () => {
+  try {
+    await load();
+  } catch (error) {
+    return cannotKeep(error);
+  }
+  draw();
+  performance.mark("first-stop");
+  addEventListener("hashchange", goOn);
+  onChange(refresh);
+  startSyncing();
+  await register();
+  const asking = () => phone.device && phone.keepsStorage === null && askToKeep();
+  onChange(asking);
+  await askToKeep();
+};
+
+start();

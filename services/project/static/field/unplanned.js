@@ -1,0 +1,100 @@
+/* A stop that was in no packet: where it was and what was done; the office makes it whole. */
+
+import { airFields } from "./air.js";
+import { photoPart } from "./album.js";
+import { unplannedBody } from "./bodies.js";
+import { draftOf, drop, freshDraft } from "./drafts.js";
+import { button, h, p, step } from "./elements.js";
+import { choice, stepper, text } from "./fields.js";
+import { formOf } from "./form.js";
+import { ownZone } from "./hours.js";
+import { eventOf, keep } from "./keeping.js";
+import { outcomeOf } from "./kept.js";
+import { peopleFields, usualApplicator } from "./people.js";
+import { phone } from "./phone.js";
+import { receiptOf } from "./receipts.js";
+import { back, live, writtenLine } from "./stop.js";
+import { syncSoon } from "./sync.js";
+import { momentField } from "./times.js";
+import { t } from "./words.js";
+
+const zone = () => phone.packet?.packet.stops[0]?.zone ?? ownZone();
+const onTruck = () => (phone.packet?.packet.days ?? []).flatMap((day) => day.load);
+
+const typed = (form, name, label, more = {}) =>
+  text({ name, label: t(label), value: form.draft[name], onset: (value) => form.set({ [name]: value }), ...more });
+
+const amount = (form, name, label, unit) =>
+  stepper({ name, label: t(label), unit, step: "0.5", least: "0", most: "999999", begins: "1", value: form.draft[name] ?? "", onset: (value) => form.set({ [name]: value }) });
+
+const lots = (form) =>
+  choice({
+    name: "lot", label: t("which_product"), value: form.draft.lot,
+    options: [...onTruck().map((line) => [line.lot, `${line.product_name}, ${line.number || line.not_marked_reason}`]), [-1, t("another_product")]],
+    onset: (lot) => {
+      const line = onTruck().find((each) => each.lot === lot);
+      form.set({ lot, product: line?.product, product_name: line?.product_name ?? "" });
+    },
+  });
+
+const problem = ({ where, on, lot, started_at: started }) => {
+  if (!where) return t("say_where");
+  if (on && !lot) return t("say_lot");
+  return started ? "" : t("say_started");
+};
+
+const keepButton = (form) => {
+  const said = h("p", { class: "problem", role: "alert" });
+  const put = async () => {
+    await form.settled();
+    said.textContent = problem(form.draft);
+    if (said.textContent) return;
+    const { photos, event_id: id, done_at: done } = form.draft;
+    const event = eventOf({ kind: "unplanned", body: unplannedBody(form.draft), zone: zone(), photos, event_id: id, done_at: done });
+    try {
+      await keep(form.draft, event, { title: form.draft.where });
+      syncSoon();
+    } catch (error) {
+      said.textContent = t("not_kept", { why: error.name });
+    }
+  };
+  const away = async () => {
+    if (confirm(t("drop_sure"))) {
+      await drop(form.draft);
+      location.hash = "#/";
+    }
+  };
+  return h("div", {}, said, h("p", { class: "acts" }, button(t("keep_it"), put, { class: "act", id: "keep-it" }), button(t("drop"), away)));
+};
+
+const formPart = (form) => [
+  step(1, "where-done", t("where_and_when"), typed(form, "where", "where", { hint: t("where_hint") }), momentField(form, zone(), "started_at"), momentField(form, zone(), "done_at")),
+  step(2, "what-done", t("what_was_applied"), p(t("unplanned_says")), typed(form, "on", "on_what", { hint: t("on_what_hint") }),
+    lots(form), typed(form, "product_name", "product_name"),
+    amount(form, "product_amount", "product_amount_stock", ""), amount(form, "gallons", "gallons_used", "gal"),
+    peopleFields(form), h("details", {}, h("summary", {}, t("air")), airFields(form, {})), momentField(form, zone(), "posted_at")),
+  step(3, "keep", t("keep"), photoPart(form), typed(form, "note", "note", { rows: 3, most: 4000 }), keepButton(form)),
+  live(form, () => writtenLine(form), { class: "written", role: "status" }),
+];
+
+const keptBox = (draft) => {
+  const box = h("div", {});
+  const draw = async () => {
+    const row = phone.outbox.get(draft.kept.event_id);
+    box.replaceChildren(outcomeOf(row, row ? null : await receiptOf(draft.kept.event_id)));
+  };
+  draw();
+  return h("section", { class: "step" }, h("h2", {}, t("kept_here")), box, h("p", { class: "acts" }, button(t("to_stops"), () => (location.hash = "#/"), { class: "act" })));
+};
+
+/** The page of an unplanned stop. */
+export const unplannedPage = (key) => {
+  if (key === "new") {
+    location.replace(`#/unplanned/unplanned-${freshDraft("").event_id}`);
+    return h("main", { class: "page", id: "main", tabindex: "-1" });
+  }
+  const draft = draftOf(key) ?? freshDraft(key, { applicator: usualApplicator() });
+  const page = (...children) => h("main", { class: "page", id: "main", tabindex: "-1" }, back(), h("h1", {}, draft.where || t("unplanned_stop")), children);
+  if (draft.kept) return page(keptBox(draft));
+  return Object.assign(page(formPart(formOf(draft))), { isForm: true });
+};

@@ -1,0 +1,194 @@
+"""What a crew reports with its phone beside the plain stop: photos, holds, changes, leaving."""
+
+import json
+from io import BytesIO
+
+import pytest
+from PIL import Image
+
+from services.models import Device, FieldEvent, FieldPhoto
+from tests.browser.phones import wait_until
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
+
+
+def picture(width=2600, height=1300):
+    """Return a picture as a phone takes it, with a camera's name in it."""
+    made = BytesIO()
+    image = Image.effect_noise((width, height), 90).convert("RGB")
+    exif = Image.Exif()
+    exif[0x010F] = "An Invented Camera"
+    image.save(made, "JPEG", exif=exif)
+    return made.getvalue()
+
+
+def add_photo(phone):
+    """Pick a photo for the form that is open."""
+    file = {"name": "hedge.jpg", "mimeType": "image/jpeg", "buffer": picture()}
+    phone.page.set_input_files(".picker input >> nth=1", [file])
+    phone.page.wait_for_selector(".photos canvas")
+
+
+def test_a_photo_follows_its_report_in_pieces_drawn_anew(phone, visit):
+    phone.context.set_offline(True)
+    phone.open_stop(visit.pk)
+    add_photo(phone)
+    phone.finish()
+    assert "1 photo not sent yet" in phone.foot()
+
+    phone.context.set_offline(False)
+    phone.send()
+
+    photo = FieldPhoto.objects.get(event__visit=visit)
+    (held,) = FieldEvent.objects.get(visit=visit, kind="complete").photos.all()
+    assert held == photo
+    assert photo.kept_at is not None
+    assert photo.size > 512 * 1024
+    assert phone.holds("photos") == []
+
+
+def test_a_stop_is_put_off_with_the_reason(phone, visit):
+    phone.open_stop(visit.pk)
+    phone.page.fill("input[name=wind_mph]", "13")
+    phone.page.click("[data-name=hold_reason] .option >> nth=0")
+    phone.page.click("#hold-it")
+    phone.page.wait_for_selector("#outcome")
+    phone.send()
+
+    assert visit.holds.filter(reason="wind").exists()
+    assert visit.records.count() == 0
+
+
+def test_what_never_left_the_phone_is_written_anew_under_its_own_id(phone, visit):
+    phone.context.set_offline(True)
+    phone.complete(visit.pk)
+    before = sent(phone, "complete")
+    phone.page.click("#amend")
+    phone.page.fill("input[name=wind_mph]", "7")
+    phone.page.click("#keep-it")
+    phone.page.wait_for_selector("#outcome")
+
+    after = sent(phone, "complete")
+    assert (after["event_id"], after["device_seq"]) == (before["event_id"], before["device_seq"])
+    assert after["body"]["conditions"]["wind_mph"] == "7"
+    assert len(phone.holds("outbox")) == 2
+
+
+def sent(phone, kind):
+    """Return the only event of a kind in the outbox."""
+    (event,) = [row["event"] for row in phone.holds("outbox") if row["event"]["kind"] == kind]
+    return event
+
+
+def test_what_was_sent_is_changed_by_an_event_of_its_own(phone, visit):
+    phone.complete(visit.pk)
+    phone.send()
+    phone.page.wait_for_selector("#outcome :text('Record')")
+    phone.page.click("#amend")
+    phone.page.fill("input[name=wind_mph]", "7")
+    phone.page.fill("[name=amend_reason]", "short")
+    phone.page.click("#keep-it")
+    phone.page.wait_for_selector(".problems")
+    phone.page.fill("[name=amend_reason]", "The meter was read again.")
+    phone.page.click("#keep-it")
+    phone.page.wait_for_selector("#outcome")
+    phone.send()
+
+    change = FieldEvent.objects.get(kind="amend", device=phone.device)
+    body = json.loads(change.told)["body"]
+    assert body["changes"]["conditions"]["wind_mph"] == "7"
+    assert list(body["changes"]) == ["conditions"]
+    assert change.needs_review
+
+
+def test_a_stop_that_was_not_planned_reaches_the_office_as_a_draft(phone):
+    phone.go("unplanned/new")
+    phone.page.fill("[name=where]", "3 Corner Lane")
+    phone.page.click("[data-name=started_at] button.act")
+    phone.page.click("#keep-it")
+    phone.page.wait_for_selector("main:has-text('Kept')")
+    phone.send()
+
+    event = FieldEvent.objects.get(kind="unplanned", device=phone.device)
+    assert json.loads(event.told)["body"]["where"] == "3 Corner Lane"
+    assert event.needs_review
+
+
+def test_what_is_unsent_can_be_saved_as_a_file_and_leaving_asks_first(phone, visit):
+    phone.context.set_offline(True)
+    phone.complete(visit.pk)
+    phone.go("unsent")
+    with phone.page.expect_download() as saving:
+        phone.page.click("#save-file")
+    told = json.loads(saving.value.path().read_text())
+    asked = []
+    phone.page.once("dialog", lambda dialog: (asked.append(dialog.message), dialog.dismiss()))
+    phone.page.click("#leave")
+
+    assert [event["kind"] for event in told["events"]] == ["start", "complete"]
+    assert "2 things are not sent yet and will be LOST" in asked[0]
+    assert len(phone.holds("outbox")) == 2
+
+    phone.page.once("dialog", lambda dialog: dialog.accept())
+    phone.page.click("#leave")
+    phone.page.wait_for_selector(".notice.grave")
+    assert phone.holds("outbox") == []
+    phone.context.set_offline(False)
+    wait_until(lambda: is_taken_back(phone))
+    assert phone.page.locator("a.to-stop").count() == 0
+
+
+def is_taken_back(phone):
+    return Device.objects.get(pk=phone.device.pk).revoked_at is not None
+
+
+def test_a_book_that_was_restored_gets_the_last_days_again(phone, visit, monkeypatch):
+    phone.complete(visit.pk)
+    phone.send()
+    monkeypatch.setattr("services.field.api.sync.epoch", lambda: "another run")
+    monkeypatch.setattr("services.field.api.packets.epoch", lambda: "another run")
+    phone.page.click("#send-now")
+    wait_until(lambda: answers(phone) == ["duplicate", "duplicate"])
+
+    assert visit.records.count() == 1
+
+
+def answers(phone):
+    """Return what the book said of each event."""
+    return [row["reply"]["result"] for row in phone.holds("receipts")]
+
+
+@pytest.mark.parametrize(("status", "word"), [(503, "busy"), (403, "let this phone in")])
+def test_a_book_that_cannot_take_it_just_now_is_asked_again(phone, visit, status, word):
+    phone.context.set_offline(True)
+    phone.complete(visit.pk)
+    refusal = {"status": status, "headers": {"Retry-After": "600"}, "body": "{}"}
+    phone.page.route("**/api/v1/sync/", lambda route: route.fulfill(**refusal))
+    phone.context.set_offline(False)
+    phone.page.wait_for_selector(f"#unsent-words:text('{word}')")
+    assert len(phone.holds("outbox")) == 2
+
+    phone.page.unroute("**/api/v1/sync/")
+    phone.send()
+
+    assert visit.records.count() == 1
+
+
+def test_a_batch_that_is_too_large_is_sent_in_parts(phone, visit):
+    phone.context.set_offline(True)
+    phone.complete(visit.pk)
+    sizes = []
+
+    def refuse(route):
+        sizes.append(len(json.loads(route.request.post_data)["events"]))
+        if sizes[-1] > 1:
+            route.fulfill(status=413, body="{}")
+        else:
+            route.continue_()
+
+    phone.page.route("**/api/v1/sync/", refuse)
+    phone.context.set_offline(False)
+    phone.send()
+
+    assert [size for size in sizes if size] == [2, 1, 1]
+    assert visit.records.count() == 1
