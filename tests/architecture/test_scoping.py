@@ -49,12 +49,14 @@ EXCEPTIONS = {
     "services/views/links:revoke_link.ClientLink": SEES_ALL,
     "services/views/outgoing:outgoing.Outbox": SEES_ALL,
     "services/views/outgoing:try_again.Outbox": SEES_ALL,
+    "services/views/removing:remove_client.Client": SEES_ALL,
     "services/views/week:week.Course": WITHOUT_CONTENT,
     "treatments/api/calibrating:WaterTestViewSet.WaterTest": OF_ITS_KIND,
     "treatments/api/ladders:LadderViewSet.Planting": OF_ITS_KIND,
     "treatments/api/records:ApplicationRecordViewSet.ApplicationRecord": OF_ITS_KIND,
     "treatments/api/scouting:ScoutingCountViewSet.ScoutingCount": OF_ITS_KIND,
     "treatments/views/clocks:home_zone.Property": WITHOUT_CONTENT,
+    "treatments/views/disposing:_disposed.ApplicationRecord": SEES_ALL,
     "treatments/views/rulesets:places.Property": WITHOUT_CONTENT,
 }
 
