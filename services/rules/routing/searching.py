@@ -190,20 +190,21 @@ def searched(
     """Yield the tours of some searches, each leaving room for lunch where the last did not.
 
     The search knows nothing of lunch, and a shift made shorter throughout would lose stops for
-    which there is time.
+    which there is time; the last search shortens all, lest one lunch spoil what others gained.
     """
     hurried: set[str] = set()
-    for _ in range(SEARCHES):
+    for number in range(SEARCHES):
         asked = [with_room_for_lunch(s) if s.key in hurried else s for s in shifts]
         start = _start(tours, stops, asked, ground)
         found = improved(stops, asked, ground, start, effort)
         late = {s.key for s in shifts if not timetable(s, found[s.key], ground)}
         kept = {s.key: _timely(s, found[s.key], ground) for s in shifts}
-        tours = _with_missed(kept, stops, shifts, ground)
-        yield tours
+        bettered = _with_missed(kept, stops, shifts, ground)
+        yield bettered
         if late <= hurried:
             break
-        hurried |= late
+        tours = min(tours, bettered, key=lambda each: tours_cost(each, stops, shifts, ground))
+        hurried = hurried | late if number + 2 < SEARCHES else {s.key for s in shifts}
 
 
 def _by_key(things: Sequence) -> list:
@@ -222,7 +223,7 @@ def _start(
     tours: Tours, stops: Sequence[Stop], shifts: Sequence[CrewShift], ground: Ground
 ) -> Tours:
     """Return the tours that the shifts have time for, and the missed stops put in anew."""
-    timely = {s.key: tours[s.key] if timetable(s, tours[s.key], ground) else () for s in shifts}
+    timely = {s.key: _timely(s, tours[s.key], ground) for s in shifts}
     return _with_missed(timely, stops, shifts, ground)
 
 
