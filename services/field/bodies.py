@@ -88,7 +88,7 @@ class EventSerializer(serializers.Serializer):
     photos = serializers.ListField(child=PhotoSerializer(), required=False, max_length=MOST_PHOTOS)
 
 
-class BatchSerializer(serializers.Serializer):
+class EventBatchSerializer(serializers.Serializer):
     """Events in the order of their numbers, and how things stand on the phone."""
 
     device_id = serializers.UUIDField()

@@ -10,7 +10,7 @@ from rest_framework.response import Response
 
 from services.devices import heard_of
 from services.field.auth import HEADER, IsPhone, PhoneCookie
-from services.field.bodies import MOST_EVENTS, BatchSerializer, SyncedSerializer
+from services.field.bodies import MOST_EVENTS, EventBatchSerializer, SyncedSerializer
 from services.field.epochs import epoch
 from services.field.syncing import Busy, standing_of, take_batch
 from treatments.chain import head
@@ -41,7 +41,7 @@ class SyncViewSet(viewsets.ViewSet):
     authentication_classes = [PhoneCookie]
     permission_classes = [IsPhone]
 
-    @extend_schema(request=BatchSerializer, responses=SyncedSerializer, parameters=[PHONE])
+    @extend_schema(request=EventBatchSerializer, responses=SyncedSerializer, parameters=[PHONE])
     def create(self, request):
         """Take a batch of events; the same events again change nothing."""
         batch = self.read(request)
@@ -83,6 +83,6 @@ class SyncViewSet(viewsets.ViewSet):
         sent = request.data.get("events") if isinstance(request.data, dict) else None
         if isinstance(sent, list) and len(sent) > MOST_EVENTS:
             raise TooMany
-        asked = BatchSerializer(data=request.data)
+        asked = EventBatchSerializer(data=request.data)
         asked.is_valid(raise_exception=True)
         return asked.validated_data
