@@ -58,4 +58,4 @@ def measured(limits: Limits, width: float, _: Callable[[str], str]) -> Table:
         ("ALIGN", (2, 1), (2, -1), "RIGHT"),
         ("VALIGN", (0, 1), (-1, -1), "MIDDLE"),
     ]
-    return ruled(rows, [width * part for part in parts], lines, padding=(3, 1.6))
+    return ruled(rows, [width * part for part in parts], lines, padding=(3, 1))

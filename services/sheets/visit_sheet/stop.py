@@ -127,7 +127,7 @@ def _tanks(stop: Stop, width: float, language: str, _: Callable[[str], str]) -> 
         ("LINEBELOW", (0, 0), (-1, -2), 0.5, HAIRLINE),
         ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
         ("TOPPADDING", (0, 0), (-1, -1), 0),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 6),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 3),
     ]
     return ruled(rows, [width * part for part in (0.22, 0.5, 0.28)], lines, padding=(2, 1))
 
@@ -228,7 +228,7 @@ def stop_page(stop: Stop, number: int, sheets: VisitSheets) -> list[Flowable]:
         columns(what, widths),
         Spacer(1, 1),
         *(_spraying(stop, sheets, _) if stop.product else _working(width, _)),
-        Spacer(1, 9),
+        Spacer(1, 7),
         _signature(width, _),
         said(short_caution(language), PLAIN),
     ]
