@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 from io import BytesIO
+from zipfile import ZipFile
 
 import pytest
 from django.db import transaction
@@ -24,9 +25,24 @@ def everything_said(browser, things):
 
 
 def text_of(answer):
-    if answer["Content-Type"] != "application/pdf":
-        return answer.content.decode()
-    return " ".join(page.extract_text() for page in PdfReader(BytesIO(answer.content)).pages)
+    content = answer.getvalue()
+    if answer["Content-Type"] == "application/pdf":
+        return printed(content)
+    if answer["Content-Type"] == "application/zip":
+        return " ".join(packed(content))
+    return content.decode()
+
+
+def printed(content):
+    return " ".join(page.extract_text() for page in PdfReader(BytesIO(content)).pages)
+
+
+def packed(content):
+    """Yield the text of each file of a package."""
+    with ZipFile(BytesIO(content)) as files:
+        for name in files.namelist():
+            data = files.read(name)
+            yield printed(data) if name.endswith(".pdf") else data.decode()
 
 
 def where_said(word, browser, things):

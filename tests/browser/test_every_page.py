@@ -14,7 +14,7 @@ from tests.browser.conftest import DESK, PHONE
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 GRAVE = {"serious", "critical"}
-NO_PAGES = (".pdf", ".svg", ".json", ".ics")
+NO_PAGES = (".pdf", ".svg", ".json", ".ics", ".csv", ".zip")
 PRIMARY = ["/rotations/new/", "/clients/new/", "/store/receive/", "/accounts/login/"]
 MOST_PRESSES = 150
 AT_MAIN_STEP = "document.activeElement.matches('main button.act')"

@@ -433,6 +433,7 @@ def record(stated):
     return record_application(**stated)
 
 
+@pytest.mark.usefixtures("grant")
 def test_an_inspector_prints_a_record_and_a_selection(client, inspector, record):
     client.force_login(inspector)
 

@@ -123,7 +123,7 @@ def test_many_products_ask_as_often_as_one(api, owner, soap, django_assert_max_n
     for number in range(4):
         api.post("/api/v1/products/", product_of(soap, name=f"Oil {number}"))
 
-    with django_assert_max_num_queries(5):  # role, count, products, contents, rates
+    with django_assert_max_num_queries(6):  # role twice, count, products, contents, rates
         assert api.get("/api/v1/products/").data["count"] == 5
 
 

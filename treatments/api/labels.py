@@ -107,7 +107,6 @@ class ProductSerializer(KeepingSerializer):
             "version",
         ]
 
-    @transaction.atomic
     def get_fields(self):
         """Return the fields without the price, where a person is not shown prices."""
         fields = super().get_fields()
@@ -115,6 +114,7 @@ class ProductSerializer(KeepingSerializer):
             fields.pop("price")
         return fields
 
+    @transaction.atomic
     def create(self, validated_data):
         parts = taken_out(validated_data)
         return with_parts(super().create(validated_data), parts)
