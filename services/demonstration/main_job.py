@@ -77,6 +77,7 @@ def tell_of_monday(visits: Iterable[Visit], days: Days, by: Any) -> None:
                 at=moment(days.from_monday(-1), 10),
                 by=by,
                 form_id=uuid5(NAMESPACE_OID, reader.key),
+                now=moment(days.monday, 5),
             )
 
 

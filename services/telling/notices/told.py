@@ -88,15 +88,18 @@ def log_contact(
     by: User | None,
     form_id: UUID,
     note: str = "",
+    now: datetime | None = None,
 ) -> ContactAttempt:
     """Keep that somebody tried to tell a person of a visit on its planned day, for good.
 
     The same form keeps it once.  Raise ValidationError for a time that has not come.
+
+    now: when it is written down, if not at this moment
     """
     kept = ContactAttempt.objects.filter(form_id=form_id).first()
     if kept is not None:
         return kept
-    if at > timezone.now():
+    if at > (now or timezone.now()):
         raise ValidationError(_("That time has not come yet."), code="in_the_future")
     attempt = ContactAttempt(
         visit=visit,
