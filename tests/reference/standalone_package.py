@@ -1,7 +1,7 @@
-"""Checks a package of records with nothing but Python: standalone_package.py [proofs.jsonl [COPY]].
+"""Checks a package of records with nothing but Python: standalone_package.py [proofs.jsonl [copy]].
 
 Written from the format in DEVELOPERS.md, "A package of records"; it shares no line with the
-program and takes the hashing from standalone_verify.py beside it.  COPY is a checkpoint that
+program and takes the hashing from standalone_verify.py beside it.  copy is a checkpoint that
 somebody else kept.  Ends with 0 when all fits, 1 when something does not, 2 when a file cannot be
 read.
 """

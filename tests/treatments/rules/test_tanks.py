@@ -205,7 +205,7 @@ def test_a_limit_by_weight_is_not_compared_with_a_volume():
 
 
 def test_an_amount_too_small_for_any_tool_is_refused():
-    mix = plan(rate=Decimal("0.01"), maximum_rate=Decimal("0.01"))
+    mix = plan(rate=Decimal("0.001"), maximum_rate=Decimal("0.001"))
 
     assert mix.tanks[0].product.measured.amount == 0
     assert codes(mix) == ["amount-cannot-be-measured"]
@@ -252,7 +252,7 @@ def test_nothing_is_no_job(change):
 
 
 def test_tanks_of_one_size_are_told_of_once():
-    mix = plan(rate=Decimal("0.01"), maximum_rate=None, spray_gallons=Decimal(8))
+    mix = plan(rate=Decimal("0.001"), maximum_rate=None, spray_gallons=Decimal(8))
 
     assert len(mix.tanks) == 4
     assert len(mix.findings) == 1
