@@ -33,6 +33,8 @@ from treatments.models import (
 )
 
 pytest_plugins = ["tests.book"]
+# A program that stands alone finds its neighbour beside it, not in a package.
+collect_ignore = ["reference/standalone_package.py"]
 
 
 @pytest.fixture(scope="session")

@@ -110,6 +110,8 @@ def test_a_full_phone_shows_the_form_again_and_never_says_kept(phone, visit):
     assert phone.page.locator("#keep-it").count() == 1
     assert phone.page.locator("#outcome").count() == 0
     assert phone.page.input_value("input[name=wind_mph]") == "5"
+    phone.page.click("#send-now")
+    phone.page.wait_for_selector("#unsent-words:text('The phone is full')")
 
 
 def test_two_phones_complete_one_visit_and_a_person_decides(phone_of, book, visit):

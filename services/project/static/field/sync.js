@@ -151,7 +151,10 @@ const round = async () => {
 /** A phone that was taken back shows no stop any more and keeps what it has not sent. */
 const lockOut = () => setThings({ isEnrolled: false, packet: null });
 
-const hindered = async (error) => {
+const isFull = (error) => error instanceof DOMException && error.name === "QuotaExceededError";
+
+const hindered = async (failure) => {
+  const error = isFull(failure) ? new Hindered("full") : failure;
   if (!(error instanceof Hindered)) throw error;
   misses += 1;
   if (error.wait) notBefore = Date.now() + error.wait;

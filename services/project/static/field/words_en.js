@@ -57,6 +57,7 @@ export default {
   "trouble_not-let-in": "The office has to let this phone in.",
   "trouble_busy": "The book is busy; it is tried again.",
   "trouble_too-large": "A part is too large to send.",
+  "trouble_full": "The phone is full: nothing is lost, but nothing is sent until there is room.",
   "trouble_odd": "The book did not understand; tell the office.",
   "read": "Read",
   "mind_here": "Mind here",

@@ -57,6 +57,7 @@ export default {
   "trouble_not-let-in": "La oficina debe dar paso a este teléfono.",
   "trouble_busy": "El libro está ocupado; se intenta de nuevo.",
   "trouble_too-large": "Una parte es demasiado grande para enviar.",
+  "trouble_full": "El teléfono está lleno: no se pierde nada, pero no se envía nada hasta que haya espacio.",
   "trouble_odd": "El libro no entendió; avise a la oficina.",
   "read": "Leer",
   "mind_here": "Tenga en cuenta aquí",
