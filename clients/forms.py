@@ -3,6 +3,8 @@
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext_lazy as _
 
 from clients.keeping import Stale, differences, keep
 from clients.lying import as_typed, refuse_far_east
@@ -53,10 +55,38 @@ class KeepingForm(forms.ModelForm):
 
     def changed_data_fields(self):
         """Return the names of the model's fields in this form."""
-        return [name for name in self.fields if name != "read_version"]
+        return [name for name in self.fields if name in self._meta.fields]
 
 
-class ClientForm(KeepingForm):
+class NamedForm(KeepingForm):
+    """A form that asks before it keeps a second thing of one name, as when it is sent twice."""
+
+    is_another = forms.BooleanField(
+        required=False, label=_("this is another one of the same name, and both are kept")
+    )
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        if not (self.is_bound and self.has_namesake()):
+            del self.fields["is_another"]
+
+    def siblings(self):
+        """Return the things among which a name is looked for."""
+        raise NotImplementedError
+
+    def has_namesake(self):
+        """Say whether what is typed would be a second one of its name."""
+        name = self.data.get(self.add_prefix("name"), "").strip()
+        return self.instance.pk is None and self.siblings().filter(name__iexact=name).exists()
+
+    def clean_is_another(self):
+        """Refuse what nobody said is another one."""
+        if not self.cleaned_data["is_another"]:
+            raise ValidationError(_("One of this name is in the book already."))
+        return True
+
+
+class ClientForm(NamedForm):
     """A client's card."""
 
     class Meta:
@@ -75,8 +105,11 @@ class ClientForm(KeepingForm):
             "note",
         ]
 
+    def siblings(self):
+        return Client.objects.all()
 
-class PropertyForm(LyingForm, KeepingForm):
+
+class PropertyForm(LyingForm, NamedForm):
     """A property: where it lies, what must be minded there, how to get in."""
 
     class Meta:
@@ -112,6 +145,9 @@ class PropertyForm(LyingForm, KeepingForm):
         if not shows_gate_code:
             del self.fields["gate_code"]
 
+    def siblings(self):
+        return self.instance.client.properties
+
     def clean(self):
         """Refuse a place that lies on the other side of the earth than its state."""
         cleaned = super().clean() or {}
@@ -119,7 +155,7 @@ class PropertyForm(LyingForm, KeepingForm):
         return cleaned
 
 
-class PlantingForm(KeepingForm):
+class PlantingForm(NamedForm):
     """A planting: what grows there, how large it is, when it blooms and is harvested."""
 
     class Meta:
@@ -148,6 +184,9 @@ class PlantingForm(KeepingForm):
             "irrigation",
             "note",
         ]
+
+    def siblings(self):
+        return self.instance.property.plantings
 
 
 class AccessWindowForm(forms.ModelForm):

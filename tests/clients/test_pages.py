@@ -94,6 +94,38 @@ def test_a_client_is_taken_in_and_a_property_asked_for(office):
     assert answer["Location"] == f"/clients/{made.pk}/properties/new/"
 
 
+def test_a_card_that_is_sent_twice_is_one_client(office):
+    office.post("/clients/new/", CARD)
+    again = office.post("/clients/new/", {**CARD, "name": CARD["name"].upper()})
+
+    assert again.status_code == 422
+    assert "One of this name is in the book already." in again.content.decode()
+    assert Client.objects.count() == 1
+
+
+def test_two_clients_may_have_one_name(office):
+    office.post("/clients/new/", CARD)
+    office.post("/clients/new/", {**CARD, "is_another": "on"})
+
+    assert [client.name for client in Client.objects.all()] == [CARD["name"]] * 2
+
+
+def test_plantings_of_one_name_are_asked_about_on_one_property_only(office, library):
+    other = Property.objects.create(
+        client=library.client,
+        name="Annex",
+        street="2 Elm Street",
+        jurisdiction="NJ",
+        latitude="40.3",
+        longitude="-74.6",
+        time_zone="America/New_York",
+    )
+    for place in (library, library, other):
+        office.post(f"/properties/{place.pk}/plantings/new/", BED)
+
+    assert [each.property_id for each in Planting.objects.order_by("pk")] == [library.pk, other.pk]
+
+
 def test_a_wrong_address_of_mail_is_shown_again_as_it_was_typed(office):
     answer = office.post("/clients/new/", {**CARD, "email": "club at example"})
 
