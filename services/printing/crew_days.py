@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from datetime import datetime
 from decimal import Decimal
 
-from django.utils.translation import get_language
+from django.utils.translation import get_language, ngettext
 from django.utils.translation import gettext as _
 
 from services.charting import run_of
@@ -122,7 +122,8 @@ def _signs(visits: Iterable[Visit]) -> Iterable[sheet.SignLine]:
             stops[sign_name(posting)].append(place)
     for name, places in stops.items():
         listed = ", ".join(map(str, places))
-        yield sheet.SignLine(name, len(places), _("stops %(stops)s") % {"stops": listed})
+        words = ngettext("stop %(stops)s", "stops %(stops)s", len(places))
+        yield sheet.SignLine(name, len(places), words % {"stops": listed})
 
 
 def _contacts(dispatch: Dispatch, visits: Iterable[Visit]) -> sheet.EmergencyContacts:

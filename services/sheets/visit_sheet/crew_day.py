@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from reportlab.platypus import Flowable, Spacer, Table
+from reportlab.platypus import Flowable, KeepTogether, Spacer, Table
 
 from services.sheets.cautions import label_caution, licence_caution
 from services.sheets.charts import day_figure
@@ -98,19 +98,17 @@ def _calls(day: CrewDay, _: Callable[[str], str]) -> list[tuple[str, str]]:
 
 
 def _emergency(day: CrewDay, width: float, _: Callable[[str], str]) -> Table:
+    calls, advice = (width - 16) * 0.64, (width - 16) * 0.36
     rows = [[said(name, PLAIN), said(number, STRONG)] for name, number in _calls(day, _)]
-    inner = width - 16
-    table = ruled(rows, [inner * 0.55, inner * 0.45], padding=(0, 1))
+    table = ruled(rows, [calls * 0.55, calls * 0.45], padding=(0, 1))
     ready = _(
         "Have ready: product name, EPA number, active ingredient, the label's first aid. "
         "Take the label along."
     )
     spill = _("Spill: control it, contain it, clean it up; keep people away; call the supervisor.")
     heat = _("Heat: water within reach, rest in the shade in turns, newcomers ease in.")
-    contents = [said(_("Emergency"), HEADING), table, Spacer(1, 3)]
-    return boxed(
-        [*contents, *(said(text, PLAIN) for text in (ready, spill, heat))], width, 1.4, EMBER
-    )
+    beside = columns([[table], [listed([ready, spill, heat], PLAIN, advice)]], [calls, advice])
+    return boxed([said(_("Emergency"), HEADING), beside], width, 1.4, EMBER)
 
 
 def _warnings(sheets: VisitSheets) -> list[Flowable]:
@@ -123,19 +121,17 @@ def crew_day_page(sheets: VisitSheets) -> list[Flowable]:
     _ = words_in(language)
     rows = len(sheets.day.run.stops) + 2
     run = sheets.day.run.in_zone(sheets.imprint.zone)
-    figure = day_figure(run, language, width, 50 + min(26, 250 / rows) * rows)
+    figure = day_figure(run, language, width, 50 + max(18, min(26, 126 / rows)) * rows)
     cautions = f"{label_caution(language)} {licence_caution(language)}"
     return [
         *_head(sheets.day, language, _),
-        Spacer(1, 6),
+        Spacer(1, 4),
         Drawn(figure),
-        Spacer(1, 6),
+        Spacer(1, 4),
         *_warnings(sheets),
         _load(sheets, width, _),
-        Spacer(1, 6),
+        Spacer(1, 4),
         _kit(sheets.day, width, _),
-        Spacer(1, 6),
-        _emergency(sheets.day, width, _),
-        Spacer(1, 5),
-        said(cautions, SMALL_INK),
+        Spacer(1, 4),
+        KeepTogether([_emergency(sheets.day, width, _), Spacer(1, 5), said(cautions, SMALL_INK)]),
     ]
