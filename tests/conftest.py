@@ -10,6 +10,7 @@ import pytest
 from django.conf import settings as project_settings
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import Group
+from django.core.cache import cache
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from rest_framework.test import APIClient
@@ -36,6 +37,15 @@ pytest_plugins = ["tests.book"]
 # A program that stands alone finds its neighbour beside it, not in a package.
 collect_ignore = ["reference/standalone_package.py"]
 
+PURE = {"rules", "sheets"}
+
+
+def pytest_collection_modifyitems(items):
+    """Mark what knows no database: it is as true beside one as beside another."""
+    for item in items:
+        if PURE & set(item.path.parts):
+            item.add_marker("pure")
+
 
 @pytest.fixture(scope="session")
 def django_db_modify_db_settings(tmp_path_factory, django_db_modify_db_settings_parallel_suffix):
@@ -53,13 +63,6 @@ def passwords_hash_fast(settings):
 
 
 @pytest.fixture(autouse=True)
-def pages_need_no_collected_files(settings):
-    """Name static files as they are, so that pages are drawn without collecting them first."""
-    plain = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
-    settings.STORAGES = {**settings.STORAGES, "staticfiles": plain}
-
-
-@pytest.fixture(autouse=True)
 def files_as_they_are(settings):
     """Name static files as they are called, so that pages need no gathered ones."""
     plain = "django.contrib.staticfiles.storage.StaticFilesStorage"
@@ -68,8 +71,9 @@ def files_as_they_are(settings):
 
 @pytest.fixture(autouse=True)
 def counts_are_kept_in_memory(settings):
-    """Count requests in memory, so that a page asks the database as often on either one."""
+    """Count requests in memory, anew for each test: a page asks either database as often."""
     settings.CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+    cache.clear()
 
 
 @pytest.fixture(autouse=True)

@@ -1,7 +1,6 @@
 """The people of a book as browsers that are signed in."""
 
 import pytest
-from django.core.cache import cache
 from django.test import Client
 
 from clients.access import Role
@@ -13,8 +12,6 @@ ROLES = [*Role.values, "client", "phone", "stranger"]
 @pytest.fixture
 def visitor(book):
     """Give the browser of a role: signed in, with a link opened, of a phone, or none of these."""
-    cache.clear()  # nobody has asked too often yet
-
     def browser(role):
         client = Client(raise_request_exception=False)
         if role in Role.values:

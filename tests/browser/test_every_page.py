@@ -70,6 +70,7 @@ def faults(axe, page):
     ]
 
 
+@pytest.mark.looks
 @pytest.mark.parametrize("width", [PHONE, DESK])
 @pytest.mark.parametrize("language", ["en", "es"])
 @pytest.mark.parametrize("role", ["owner", "technician", "client", "stranger"])

@@ -6,7 +6,6 @@ from decimal import Decimal
 
 import pytest
 import time_machine
-from django.core.cache import cache
 
 from clients.models import Client, Planting, Property
 from services.models import Crew, Technician
@@ -40,7 +39,6 @@ class Season:
 @pytest.fixture
 def clock():
     """Stop the clock on the first Monday; a journey moves it on."""
-    cache.clear()
     with time_machine.travel(MONDAYS[0], tick=False) as clock:
         yield clock
 

@@ -5,7 +5,6 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 import time_machine
-from django.core.cache import cache
 
 from services import people
 from services.devices import (
@@ -29,7 +28,6 @@ NOW = datetime(2026, 7, 13, 12, tzinfo=UTC)
 @pytest.fixture(autouse=True)
 def stopped():
     """Stop the clock."""
-    cache.clear()
     with time_machine.travel(NOW, tick=False) as clock:
         yield clock
 
