@@ -146,7 +146,7 @@ class PropertyForm(LyingForm, NamedForm):
             del self.fields["gate_code"]
 
     def siblings(self):
-        return self.instance.client.properties
+        return Property.objects.filter(client=self.instance.client_id)
 
     def clean(self):
         """Refuse a place that lies on the other side of the earth than its state."""
@@ -186,7 +186,7 @@ class PlantingForm(NamedForm):
         ]
 
     def siblings(self):
-        return self.instance.property.plantings
+        return Planting.objects.filter(property=self.instance.property_id)
 
 
 class AccessWindowForm(forms.ModelForm):
