@@ -55,7 +55,7 @@ class KeepingForm(forms.ModelForm):
 
     def changed_data_fields(self):
         """Return the names of the model's fields in this form."""
-        return [name for name in self.fields if name in self._meta.fields]
+        return [name for name in self.fields if name not in self.declared_fields]
 
 
 class NamedForm(KeepingForm):
