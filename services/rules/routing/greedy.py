@@ -88,6 +88,7 @@ def _places(
     if not can_do(shift, stop) or not _meets(stop, shift):
         return
     away, before = stop.away(shift.day), driving(shift, calls, ground)
+    spare = _spare(shift, calls, before) - stop.service_seconds
     needs_no_refill = REFILL not in calls and _is_plenty(shift, [*calls, stop])
     for place in range(len(calls) + 1):
         grown = [*calls[:place], stop, *calls[place:]]
@@ -96,7 +97,15 @@ def _places(
         else:
             grown = grown if carries(shift, grown) else with_refills(shift, grown)
             added = driving(shift, grown, ground) - before
-        yield Insertion(shift, tuple(grown), away + added)
+        if added <= spare:
+            yield Insertion(shift, tuple(grown), away + added)
+
+
+def _spare(shift: CrewShift, calls: Iterable[Call], drive: int) -> int:
+    """Return the seconds of a shift that are neither driving nor work nor lunch."""
+    work = sum(call.service_seconds for call in calls if call)
+    lunch = shift.lunch_seconds if shift.lunch_window() else 0
+    return shift.ends - shift.starts - drive - work - lunch
 
 
 def _is_plenty(shift: CrewShift, calls: Iterable[Call]) -> bool:

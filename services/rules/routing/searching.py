@@ -31,7 +31,7 @@ SEED = 1
 SEARCHES = 3
 TURNS = 3  # how often more than a few stops are sought as a whole; measured
 FEW = 40  # stops that one turn settles; measured
-ROUNDS = 2  # how often each two days are sought together; our own choice
+ROUNDS = 4  # how often each two days are sought together; our own choice
 MOST_AT_ONCE = 100  # above so many stops a week is sought two days at a time; measured
 
 
@@ -163,7 +163,7 @@ class Search:
         free = [stop for stop in self.workable if stop.key not in elsewhere]
         stops = _workable(free, shifts, self.ground)
         start = {key: tours[key] for key in ours}
-        effort = Effort(seed, self.iterations or PAIR_ITERATIONS, self.seconds)
+        effort = Effort(seed, self.iterations or PAIR_ITERATIONS, self.seconds, is_brisk=True)
         candidates = [start, *searched(stops, shifts, self.ground, start, effort)]
         best = min(candidates, key=lambda found: tours_cost(found, stops, shifts, self.ground))
         return {**tours, **best}
@@ -195,7 +195,7 @@ def searched(
     hurried: set[str] = set()
     for number in range(SEARCHES):
         asked = [with_room_for_lunch(s) if s.key in hurried else s for s in shifts]
-        start = _start(tours, stops, asked, ground)
+        start = {s.key: _timely(s, tours[s.key], ground) for s in asked}
         found = improved(stops, asked, ground, start, effort)
         late = {s.key for s in shifts if not timetable(s, found[s.key], ground)}
         kept = {s.key: _timely(s, found[s.key], ground) for s in shifts}
@@ -217,14 +217,6 @@ def _by_key(things: Sequence) -> list:
 def _workable(stops: Sequence[Stop], shifts: Sequence[CrewShift], ground: Ground) -> list[Stop]:
     keys = {copy.stop.key for copy in workable_copies(stops, shifts, ground)}
     return [stop for stop in stops if stop.key in keys]
-
-
-def _start(
-    tours: Tours, stops: Sequence[Stop], shifts: Sequence[CrewShift], ground: Ground
-) -> Tours:
-    """Return the tours that the shifts have time for, and the missed stops put in anew."""
-    timely = {s.key: _timely(s, tours[s.key], ground) for s in shifts}
-    return _with_missed(timely, stops, shifts, ground)
 
 
 def _timely(shift: CrewShift, calls: Sequence[Call], ground: Ground) -> tuple[Call, ...]:
