@@ -1,8 +1,9 @@
 """Gathers what the drawings need from the models: seasons, plans of plantings, days of crews."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, timedelta
 from decimal import Decimal
+from itertools import takewhile
 from zoneinfo import ZoneInfo
 
 from django.utils.translation import get_language
@@ -145,19 +146,31 @@ def curve_of(forecast: Forecast) -> tuple[Expected, ...]:
 
 def _stops(dispatch: Dispatch, visits: dict[int, Visit], zone: ZoneInfo) -> Iterable[RunStop]:
     arrived = dispatch.leaves_yard_at.astimezone(zone)
-    for leg in dispatch.legs:
+    for place, leg in enumerate(dispatch.legs):
         starts, ends = (datetime.fromisoformat(leg[end]).astimezone(zone) for end in LEG)
         visit = visits.get(leg.get("visit"))
         if visit is not None:
             name = visit.course.property.name
             yield RunStop(
-                name, min(arrived, starts), starts, ends, _windows(visit, dispatch.day, zone)
+                name,
+                min(arrived, starts),
+                starts,
+                ends,
+                _windows(visit, dispatch.day, zone),
+                _drives_on(dispatch.legs[place + 1 :], ends),
             )
         if leg["kind"] != "wait":
             arrived = ends
 
 
 LEG = ("from", "until")
+
+
+def _drives_on(legs: Iterable[Mapping], ends: datetime) -> datetime:
+    """Return when a crew drives on from a stop, given the legs that follow it."""
+    before_the_next = takewhile(lambda leg: leg["kind"] != "work", legs)
+    drives = (leg["from"] for leg in before_the_next if leg["kind"] == "travel")
+    return datetime.fromisoformat(next(drives, ends.isoformat())).astimezone(ends.tzinfo)
 
 
 def _windows(visit: Visit, day: date, zone: ZoneInfo) -> tuple[Window, ...]:

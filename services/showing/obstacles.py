@@ -15,7 +15,7 @@ from services.models import Visit
 from services.sheets.dates import short_day
 from treatments.rules.findings import Finding, Marked, Severity
 
-ISO_DAY = re.compile(r"(?P<day>\d{4}-\d\d-\d\d)(?P<hour> \d\d:\d\d)?")
+ISO_DAY = re.compile(r"(?<![\w-])\d{4}-[01]\d-[0-3]\d(?![\w-])")
 
 PREFETCHED = (
     "course__property__access_windows",
@@ -98,10 +98,13 @@ def with_days_in_words(finding: Finding) -> Finding:
 
 
 def _in_words(fact: object) -> object:
-    if isinstance(fact, str) and (day := ISO_DAY.fullmatch(fact)):
-        name = short_day(date.fromisoformat(day["day"]), get_language())
-        return f"{name}{day['hour'] or ''}"
+    if isinstance(fact, str):
+        return ISO_DAY.sub(_day_in_words, fact)
     return short_day(fact, get_language()) if isinstance(fact, date) else fact
+
+
+def _day_in_words(day: re.Match[str]) -> str:
+    return short_day(date.fromisoformat(day[0]), get_language())
 
 
 def _once(findings: Iterable[Finding]) -> Iterable[Finding]:

@@ -1,6 +1,6 @@
 """A plan in the making as its page shows it: how far it is, or what each offer would change."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -69,10 +69,10 @@ class Offered:
 
 @dataclass(frozen=True, slots=True)
 class Count:
-    """What is counted of each offer, side by side."""
+    """What is counted of each offer, each figure with the offer's name."""
 
     words: str | Promise
-    of_offers: list[str]
+    of_offers: list[tuple[str | Promise, str]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,13 +146,20 @@ def _place(place: Mapping | None, zone) -> str:
 
 def _counts(offers: Iterable[Mapping]) -> list[Count]:
     offers = list(offers)
-    counted = [
-        Count(words, [str(offer["counts"][change]) for offer in offers])
-        for change, words in CHANGES.items()
+    names = [NAMES[offer["kind"]][0] for offer in offers]
+
+    def counted(words: str | Promise, figure: Callable[[Mapping], str]) -> Count:
+        return Count(words, list(zip(names, map(figure, offers), strict=True)))
+
+    return [
+        *(counted(words, _figure_of(change)) for change, words in CHANGES.items()),
+        counted(TO_TELL, _figure_of("to_tell")),
+        counted(DRIVING, lambda offer: _hours(offer["travel_seconds"])),
     ]
-    told = Count(TO_TELL, [str(offer["counts"]["to_tell"]) for offer in offers])
-    driving = Count(DRIVING, [_hours(offer["travel_seconds"]) for offer in offers])
-    return [*counted, told, driving]
+
+
+def _figure_of(count: str) -> Callable[[Mapping], str]:
+    return lambda offer: str(offer["counts"][count])
 
 
 def _hours(seconds: int) -> str:

@@ -1,6 +1,6 @@
 """The page of the day: each crew's way, list and load; what has no crew; a day taken back."""
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from xml.etree import ElementTree
 
 import pytest
@@ -50,6 +50,20 @@ def test_the_drawing_tells_the_hours_of_the_yard(owner, route):
     assert run.leaves_at.utcoffset().total_seconds() == -4 * 3600
     assert run.stops[0].arrives_at <= run.stops[0].begins_at < run.stops[0].ends_at
     assert run.stops[0].windows[0].kind == "access"
+
+
+def test_the_drawing_leaves_a_stop_once_lunch_is_over(owner, route):
+    work = next(place for place, leg in enumerate(route.legs) if leg["kind"] == "work")
+    until = datetime.fromisoformat(route.legs[work]["until"])
+    lunch_ends = until + timedelta(minutes=30)
+    lunch = {"kind": "lunch", "from": until.isoformat(), "until": lunch_ends.isoformat()}
+    back = {**route.legs[work + 1], "from": lunch_ends.isoformat()}
+    route.legs = [*route.legs[: work + 1], lunch, back]
+    route.save()
+
+    [stop] = run_of(dispatches_for(owner).get()).stops
+
+    assert (stop.ends_at, stop.leaves_at) == (until, lunch_ends)
 
 
 def test_the_drawing_by_itself_is_an_image_that_only_the_reader_keeps(client, owner, route):

@@ -101,7 +101,7 @@ def test_each_step_is_kept_with_tours_that_make_a_plan(asked, two_by_two, killed
         run(asked)
 
     row = Planning.objects.get()
-    assert (row.step, row.steps) == (2, 30)  # two rounds of the 15 pairs of six days
+    assert (row.step, row.steps) == (2, 60)  # four rounds of the 15 pairs of six days
     assert sum(len(keys) for keys in row.tours["shifts"].values()) == 2
     assert not Dispatch.objects.exists()
 

@@ -82,8 +82,8 @@ def _giving_way(
     if not swaps:
         return None
     _, _, added, other, shift = min(swaps, key=lambda swap: swap[:3])
-    facts = {"crew": shift.shown(), "other": other.shown(), "minutes": _minutes(added)}
-    return _reason("no-room-unless", stop, facts)
+    facts = {"crew": shift.shown(), "other": other.shown(), "minutes": abs(_minutes(added))}
+    return _reason("no-room-unless" if added >= 0 else "no-room-unless-nearer", stop, facts)
 
 
 def _reason(code: str, stop: Stop, facts: Mapping[str, object] | None = None) -> Finding:
@@ -163,6 +163,14 @@ REASONS = _as_reasons(
         gettext_noop(
             "There is no room for %(stop)s: %(crew)s could take it in place of %(other)s, with "
             "%(minutes)s min more driving."
+        ),
+        gettext_noop("Let the other visit give way, or take another day."),
+    ),
+    (
+        "no-room-unless-nearer",
+        gettext_noop(
+            "There is no room for %(stop)s: %(crew)s could take it in place of %(other)s, with "
+            "%(minutes)s min less driving."
         ),
         gettext_noop("Let the other visit give way, or take another day."),
     ),

@@ -44,13 +44,17 @@ class Window:
 
 @dataclass(frozen=True, slots=True)
 class RunStop:
-    """A stop on the crew's way; between arriving and beginning the crew waits."""
+    """A stop on the crew's way; between arriving and beginning the crew waits.
+
+    leaves_at: when it drives on, where it first waits, rinses or has lunch; else None
+    """
 
     name: str
     arrives_at: datetime
     begins_at: datetime
     ends_at: datetime
     windows: tuple[Window, ...] = ()
+    leaves_at: datetime | None = None
 
     def in_zone(self, zone: ZoneInfo) -> "RunStop":
         """Return the same stop told in a zone."""
@@ -60,6 +64,7 @@ class RunStop:
             begins_at=self.begins_at.astimezone(zone),
             ends_at=self.ends_at.astimezone(zone),
             windows=tuple(window.in_zone(zone) for window in self.windows),
+            leaves_at=self.leaves_at and self.leaves_at.astimezone(zone),
         )
 
 
@@ -162,16 +167,18 @@ def _windows(grid: _Grid) -> Group:
 
 
 def _way(grid: _Grid) -> Group:
-    """Draw the crew's line: thin while driving, dashed while waiting, heavy while working."""
+    """Draw the crew's line: thin while driving, dashed while halting, heavy while working."""
     group, place, left_at = Group(), 0, grid.run.leaves_at
     for index, stop in enumerate(grid.run.stops, start=1):
         y = grid.y(index)
         group.add(stroke((grid.x(left_at), grid.y(place)), (grid.x(stop.arrives_at), y), INK, 1))
-        if stop.begins_at > stop.arrives_at:
-            ends = (grid.x(stop.arrives_at), y), (grid.x(stop.begins_at), y)
-            group.add(stroke(*ends, INK, 1.2, [1.5, 2]))
+        leaves_at = stop.leaves_at or stop.ends_at
+        for since, until in ((stop.arrives_at, stop.begins_at), (stop.ends_at, leaves_at)):
+            if until > since:
+                ends = (grid.x(since), y), (grid.x(until), y)
+                group.add(stroke(*ends, INK, 1.2, [1.5, 2]))
         group.add(stroke((grid.x(stop.begins_at), y), (grid.x(stop.ends_at), y), INK, 4))
-        place, left_at = index, stop.ends_at
+        place, left_at = index, leaves_at
     home = (grid.x(grid.run.returns_at), grid.y(place + 1))
     group.add(stroke((grid.x(left_at), grid.y(place)), home, INK, 1))
     return group

@@ -43,7 +43,7 @@ def test_two_days_at_a_time_every_step_holds_and_none_costs_more(week, road, two
 
     plans = [search.plan(step.tours) for step in steps]
 
-    assert [step.number for step in steps] == list(range(7))  # two rounds of three pairs
+    assert [step.number for step in steps] == list(range(13))  # four rounds of three pairs
     assert all(check_plan(plan, *week, travel=road) == [] for plan in plans)
     costs = [step.cost_seconds for step in steps]
     assert costs == sorted(costs, reverse=True)
@@ -85,7 +85,7 @@ def test_a_search_that_was_broken_off_goes_on_where_it_was(week, road, two_by_tw
     again = Search(*week, iterations=20, travel=road)
     rest = list(again.steps(again.tours_of(broken.keys_of(third.tours)), done=third.number))
 
-    assert [step.number for step in rest] == [3, 4, 5, 6]
+    assert [step.number for step in rest] == list(range(3, 13))
     assert [keys(step.tours) for step in rest] == unbroken[3:]
 
 
