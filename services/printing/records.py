@@ -50,6 +50,8 @@ def printed_record(row: list[Revision]) -> sheet.ApplicationRecord:
         flags=tuple(_flags(row)),
         amendments=tuple(_amendment(revision) for revision in row[1:]),
         void=_void(current) if current.void else None,
+        first_aid=current.first_aid,
+        signal_word=current.signal_word,
     )
 
 
@@ -112,7 +114,8 @@ def _amendment(revision: Revision) -> sheet.Amendment:
     return sheet.Amendment(
         number=str(record.number),
         made_at=record.received_at,
-        author=_who_and_by_whose_leave(record),
+        author=_name(record.recorded_by),
+        approved_by=_approved_by(record),
         reason=record.amendment_reason,
         changes=tuple(
             sheet.Change(
@@ -124,20 +127,20 @@ def _amendment(revision: Revision) -> sheet.Amendment:
 
 
 def _void(record: ApplicationRecord) -> sheet.Void:
-    author = _who_and_by_whose_leave(record)
-    return sheet.Void(record.amendment_reason, record.received_at, author)
+    return sheet.Void(
+        record.amendment_reason,
+        record.received_at,
+        _name(record.recorded_by),
+        _approved_by(record),
+    )
 
 
-def _who_and_by_whose_leave(record: ApplicationRecord) -> str:
-    """Return who corrected a record, and who agreed to it and when."""
-    author = _name(record.recorded_by)
+def _approved_by(record: ApplicationRecord) -> str:
+    """Return who agreed to a correction and when; "" where that was not asked."""
     if record.approved_by is None or record.approved_at is None:
-        return author
-    return _("%(author)s; approved by %(name)s on %(moment)s") % {
-        "author": author,
-        "name": _name(record.approved_by),
-        "moment": _there(record, record.approved_at),
-    }
+        return ""
+    facts = {"name": _name(record.approved_by), "moment": _there(record, record.approved_at)}
+    return _("%(name)s on %(moment)s") % facts
 
 
 def _name(user: User | None) -> str:

@@ -77,6 +77,13 @@ NUMBER = _style(SANS_BOLD, 16, 1.15)
 SMALL = _style(SANS, 8.5, 1.2, QUIET)
 SMALL_INK = _style(SANS, 9, 1.2)
 SMALL_STRONG = _style(SANS_BOLD, 9.5, 1.2)
+# The record's own: small enough for every field of every rule on one page.
+SIDE_HEADING = _style(SERIF_BOLD, 10.5, 1.14)
+CAPTION = _style(SANS, 7.5, 1.12, QUIET)
+ENTRY = _style(SANS, 8.5, 1.14)
+ENTRY_STRONG = _style(SANS_BOLD, 8.5, 1.14)
+SMALLEST = _style(SANS, 6.5, 1.14, QUIET)
+WARNED_SMALL = _style(SANS_BOLD, 9, 1.16, EMBER)
 ASIDE = _style(SERIF_ITALIC, 11, 1.22)
 WARNED = _style(SANS_BOLD, 11, 1.18, EMBER)
 
@@ -223,7 +230,10 @@ def coded(content: str, size: float) -> list[Flowable]:
 __all__ = [
     "ASIDE",
     "BODY",
+    "CAPTION",
     "EMBER",
+    "ENTRY",
+    "ENTRY_STRONG",
     "FIGURES",
     "HAIRLINE",
     "HEADING",
@@ -235,12 +245,15 @@ __all__ = [
     "PLAIN",
     "PLUM",
     "QUIET",
+    "SIDE_HEADING",
     "SMALL",
+    "SMALLEST",
     "SMALL_INK",
     "SMALL_STRONG",
     "STRONG",
     "TITLE",
     "WARNED",
+    "WARNED_SMALL",
     "Code",
     "Drawn",
     "Imprint",
