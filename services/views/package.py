@@ -10,9 +10,7 @@ from django.views.decorators.http import require_safe
 from clients.access import READERS, STAFF, allow, has_role
 from services.packing import Wanted, package
 from services.project.errors import tell
-from services.views.paper import wanted_language
-from treatments.forms.records import SiftForm
-from treatments.models import ApplicationRecord
+from services.views.paper import not_read, sifted, wanted_language
 
 MOST_AT_ONCE = 500  # while somebody waits; more are packed by the command, our own choice
 
@@ -21,8 +19,10 @@ MOST_AT_ONCE = 500  # while somebody waits; more are packed by the command, our 
 @allow(READERS)
 def records_package(request):
     """Stream the records that fit what is looked for, the oldest first."""
-    kept = ApplicationRecord.objects.for_user(request.user)
-    found = SiftForm(request.GET or None, records=kept).found().order_by("number")
+    form = sifted(request)
+    if form.is_unreadable():
+        return not_read(request)
+    found = form.found().order_by("number")
     records = list(found.select_related("amends")[: MOST_AT_ONCE + 1])
     if not records:
         raise Http404

@@ -91,9 +91,10 @@ def record_pdf(request, number):
 @allow(EVERYONE)
 def records_pdf(request):
     """Print the records that fit what is looked for in the register, the oldest first."""
-    kept = ApplicationRecord.objects.for_user(request.user)
-    found = SiftForm(request.GET or None, records=kept).found().order_by("number")
-    records = list(found[: MOST_RECORDS + 1])
+    form = sifted(request)
+    if form.is_unreadable():
+        return not_read(request)
+    records = list(form.found().order_by("number")[: MOST_RECORDS + 1])
     if not records:
         raise Http404
     if len(records) > MOST_RECORDS:
@@ -101,6 +102,18 @@ def records_pdf(request):
         return tell(request, 422, sentence % {"most": MOST_RECORDS}, _("Narrow the days down."))
     name = f"application-records-{records[0].number}-to-{records[-1].number}"
     return records_paper(request, records, name)
+
+
+def sifted(request):
+    """Return what is looked for among the records that a person may see."""
+    kept = ApplicationRecord.objects.for_user(request.user)
+    return SiftForm(request.GET or None, records=kept)
+
+
+def not_read(request):
+    """Hand out nothing where it cannot be read what is looked for, rather than all."""
+    sentence = _("What you look for cannot be read, so nothing was printed or packed.")
+    return tell(request, 422, sentence, _("Look again in the register; it says what is wrong."))
 
 
 def records_paper(request, records, name):

@@ -223,3 +223,13 @@ def test_the_owner_makes_a_grant_by_the_page(client, book):
     assert (refused.status_code, kept.status_code) == (422, 302)
     assert "Choose jurisdictions or a client" in refused.content.decode()
     assert InspectorGrant.objects.count() == 2
+
+
+@pytest.mark.parametrize("name", ["records_package", "records_pdf"])
+def test_what_cannot_be_read_hands_nothing_out(client, book, amended, name):
+    client.force_login(book.people[Role.INSPECTOR])
+
+    answer = client.get(reverse(f"services:{name}"), {"first": "2026-02-30"})
+
+    assert answer.status_code == 422
+    assert "cannot be read" in answer.content.decode()

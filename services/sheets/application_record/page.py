@@ -33,9 +33,9 @@ from services.sheets.layout import (
     INK,
     LEAD,
     SIDE_HEADING,
-    SMALLEST,
     SMALL_INK,
     SMALL_STRONG,
+    SMALLEST,
     WARNED_SMALL,
     Imprint,
     boxed,
@@ -194,7 +194,9 @@ def _amendments(
 ) -> list[Flowable]:
     if not record.amendments:
         return []
-    story: list[Flowable] = [said(_("Amendments; the record above shows what holds now"), SIDE_HEADING)]
+    story: list[Flowable] = [
+        said(_("Amendments; the record above shows what holds now"), SIDE_HEADING)
+    ]
     for amendment in record.amendments:
         story += _amendment(amendment, imprint, _)
     return story
