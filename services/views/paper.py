@@ -99,7 +99,12 @@ def records_pdf(request):
         raise Http404
     if len(records) > MOST_RECORDS:
         sentence = _("More than %(most)s records are too many for one paper.")
-        return tell(request, 422, sentence % {"most": MOST_RECORDS}, _("Narrow the days down."))
+        return tell(
+            request,
+            422,
+            sentence % {"most": MOST_RECORDS},
+            _("Narrow the days down, or take the package."),
+        )
     name = f"application-records-{records[0].number}-to-{records[-1].number}"
     return records_paper(request, records, name)
 
