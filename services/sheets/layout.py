@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from reportlab.lib.colors import Color
@@ -197,12 +198,17 @@ class Drawn(Flowable):
         self.canv.restoreState()
 
 
+@lru_cache(maxsize=8)  # a batch of records bears one code on each
+def _modules_of(content: str) -> tuple[bytearray, ...]:
+    return make_qr(content, error="m").matrix
+
+
 class Code(Flowable):
     """A QR code drawn as one path."""
 
     def __init__(self, content: str, size: float = 60) -> None:
         super().__init__()
-        self.matrix = make_qr(content, error="m").matrix
+        self.matrix = _modules_of(content)
         self.width = self.height = size
 
     def wrap(self, *_available: float) -> tuple[float, float]:
