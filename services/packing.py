@@ -34,7 +34,16 @@ VERIFIERS = ("standalone_verify.py", "standalone_package.py")
 CHECKERS = Path(settings.CHECKOUT) / "tests" / "reference"
 CHECKPOINT = "checkpoint.txt"
 ON_ONE_PAPER = 200  # records, some four megabytes; our own choice
-BESIDE = ("number", "amends", "void", "amendment_reason", "received_at", "lot_number")
+BESIDE = (
+    "number",
+    "amends",
+    "void",
+    "amendment_reason",
+    "received_at",
+    "lot_number",
+    "signed_by",
+    "signed_at",
+)
 A_SECOND_ON_EARTH = (1980, 1, 1, 0, 0, 0)  # the first that a ZIP can tell; the same for all
 
 CONTENTS = gettext_noop(
@@ -151,7 +160,7 @@ def _row_from(first: int, newer: Mapping[int, int]) -> list[int]:
 def _read(numbers: Sequence[int]) -> Iterator[ApplicationRecord]:
     """Yield records in the order of their numbers, some hundred at a time."""
     for part in _parts(numbers):
-        found = ApplicationRecord.objects.filter(number__in=part).select_related("amends")
+        found = ApplicationRecord.objects.filter(number__in=part).select_related("amends", "signed")
         yield from found.order_by("number")
 
 
@@ -182,6 +191,7 @@ def _row(record: ApplicationRecord) -> list[object]:
 
 
 def _beside(record: ApplicationRecord) -> dict[str, object]:
+    signed = getattr(record, "signed", None)
     return {
         "number": record.number,
         "amends": record.amends.number if record.amends else None,
@@ -189,6 +199,8 @@ def _beside(record: ApplicationRecord) -> dict[str, object]:
         "amendment_reason": record.amendment_reason,
         "received_at": record.received_at.isoformat(),
         "lot_number": record.lot_number,
+        "signed_by": f"{signed.signer_name}, {signed.certificate_number}" if signed else "",
+        "signed_at": signed.signed_at.isoformat() if signed else "",
     }
 
 

@@ -64,7 +64,20 @@ def _proof(record: ApplicationRecord) -> dict[str, str]:
         "posting": _posting(record),
         "notices": record.notices,
         "label_version": record.label_version,
+        "signature": _signature(record),
     }
+
+
+def _signature(record: ApplicationRecord) -> str:
+    signed = getattr(record, "signed", None)
+    if signed is None:
+        return _("not signed in the book")
+    facts = {
+        "name": signed.signer_name,
+        "number": signed.certificate_number,
+        "moment": _there(record, signed.signed_at),
+    }
+    return _("%(name)s, certificate %(number)s, %(moment)s") % facts
 
 
 def _posting(record: ApplicationRecord) -> str:
