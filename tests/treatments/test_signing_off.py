@@ -1,7 +1,7 @@
 """Who holds a certificate signs records; nobody else, each once, and for good."""
 
 import json
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from django.core.exceptions import ValidationError
@@ -40,7 +40,7 @@ def test_signing_twice_is_signing_once(record, applicator):
 
 
 def test_without_a_certificate_nobody_signs(record, owner, applicator):
-    applicator.certificates.update(expires_on=datetime(2020, 1, 1))
+    applicator.certificates.update(expires_on=date(2025, 6, 1))
 
     for person in (owner, applicator.user):
         with pytest.raises(ValidationError, match="holds a certificate"):
