@@ -1,6 +1,6 @@
 """Application records as they are printed: what holds now, and each amendment under it."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -9,6 +9,7 @@ from django.contrib.auth.models import User
 from django.utils import translation
 from django.utils.translation import gettext as _
 
+from services.field.pictures import photos_of_records
 from services.printing.heads import log_head
 from services.printing.imprints import imprint_for
 from services.sheets import application_record as sheet
@@ -31,21 +32,28 @@ def records_pdf(
     """Return records as a PDF, each with its amendments; a row of amendments is printed once."""
     rows = {row[0].record.number: row for row in map(history_of, records)}
     zone = next((row[-1].record.time_zone for row in rows.values()), NOWHERE) or NOWHERE
+    photos = photos_of_records(row[-1].record.number for row in rows.values())
     with translation.override(language):
-        printed = tuple(printed_record(row) for row in rows.values())
+        printed = tuple(
+            printed_record(row, [each.sha256 for each in photos.get(row[-1].record.number, ())])
+            for row in rows.values()
+        )
     imprint = imprint_for(language, now, zone)
     return sheet.draw_application_records(
         sheet.ApplicationRecords(imprint, printed, log_head(), with_index)
     )
 
 
-def printed_record(row: list[Revision]) -> sheet.ApplicationRecord:
-    """Return a record with those that amend it, first to last, as the sheet draws them."""
+def printed_record(row: list[Revision], photos: Sequence[str] = ()) -> sheet.ApplicationRecord:
+    """Return a record with those that amend it, first to last, as the sheet draws them.
+
+    photos: SHA-256 of those that the crew took there
+    """
     first, current = row[0].record, row[-1].record
     return sheet.ApplicationRecord(
         number=str(first.number),
         times=sheet.Times(current.done_at, first.received_at, first.captured_at),
-        values=fields_of(current) | _proof(current),
+        values=fields_of(current) | _proof(current) | {"photos": _digests(photos)},
         rule_sets=tuple(_rule_sets(current)),
         flags=tuple(_flags(row)),
         amendments=tuple(_amendment(revision) for revision in row[1:]),
@@ -66,6 +74,11 @@ def _proof(record: ApplicationRecord) -> dict[str, str]:
         "label_version": record.label_version,
         "signature": _signature(record),
     }
+
+
+def _digests(photos: Sequence[str]) -> str:
+    """Return photos by the first digits of their SHA-256; the journal has the whole."""
+    return ", ".join(f"{each[:16]} …" for each in photos)
 
 
 def _signature(record: ApplicationRecord) -> str:
