@@ -100,11 +100,17 @@ class PestForm(forms.ModelForm):
         ]
 
 
+CONTENT_COLUMNS = [
+    "ingredient",
+    "percent_by_weight",
+    "pounds_per_gallon",
+    "maximum_pounds_per_acre_per_year",
+]
 ContentFormSet = forms.inlineformset_factory(
     Product,
     ProductIngredient,
-    fields=["ingredient", "percent_by_weight", "pounds_per_gallon"],
-    extra=1,
+    fields=CONTENT_COLUMNS,
+    extra=2,
 )
 RateFormSet = forms.inlineformset_factory(
     Product,
