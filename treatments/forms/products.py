@@ -111,10 +111,12 @@ ContentFormSet = forms.inlineformset_factory(
     ProductIngredient,
     fields=CONTENT_COLUMNS,
     extra=2,
+    can_delete_extra=False,
 )
 RateFormSet = forms.inlineformset_factory(
     Product,
     LabelRate,
     fields=["plant_group", "pest", "minimum", "maximum", "basis", "gallons_per_1000_sq_ft"],
     extra=2,
+    can_delete_extra=False,
 )
