@@ -9,7 +9,7 @@ from django.contrib.auth.models import User
 from django.utils import translation
 from django.utils.translation import gettext as _
 
-from services.field.pictures import photos_of_records
+from services.pictures import photos_of_records
 from services.printing.heads import log_head
 from services.printing.imprints import imprint_for
 from services.sheets import application_record as sheet

@@ -11,8 +11,8 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from clients.access import CREW, STAFF, allow, has_role
-from services.field.pictures import photos_of_records
 from services.models import FieldPhoto
+from services.pictures import photos_of_records
 from treatments import posting
 from treatments.models import ApplicationRecord
 
