@@ -21,6 +21,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from services.journaling import hashed, journal_package
+from services.paper_signing import signed_paper
 from services.sheets.spreadsheet import csv_lines
 from treatments import chain
 from treatments.checkpointing import signed
@@ -178,7 +179,10 @@ def _papers(firsts: Sequence[int], wanted: Wanted) -> Iterator[tuple[str, Iterab
             _read(part), language=wanted.language, now=wanted.now, with_index=True
         )
         is_only = len(parts) == 1
-        yield "records.pdf" if is_only else f"records-{part[0]}-to-{part[-1]}.pdf", [paper]
+        yield (
+            "records.pdf" if is_only else f"records-{part[0]}-to-{part[-1]}.pdf",
+            [signed_paper(paper)],
+        )
 
 
 def _heads() -> list[str]:

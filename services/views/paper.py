@@ -15,6 +15,7 @@ from clients.access import CREW, EVERYONE, OFFICE, allow, has_role
 from services import printing
 from services.dispatching import today_at_yard
 from services.models import Visit
+from services.paper_signing import signed_paper
 from services.project.errors import tell
 from services.showing.day import dispatches_for
 from treatments.forms.records import SiftForm
@@ -124,7 +125,8 @@ def not_read(request):
 def records_paper(request, records, name):
     """Answer with records, in the language of the page or the one asked for."""
     language = wanted_language(request, get_language())
-    return pdf(printing.records_pdf(records, language=language, now=timezone.now()), name)
+    paper = printing.records_pdf(records, language=language, now=timezone.now())
+    return pdf(signed_paper(paper), name)
 
 
 @require_safe
