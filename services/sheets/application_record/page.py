@@ -176,17 +176,14 @@ def _amendment(amendment: Amendment, imprint: Imprint, _: Callable[[str], str]) 
         else _("Amendment %(number)s, %(moment)s, by %(author)s.")
     ) % facts
     width = imprint.measure()
-    return [
-        said(by, SMALL_STRONG),
-        said(_("Reason: %(reason)s") % {"reason": amendment.reason}, SMALL_INK),
-        ruled(
-            rows,
-            [width * part for part in (0.28, 0.36, 0.36)],
-            [("LINEBELOW", (0, 0), (-1, -1), 0.4, HAIRLINE)],
-            padding=(3, 1.2),
-        ),
-        Spacer(1, 5),
-    ]
+    table = ruled(
+        rows,
+        [width * part for part in (0.28, 0.36, 0.36)],
+        [("LINEBELOW", (0, 0), (-1, -1), 0.4, HAIRLINE)],
+        padding=(3, 1.2),
+    )
+    reason = _("Reason: %(reason)s") % {"reason": amendment.reason}
+    return [said(by, SMALL_STRONG), said(reason, SMALL_INK), table, Spacer(1, 5)]
 
 
 def _amendments(
@@ -194,12 +191,9 @@ def _amendments(
 ) -> list[Flowable]:
     if not record.amendments:
         return []
-    story: list[Flowable] = [
-        said(_("Amendments; the record above shows what holds now"), SIDE_HEADING)
-    ]
-    for amendment in record.amendments:
-        story += _amendment(amendment, imprint, _)
-    return story
+    heading = said(_("Amendments; the record above shows what holds now"), SIDE_HEADING)
+    first, *rest = [_amendment(each, imprint, _) for each in record.amendments]
+    return [KeepTogether([heading, *first]), *map(KeepTogether, rest)]
 
 
 def _first_aid(record: ApplicationRecord, _: Callable[[str], str]) -> list[Flowable]:
