@@ -172,6 +172,11 @@ CELERY_BEAT_SCHEDULE = {
         "schedule": timedelta(hours=1),
         "options": {"expires": 3_500},
     },
+    "tell the owners what is late": {
+        "task": "services.tasks.queue_digests",
+        "schedule": timedelta(hours=1),
+        "options": {"expires": 3_500},
+    },
     "sweep the plans in the making": {
         "task": "services.tasks.sweep_plannings",
         "schedule": timedelta(minutes=1),
