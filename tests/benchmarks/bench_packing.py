@@ -15,7 +15,7 @@ from services.packing import Wanted, package
 from tests.benchmarks.bench_journal import fill
 from treatments.recording import record_application
 
-FEW, MANY = 100, 1_000
+FEW, MANY = 20, 200
 NOW = datetime(2026, 7, 20, 12, tzinfo=UTC)
 
 pytestmark = [pytest.mark.slow, pytest.mark.django_db(transaction=True)]
@@ -35,7 +35,7 @@ def packed(count):
 def test_ten_times_the_records_are_packed_in_the_same_memory(stated, monkeypatch):
     record = record_application(**stated, now=datetime(2026, 7, 6, 22, 50, tzinfo=UTC))
     fill(record, 2, MANY + 1)
-    monkeypatch.setattr(packing, "ON_ONE_PAPER", 50)
+    monkeypatch.setattr(packing, "ON_ONE_PAPER", 10)
     packed(1)  # faces and catalogues are loaded once
 
     few, many = packed(FEW), packed(MANY)
