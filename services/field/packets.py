@@ -4,7 +4,7 @@ Amounts, days and moments are texts; what a person reads stands in both language
 """
 
 import hashlib
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import asdict
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -13,6 +13,7 @@ from django.conf import settings
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import translation
+from django.utils.translation import get_language
 
 from clients.models import Planting
 from services.courses import is_at_dusk
@@ -23,6 +24,7 @@ from services.printing.crew_days import crew_day_of
 from services.printing.loading import dispatches_for_paper
 from services.printing.stops import labels_of, stop_of
 from services.printing.visit_sheets import lots_of
+from services.sheets.dates import clock, day_and_clock, long_day
 from services.showing.spot import sign_of
 from treatments.gathering import treated_area_of
 from treatments.models import Applicator, Product
@@ -163,6 +165,7 @@ def _day_in(language: str, route: Dispatch) -> Told:
     with translation.override(language):
         read = crew_day_of(route)
         return {
+            "day": long_day(route.day, language),
             "protection": read.protection,
             "signs": [asdict(line) for line in read.signs],
             "notes": read.notes,
@@ -322,7 +325,19 @@ def _stop_in(language: str, visit: Visit, route: Dispatch, now: datetime) -> Tol
         )
         told = asdict(stop)
         del told["target"]["plantings"]
-        return told | {"sign": sign_of(visit), "step": visit.rotation_week.get_step_display()}
+        told["leaving"]["sign_down"] = _said(day_and_clock, stop.leaving.remove_sign_at, visit)
+        return told | {
+            "arrives": _said(clock, visit.arrives_at, visit),
+            "sign": sign_of(visit),
+            "step": visit.rotation_week.get_step_display(),
+        }
+
+
+def _said(words: Callable[[datetime, str], str], moment: datetime | None, visit: Visit) -> str:
+    """Return a moment where the visit is, in the language that is spoken now."""
+    if moment is None:
+        return ""
+    return words(moment.astimezone(visit.course.property.zone()), str(get_language()))
 
 
 def _plain(told: Told) -> Told:
