@@ -64,15 +64,17 @@ FILL = """async ([visits, photos]) => {
     const now = new Date().toISOString().slice(0, 19) + "Z";
     const [{ id: planting }] = stop.plantings;
     const report = { planting, lot: null, product_amount: "1", mix_gallons: "5" };
-    const body = { started_at: now, applicator: phone.packet.packet.applicators[0].id, reports: [report] };
-    const event = eventOf({ kind: "complete", body, stop, photos: draft.photos, event_id: draft.event_id });
+    const [{ id: applicator }] = phone.packet.packet.applicators;
+    const body = { started_at: now, applicator, reports: [report] };
+    const { photos: taken, event_id } = draft;
+    const event = eventOf({ kind: "complete", body, stop, photos: taken, event_id });
     await keep(draft, event, { title: "a stop" });
   }
 }"""
 WATCH = """() => {
   window.frozen = [];
-  new PerformanceObserver((list) => window.frozen.push(...list.getEntries().map(({ duration }) => duration)))
-    .observe({ type: "longtask" });
+  const note = ({ duration }) => window.frozen.push(duration);
+  new PerformanceObserver((list) => list.getEntries().forEach(note)).observe({ type: "longtask" });
 }"""
 
 
@@ -117,7 +119,7 @@ def test_a_full_day_is_sent_while_the_page_stays_free(phone_of, more_stops):  # 
     visits = more_stops(STOPS)
     phone = phone_of()
     phone.context.set_offline(True)
-    phone.page.evaluate(FILL, [[visit.pk for visit in visits], PHOTOS])
+    phone.page.evaluate(FILL, [[each.pk for each in visits], PHOTOS])
     phone.kill()
     phone.page.wait_for_selector("a.to-stop")
     phone.page.evaluate(WATCH)

@@ -36,7 +36,7 @@ class GrantForm(forms.Form):
     )
     first_day = forms.DateField(label=_("applications from"), required=False)
     last_day = forms.DateField(label=_("applications until"), required=False)
-    days = forms.IntegerField(label=_("holds for days"), min_value=1, initial=USUAL_DAYS)
+    days = forms.IntegerField(label=_("holds for"), min_value=1, initial=USUAL_DAYS)
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)

@@ -54,6 +54,10 @@ class SiftForm(forms.Form):
             field: Any = self.fields[name]
             field.queryset = field.queryset.filter(applications__in=self.records).distinct()
 
+    def is_unreadable(self) -> bool:
+        """Say whether something was typed that cannot be read."""
+        return self.is_bound and not self.is_valid()
+
     def found(self):
         """Return the records that fit; with something unreadable among the words, all of them."""
         if not self.is_valid():
