@@ -239,6 +239,19 @@ def test_the_owner_makes_a_grant_by_the_page(client, book):
     assert InspectorGrant.objects.count() == 2
 
 
+@pytest.mark.parametrize("days", [("0001-01-01", ""), ("", "9999-12-31")])
+def test_a_day_that_no_clock_reaches_is_refused_before_the_inspector_meets_it(client, book, days):
+    client.force_login(book.people[Role.OWNER])
+    told = {"inspector": book.people[Role.INSPECTOR].pk, "purpose": "Second look", "days": 14}
+    first, last = days
+    typed = {**told, "jurisdictions": ["US-PA"], "first_day": first, "last_day": last}
+
+    assert client.post(reverse("treatments:new_grant"), typed).status_code == 422
+    sifted = client.get(reverse("treatments:records"), {"first": first, "last": last})
+    assert sifted.status_code == 200
+    assert "Ensure this value is" in sifted.content.decode()
+
+
 @pytest.mark.parametrize("name", ["records_package", "records_pdf"])
 def test_what_cannot_be_read_hands_nothing_out(client, book, amended, name):
     client.force_login(book.people[Role.INSPECTOR])

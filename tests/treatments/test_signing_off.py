@@ -104,7 +104,7 @@ def test_records_that_wait_are_signed_together(client, record, applicator):
     client.force_login(applicator.user)
 
     due = client.get("/records/due/").content.decode()
-    client.post(ADDRESS, {"number": [record.number, "none", "999999"]})
+    client.post(ADDRESS, {"number": [record.number, "none", "999999", "9" * 30]})
 
     assert "To be signed by you" in due
     assert "To be signed by you" not in client.get("/records/due/").content.decode()

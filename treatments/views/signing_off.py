@@ -12,12 +12,16 @@ from clients.access import CERTIFIED, allow
 from treatments.models import ApplicationRecord
 from treatments.signing_off import sign_records
 
+MOST_AT_ONCE = 100
+LONGEST_NUMBER = 18  # digits; more than any database counts
+
 
 @require_POST
 @allow(CERTIFIED)
 def sign(request):
     """Keep that a person signed the records that are named."""
-    numbers = [each for each in request.POST.getlist("number") if each.isdecimal()]
+    named = request.POST.getlist("number")[:MOST_AT_ONCE]
+    numbers = [each for each in named if each.isdecimal() and len(each) <= LONGEST_NUMBER]
     kept = ApplicationRecord.objects.for_user(request.user)
     records = list(kept.filter(number__in=numbers).order_by("number"))
     try:
