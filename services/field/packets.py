@@ -26,9 +26,10 @@ from services.printing.stops import labels_of, stop_of
 from services.printing.visit_sheets import lots_of
 from services.sheets.dates import clock, day_and_clock, long_day
 from services.showing.spot import sign_of
-from treatments.gathering import treated_area_of
+from treatments.gathering import product_facts, treated_area_of
 from treatments.models import Applicator, Product
 from treatments.rules.canonical import canonical, plain
+from treatments.rules.compatibility import heat_limits
 from treatments.rules.facts import ProductFacts
 from treatments.rules.protection import protection_needed
 from treatments.rules.spraying import (
@@ -240,7 +241,7 @@ def _stop(visit: Visit, route: Dispatch, now: datetime) -> Told:
         "longitude": place.longitude,
         "at_dusk": bool(product) and is_at_dusk(visit, route.day),
         "plantings": [_planting(each, route.day) for each in visit.course.plantings.all()],
-        "products": [told_product(each) for each in (product, week.adjuvant) if each],
+        "products": [_sprayed(each) for each in (product, week.adjuvant) if each],
         "labels": _labels(labels_of(visit)) if product else None,
         "mix": told_mix(mixing) if mixing else None,
         "texts": {language: _stop_in(language, visit, route, now) for language in LANGUAGES},
@@ -258,6 +259,13 @@ def _planting(planting: Planting, day: date) -> Told:
         "height_ft": planting.height_ft,
         "in_bloom": planting.blooms_on(day),
     }
+
+
+def _sprayed(product: Product) -> Told:
+    """Return a label with what heat and damp do to leaves under it, family by family."""
+    facts = product_facts(product)
+    families = {"families": sorted(facts.separation_classes()), "heat": heat_limits(facts)}
+    return told_product(product) | _plain(families)
 
 
 def told_product(product: Product) -> Told:
