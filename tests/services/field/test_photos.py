@@ -192,6 +192,27 @@ def test_the_copy_that_is_shown_has_no_place_and_no_maker(phone, announced, clie
     assert dict(shown.getexif()) == {}
 
 
+def test_a_picture_that_is_here_already_is_kept_when_it_is_announced_again(phone, announced):
+    content = picture()
+    put(phone, announced(content), content)
+
+    sha256 = announced(content)
+
+    assert phone.api.get(f"/api/v1/photos/{sha256}/").json()["kept"]
+    assert FieldPhoto.objects.filter(sha256=sha256, kept_at__isnull=False).count() == 2
+
+
+def test_a_file_that_came_before_its_row_is_kept_without_a_further_byte(phone, announced):
+    content = picture()
+    sha256 = announced(content)
+    put(phone, sha256, content)
+    FieldPhoto.objects.update(kept_at=None)
+
+    answer = put(phone, sha256, b"", offset=len(content))
+
+    assert (answer.status_code, answer.json()["kept"]) == (200, True)
+
+
 def test_a_photo_stands_by_its_digest_on_the_record_and_beside_the_sign(
     client, phone, dispatched, announced, stated, owner
 ):
