@@ -26,6 +26,8 @@ HTTPS = env.switch("DUSKBOOK_HTTPS")
 PROXIES = env.whole_number("DUSKBOOK_PROXIES", 0)
 SECRET_KEY = env.secret("DUSKBOOK_SECRET_KEY") or env.kept_secret(DATA / "secret-key")
 JOURNAL_KEY = env.secret("DUSKBOOK_JOURNAL_KEY")
+PAPER_CERTIFICATE = env.text("DUSKBOOK_PAPER_CERTIFICATE")
+PAPER_PASSWORD = env.secret("DUSKBOOK_PAPER_PASSWORD")
 BACKUP_KEY = env.secret("DUSKBOOK_BACKUP_KEY")
 BACKUPS = env.folder("DUSKBOOK_BACKUPS", DATA / "backups")
 
@@ -167,6 +169,11 @@ CELERY_BEAT_SCHEDULE = {
     },
     "keep a checkpoint of the journal": {
         "task": "services.tasks.keep_checkpoint",
+        "schedule": timedelta(hours=1),
+        "options": {"expires": 3_500},
+    },
+    "tell the owners what is late": {
+        "task": "services.tasks.queue_digests",
         "schedule": timedelta(hours=1),
         "options": {"expires": 3_500},
     },
