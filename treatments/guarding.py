@@ -99,14 +99,17 @@ def trigger_names(vendor: str) -> set[str]:
     return {f"{table}_{kind}" for table in GUARDED for kind in kinds}
 
 
-def install_guards(using: str = "default", **signal) -> None:
-    """Put the triggers in place, whether or not they were there."""
+def install_guards(using: str = "default", only: str = "", **signal) -> None:
+    """Put the triggers in place, whether or not they were there.
+
+    only: a table whose triggers are put in place, all where it is ""
+    """
     connection = connections[using]
     with connection.cursor() as cursor:
         tables = set(connection.introspection.table_names(cursor)) & set(GUARDED)
         if connection.vendor == "postgresql":
             cursor.execute(REFUSE_IN_POSTGRESQL)
-        for table in sorted(tables):
+        for table in sorted(tables & {only} if only else tables):
             described = connection.introspection.get_table_description(cursor, table)
             columns = [column.name for column in described]
             lawful = lawful_change(connection.vendor, table, columns) if DISPOSALS in tables else ""
