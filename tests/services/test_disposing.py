@@ -25,9 +25,7 @@ AFTER = datetime(2026, 5, 4, 12, tzinfo=UTC)
 @pytest.fixture
 def old_visit(visits):
     visit = visits[0]
-    type(visit).objects.filter(pk=visit.pk).update(
-        planned=THEN.date(), earliest=THEN.date()
-    )
+    type(visit).objects.filter(pk=visit.pk).update(planned=THEN.date(), earliest=THEN.date())
     visit.refresh_from_db()
     return visit
 
