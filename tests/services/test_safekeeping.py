@@ -1,5 +1,6 @@
 """A backup comes back whole or not at all; the drill of it is made here on both databases."""
 
+import os
 import sqlite3
 from contextlib import closing
 from datetime import timedelta
@@ -403,3 +404,20 @@ def test_a_key_that_lies_beside_the_book_is_warned_of(book, settings, tmp_path):
 
     assert str(tmp_path / "backup-key") in err.getvalue()
     assert "whoever takes this disk" in err.getvalue()
+
+
+def test_what_one_that_was_killed_has_left_is_removed_after_a_day(book, tmp_path):
+    (tmp_path / "away").mkdir()
+    old, young = tmp_path / "copying-old", tmp_path / "copying-young"
+    draft = tmp_path / "away" / "duskbook-20260504T020000Z.part"
+    for left in (old, young):
+        (left / "ready").mkdir(parents=True)
+    draft.touch()
+    for left in (old, draft):
+        os.utime(left, (0, 0))
+
+    made = make_backup(tmp_path / "away", key=KEY, now=timezone.now())
+
+    assert not old.exists()
+    assert young.exists()
+    assert list((tmp_path / "away").iterdir()) == [made]
