@@ -7,6 +7,7 @@ from rest_framework.exceptions import APIException
 from rest_framework.response import Response
 
 from clients.access import CREW, STAFF, shows_gate_code
+from clients.forms import ClientForm, PlantingForm, PropertyForm
 from clients.keeping import Stale, keep
 from clients.models import AccessWindow, Client, Neighbour, Planting, Property
 from clients.permissions import ByRole
@@ -65,21 +66,7 @@ class ClientSerializer(KeepingSerializer):
 
     class Meta:
         model = Client
-        fields = [
-            "id",
-            "name",
-            "email",
-            "phone",
-            "street",
-            "city",
-            "region",
-            "postal_code",
-            "language",
-            "organic_only",
-            "wants_notice",
-            "note",
-            "version",
-        ]
+        fields = ["id", *ClientForm.Meta.fields, "version"]
 
 
 class PropertySerializer(KeepingSerializer):
@@ -87,34 +74,7 @@ class PropertySerializer(KeepingSerializer):
 
     class Meta:
         model = Property
-        fields = [
-            "id",
-            "client",
-            "name",
-            "street",
-            "city",
-            "county",
-            "postal_code",
-            "jurisdiction",
-            "latitude",
-            "longitude",
-            "time_zone",
-            "production_site",
-            "bees",
-            "open_water",
-            "water_distance_ft",
-            "well",
-            "well_distance_ft",
-            "kitchen_garden",
-            "garden_distance_ft",
-            "children",
-            "pets",
-            "minded_note",
-            "access_note",
-            "gate_code",
-            "nearest_hospital",
-            "version",
-        ]
+        fields = ["id", "client", *PropertyForm.Meta.fields, "version"]
 
     def to_representation(self, instance):
         told = super().to_representation(instance)
@@ -128,33 +88,7 @@ class PlantingSerializer(KeepingSerializer):
 
     class Meta:
         model = Planting
-        fields = [
-            "id",
-            "property",
-            "name",
-            "common_name",
-            "species",
-            "eppo_code",
-            "plant_group",
-            "habit",
-            "plants",
-            "length_ft",
-            "width_ft",
-            "height_ft",
-            "faces",
-            "top_treated",
-            "measured_area_sq_ft",
-            "bloom_start",
-            "bloom_end",
-            "attracts_bees",
-            "edible",
-            "harvest_on",
-            "waxy_leaf",
-            "drought_stressed",
-            "irrigation",
-            "note",
-            "version",
-        ]
+        fields = ["id", "property", *PlantingForm.Meta.fields, "version"]
 
 
 class KeptViewSet(

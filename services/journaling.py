@@ -1,6 +1,6 @@
 """What the journal keeps of schedule and people: holds, notices, photos, routes and roles."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from hashlib import sha256
 from uuid import uuid4
@@ -148,7 +148,7 @@ def journal_papers(row: Outbox, letter: EmailMessage, at: datetime) -> None:
         "outbox": row.pk,
         "key": row.dedupe_key,
         "to": list(letter.to),
-        "papers": [_hashed(name, data) for name, data in files],
+        "papers": [hashed(name, data) for name, data in files],
         "sent_at": at,
     }
     chain.append(
@@ -159,9 +159,12 @@ def journal_papers(row: Outbox, letter: EmailMessage, at: datetime) -> None:
     )
 
 
-def journal_package(papers: Mapping[str, bytes], by: User | None, at: datetime) -> None:
-    """Append which package was handed to whom, by the hashes of what is in it."""
-    said = {"papers": [_hashed(*each) for each in papers.items()], "handed_at": at}
+def journal_package(papers: Sequence[Mapping[str, object]], by: User | None, at: datetime) -> None:
+    """Append which package was handed to whom, by the hashes of what is in it.
+
+    papers: each as `hashed` tells it
+    """
+    said = {"papers": [dict(each) for each in papers], "handed_at": at}
     chain.append(
         journal.PAPER,
         _told(said),
@@ -171,7 +174,7 @@ def journal_package(papers: Mapping[str, bytes], by: User | None, at: datetime) 
     )
 
 
-def _hashed(name: str, data: bytes | str) -> dict[str, object]:
+def hashed(name: str, data: bytes | str) -> dict[str, object]:
     """Return name, SHA-256 and length of a file as it was handed out."""
     octets = data.encode() if isinstance(data, str) else bytes(data)
     return {"name": name, "sha256": sha256(octets).hexdigest(), "size": len(octets)}

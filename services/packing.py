@@ -1,11 +1,12 @@
 """A package of records for an inspector: paper, tables, proofs, and how to check them.
 
-It is written as a stream: of the ZIP never more than one member's chunk is held, the PDF aside.
+It is written as a stream: however many records there are, no more than one paper of some hundred
+of them is held at a time.
 """
 
 import json
 import zipfile
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from importlib import import_module
@@ -19,24 +20,36 @@ from django.utils import translation
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
-from services.journaling import journal_package
+from services.journaling import hashed, journal_package
+from services.paper_signing import signed_paper
 from services.sheets.spreadsheet import csv_lines
 from treatments import chain
 from treatments.checkpointing import signed
 from treatments.models import ApplicationRecord, JournalEntry
-from treatments.recording import fields_of, history_of
+from treatments.recording import fields_of
 from treatments.rules.journal import RECORD, entry_id_of
 from treatments.rules.records import FIELDS
 
 FORMAT, VERSION = "duskbook-proofs", 1
 VERIFIERS = ("standalone_verify.py", "standalone_package.py")
 CHECKERS = Path(settings.CHECKOUT) / "tests" / "reference"
-HASHED = ("records.pdf", "checkpoint.txt")  # members of one piece
-BESIDE = ("number", "amends", "void", "amendment_reason", "received_at", "lot_number")
+CHECKPOINT = "checkpoint.txt"
+ON_ONE_PAPER = 200  # records, some four megabytes; our own choice
+BESIDE = (
+    "number",
+    "amends",
+    "void",
+    "amendment_reason",
+    "received_at",
+    "lot_number",
+    "signed_by",
+    "signed_at",
+)
 A_SECOND_ON_EARTH = (1980, 1, 1, 0, 0, 0)  # the first that a ZIP can tell; the same for all
 
 CONTENTS = gettext_noop(
-    "records.pdf     the records as paper, with an index and bookmarks\n"
+    "records.pdf     the records as paper, with an index and bookmarks; of many records several "
+    "papers, named by their numbers\n"
     "records.csv     the same as a table, a line a record\n"
     "records.json    the same for programs\n"
     "proofs.jsonl    the entry of the journal of each record, and what proves that it is among "
@@ -49,11 +62,12 @@ CONTENTS = gettext_noop(
 class Wanted:
     """What a package holds.
 
+    numbers: of the records that are asked for
     with_notes: whether the business's own notes may be read, which no inspector's may
     by: who takes it along, as the journal names them
     """
 
-    records: Sequence[ApplicationRecord]
+    numbers: Sequence[int]
     language: str
     now: datetime
     with_notes: bool
@@ -86,7 +100,7 @@ def package(wanted: Wanted) -> Iterator[bytes]:
     Records are told with all that amend them.  Once it was taken whole, the journal keeps the
     hashes of its paper and its checkpoint.
     """
-    papers: dict[str, bytes] = {}
+    papers: list[dict[str, object]] = []
     pipe = Pipe()
     with zipfile.ZipFile(cast(IO[bytes], pipe), "w", zipfile.ZIP_DEFLATED) as archive:
         for name, pieces in _members(wanted):
@@ -94,8 +108,8 @@ def package(wanted: Wanted) -> Iterator[bytes]:
             info.compress_type = zipfile.ZIP_DEFLATED
             with archive.open(info, "w") as member:
                 for piece in pieces:
-                    if name in HASHED:
-                        papers[name] = piece
+                    if name == CHECKPOINT or name.endswith(".pdf"):  # members of one piece
+                        papers.append(hashed(name, piece))
                     member.write(piece)
                     yield pipe.taken()
     yield pipe.taken()
@@ -104,32 +118,71 @@ def package(wanted: Wanted) -> Iterator[bytes]:
 
 
 def _members(wanted: Wanted) -> Iterator[tuple[str, Iterable[bytes]]]:
-    rows = _with_amendments(wanted.records)
+    chains = chains_of(wanted.numbers)
+    rows = sorted(number for row in chains for number in row)
     head = chain.head()
     yield "README.txt", [_readme(wanted, len(rows)).encode()]
-    # Drawing stands above the actions, so it is reached only when a package needs it.
-    printing = import_module("services.printing.records")
-    yield (
-        "records.pdf",
-        [
-            printing.records_pdf(
-                wanted.records, language=wanted.language, now=wanted.now, with_index=True
-            )
-        ],
-    )
-    yield "records.csv", (line.encode() for line in csv_lines(_heads(), map(_row, rows)))
-    yield "records.json", (line.encode() for line in _json(rows))
+    yield from _papers([row[0] for row in chains], wanted)
+    yield "records.csv", (line.encode() for line in csv_lines(_heads(), map(_row, _read(rows))))
+    yield "records.json", (line.encode() for line in _json(_read(rows)))
     if head is not None:
         checkpoint = signed(head)
-        yield "checkpoint.txt", [checkpoint.encode()]
-        yield "proofs.jsonl", _proofs(rows, head.size, checkpoint, wanted)
+        yield CHECKPOINT, [checkpoint.encode()]
+        yield "proofs.jsonl", _proofs(_read(rows), head.size, checkpoint, wanted)
     for name in VERIFIERS:
         yield name, [(CHECKERS / name).read_bytes()]
 
 
-def _with_amendments(records: Iterable[ApplicationRecord]) -> list[ApplicationRecord]:
-    found = {each.record.pk: each.record for one in records for each in history_of(one)}
-    return sorted(found.values(), key=lambda record: record.number)
+def chains_of(numbers: Iterable[int]) -> list[list[int]]:
+    """Return the numbers of records with all that amend them, each row from the first to the last.
+
+    A row of which several records are asked for comes once.
+    """
+    amended = ApplicationRecord.objects.exclude(amends=None)
+    older = dict(amended.values_list("number", "amends__number"))
+    newer = {old: new for new, old in older.items()}
+    firsts = {_end_of(number, older) for number in numbers}
+    return [_row_from(first, newer) for first in sorted(firsts)]
+
+
+def _end_of(number: int, links: Mapping[int, int]) -> int:
+    while number in links:
+        number = links[number]
+    return number
+
+
+def _row_from(first: int, newer: Mapping[int, int]) -> list[int]:
+    row = [first]
+    while row[-1] in newer:
+        row.append(newer[row[-1]])
+    return row
+
+
+def _read(numbers: Sequence[int]) -> Iterator[ApplicationRecord]:
+    """Yield records in the order of their numbers, some hundred at a time."""
+    for part in _parts(numbers):
+        found = ApplicationRecord.objects.filter(number__in=part).select_related("amends", "signed")
+        yield from found.order_by("number")
+
+
+def _parts(numbers: Sequence[int]) -> list[Sequence[int]]:
+    return [numbers[start : start + ON_ONE_PAPER] for start in range(0, len(numbers), ON_ONE_PAPER)]
+
+
+def _papers(firsts: Sequence[int], wanted: Wanted) -> Iterator[tuple[str, Iterable[bytes]]]:
+    """Yield the papers, each with an index of its own, and drawn when its turn comes."""
+    # Drawing stands above the actions, so it is reached only when a package needs it.
+    printing = import_module("services.printing.records")
+    parts = _parts(firsts)
+    for part in parts:
+        paper = printing.records_pdf(
+            _read(part), language=wanted.language, now=wanted.now, with_index=True
+        )
+        is_only = len(parts) == 1
+        yield (
+            "records.pdf" if is_only else f"records-{part[0]}-to-{part[-1]}.pdf",
+            [signed_paper(paper)],
+        )
 
 
 def _heads() -> list[str]:
@@ -142,6 +195,7 @@ def _row(record: ApplicationRecord) -> list[object]:
 
 
 def _beside(record: ApplicationRecord) -> dict[str, object]:
+    signed = getattr(record, "signed", None)
     return {
         "number": record.number,
         "amends": record.amends.number if record.amends else None,
@@ -149,6 +203,8 @@ def _beside(record: ApplicationRecord) -> dict[str, object]:
         "amendment_reason": record.amendment_reason,
         "received_at": record.received_at.isoformat(),
         "lot_number": record.lot_number,
+        "signed_by": f"{signed.signer_name}, {signed.certificate_number}" if signed else "",
+        "signed_at": signed.signed_at.isoformat() if signed else "",
     }
 
 
@@ -193,7 +249,7 @@ def _readme(wanted: Wanted, number: int) -> str:
 
 
 def _readme_spoken(wanted: Wanted, number: int) -> str:
-    told = {"count": len(wanted.records), "rows": number, "at": f"{wanted.now:%Y-%m-%d %H:%M} UTC"}
+    told = {"count": len(wanted.numbers), "rows": number, "at": f"{wanted.now:%Y-%m-%d %H:%M} UTC"}
     parts = [
         _(
             "Records of pesticide applications, packed %(at)s: %(count)s that were asked for, "

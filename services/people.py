@@ -15,6 +15,7 @@ from clients.sessions import end_sessions
 from services.devices import revoke_all_of
 from services.journaling import journal_role
 from services.models import Crew, Technician
+from treatments.naming import take_in_known_names
 
 logger = logging.getLogger(__name__)
 
@@ -23,7 +24,10 @@ logger = logging.getLogger(__name__)
 def first_owner(
     *, username: str, password: str, first_name: str = "", last_name: str = "", email: str = ""
 ) -> User:
-    """Sign up the owner of a new book; refused as soon as there is anybody."""
+    """Sign up the owner of a new book, which then knows the names of the cited tables.
+
+    Refused as soon as there is anybody.
+    """
     _one_at_a_time()
     if get_user_model().objects.exists():
         raise ValidationError(
@@ -38,6 +42,7 @@ def first_owner(
         role=Role.OWNER,
     )
     journal_role(owner, str(Role.OWNER), by=owner, at=timezone.now())
+    take_in_known_names()
     return owner
 
 

@@ -32,6 +32,12 @@ def back_up() -> str:
 
 
 @shared_task
+def queue_digests() -> int:
+    """Write down what the owners are told of a morning, once a day."""
+    return telling.queue_digests(now=timezone.now())
+
+
+@shared_task
 def fetch_forecast(errand_id: int) -> bool:
     """Fetch the forecast that one errand asks for."""
     return weathering.fetch_forecast(errand_id, now=timezone.now())

@@ -126,6 +126,7 @@ papers = [
 clients_pages = [
     path("c/<str:token>", letter.open_link, name="open_link"),
     path("client/", letter.client_page, name="client_page"),
+    path("client/wishes/", letter.client_wishes, name="client_wishes"),
     path("client/visits/<int:visit_id>.pdf", letter.client_summary, name="client_summary"),
     path(
         "client/seasons/<int:planting_id>/<int:pest_id>.svg",

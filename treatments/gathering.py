@@ -142,6 +142,7 @@ def _ingredient_facts(content: ProductIngredient) -> IngredientFacts:
         stages_controlled=tuple(ingredient.stages_controlled),
         percent_by_weight=content.percent_by_weight,
         pounds_per_gallon=content.pounds_per_gallon,
+        maximum_pounds_per_acre_per_year=content.maximum_pounds_per_acre_per_year,
         **{name: getattr(ingredient, name) for name in INGREDIENT_COLUMNS},
     )
 

@@ -26,6 +26,7 @@ GUARDED = {
     "treatments_ownruleset": "an own rule set",
     "treatments_rulechoice": "a choice of rules",
     "treatments_inspectorlook": "a look of an inspector",
+    "treatments_recordsigned": "a signed record",
     "treatments_signtakendown": "a sign taken down",
     "treatments_stockentry": "a stock entry",
 }
@@ -38,6 +39,7 @@ ALSO_NAMED_BY = {
     "treatments_entrydisposal": ["entry_id"],
     "treatments_journalentry": ["seq", "entry_id"],
     "treatments_ownruleset": ["key"],
+    "treatments_recordsigned": ["record_id"],
 }
 
 

@@ -4,7 +4,7 @@ from datetime import datetime
 from typing import Any
 
 from treatments import chain
-from treatments.models import Certificate, JournalEntry, StockEntry
+from treatments.models import Certificate, JournalEntry, RecordSigned, StockEntry
 from treatments.rules import journal
 from treatments.rules.canonical import plain
 
@@ -62,4 +62,24 @@ def journal_certificate(certificate: Certificate, *, by: Any, at: datetime) -> J
     }
     return chain.append_change(
         journal.CERTIFICATE, certificate.pk, told(said), actor=chain.actor_of(by), recorded_at=at
+    )
+
+
+def journal_signature(signed: RecordSigned) -> JournalEntry:
+    """Append who signed a record, by the id of the entry that keeps it."""
+    number = signed.record.number
+    said = {
+        "record": number,
+        "record_entry": journal.entry_text_of(journal.RECORD, number),
+        "signed_by": signed.signed_by_id,
+        "signer_name": signed.signer_name,
+        "certificate_number": signed.certificate_number,
+        "signed_at": signed.signed_at,
+    }
+    return chain.append(
+        journal.SIGNATURE,
+        told(said),
+        entry_id=journal.entry_id_of(journal.SIGNATURE, number),
+        actor=chain.actor_of(signed.signed_by),
+        recorded_at=signed.signed_at,
     )

@@ -126,12 +126,16 @@ def _begin(
     if not is_new:
         return _join(course, plantings)
     course.plantings.set(plantings)
-    weeks = list(rotation.weeks.order_by("week"))
-    days = course_days(first_day, steps_of(rotation), working_days(place))
-    Visit.objects.bulk_create(
-        _visit(course, week, day) for week, day in zip(weeks, days, strict=True)
-    )
+    Visit.objects.bulk_create(visits_to_be(course))
     return course
+
+
+def visits_to_be(course: Course) -> list[Visit]:
+    """Return a visit for each week of a course's rotation, on its days; none is in the book yet."""
+    weeks = course.rotation.weeks.order_by("week").select_related("product")
+    weeks = weeks.prefetch_related("product__contents__ingredient")
+    days = course_days(course.first_day, steps_of(course.rotation), working_days(course.property))
+    return [_visit(course, week, day) for week, day in zip(weeks, days, strict=True)]
 
 
 def _visit(course: Course, week, day: PlannedVisit) -> Visit:

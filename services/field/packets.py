@@ -4,7 +4,7 @@ Amounts, days and moments are texts; what a person reads stands in both language
 """
 
 import hashlib
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import asdict
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -13,6 +13,7 @@ from django.conf import settings
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import translation
+from django.utils.translation import get_language
 
 from clients.models import Planting
 from services.courses import is_at_dusk
@@ -23,10 +24,12 @@ from services.printing.crew_days import crew_day_of
 from services.printing.loading import dispatches_for_paper
 from services.printing.stops import labels_of, stop_of
 from services.printing.visit_sheets import lots_of
+from services.sheets.dates import clock, day_and_clock, long_day
 from services.showing.spot import sign_of
-from treatments.gathering import treated_area_of
+from treatments.gathering import product_facts, treated_area_of
 from treatments.models import Applicator, Product
 from treatments.rules.canonical import canonical, plain
+from treatments.rules.compatibility import heat_limits
 from treatments.rules.facts import ProductFacts
 from treatments.rules.protection import protection_needed
 from treatments.rules.spraying import (
@@ -163,6 +166,7 @@ def _day_in(language: str, route: Dispatch) -> Told:
     with translation.override(language):
         read = crew_day_of(route)
         return {
+            "day": long_day(route.day, language),
             "protection": read.protection,
             "signs": [asdict(line) for line in read.signs],
             "notes": read.notes,
@@ -237,7 +241,7 @@ def _stop(visit: Visit, route: Dispatch, now: datetime) -> Told:
         "longitude": place.longitude,
         "at_dusk": bool(product) and is_at_dusk(visit, route.day),
         "plantings": [_planting(each, route.day) for each in visit.course.plantings.all()],
-        "products": [told_product(each) for each in (product, week.adjuvant) if each],
+        "products": [_sprayed(each) for each in (product, week.adjuvant) if each],
         "labels": _labels(labels_of(visit)) if product else None,
         "mix": told_mix(mixing) if mixing else None,
         "texts": {language: _stop_in(language, visit, route, now) for language in LANGUAGES},
@@ -255,6 +259,13 @@ def _planting(planting: Planting, day: date) -> Told:
         "height_ft": planting.height_ft,
         "in_bloom": planting.blooms_on(day),
     }
+
+
+def _sprayed(product: Product) -> Told:
+    """Return a label with what heat and damp do to leaves under it, family by family."""
+    facts = product_facts(product)
+    families = {"families": sorted(facts.separation_classes()), "heat": heat_limits(facts)}
+    return told_product(product) | _plain(families)
 
 
 def told_product(product: Product) -> Told:
@@ -322,7 +333,19 @@ def _stop_in(language: str, visit: Visit, route: Dispatch, now: datetime) -> Tol
         )
         told = asdict(stop)
         del told["target"]["plantings"]
-        return told | {"sign": sign_of(visit), "step": visit.rotation_week.get_step_display()}
+        told["leaving"]["sign_down"] = _said(day_and_clock, stop.leaving.remove_sign_at, visit)
+        return told | {
+            "arrives": _said(clock, visit.arrives_at, visit),
+            "sign": sign_of(visit),
+            "step": visit.rotation_week.get_step_display(),
+        }
+
+
+def _said(words: Callable[[datetime, str], str], moment: datetime | None, visit: Visit) -> str:
+    """Return a moment where the visit is, in the language that is spoken now."""
+    if moment is None:
+        return ""
+    return words(moment.astimezone(visit.course.property.zone()), str(get_language()))
 
 
 def _plain(told: Told) -> Told:

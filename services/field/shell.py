@@ -6,6 +6,7 @@ with any of them, and so a phone sees that there is a newer page.
 
 import hashlib
 import json
+import re
 from functools import lru_cache
 from pathlib import Path
 
@@ -16,6 +17,8 @@ from django.template.loader import render_to_string
 PAGE = "/field/"
 FOLDER = "field"
 WORKER = "field/worker.js"
+START = "field/start.js"
+IMPORTED = re.compile(r'^import .* from "\./([\w.]+)";$', re.MULTILINE)
 STYLES = ("style/tokens.css", "style/type.css", "style/buttons.css", "field/field.css")
 FONTS = (
     "fonts/source-serif-4-regular.woff2",
@@ -42,9 +45,17 @@ def names() -> list[str]:
 
 def page() -> str:
     """Return the page itself, the same for everybody."""
-    scripts = [name for name in names() if name.endswith(".js")]
-    shown = {"prefix": settings.STATIC_URL, "styles": STYLES, "scripts": scripts}
+    shown = {"prefix": settings.STATIC_URL, "styles": STYLES, "scripts": sorted(first_scripts())}
     return render_to_string("services/field/field.html", shown)
+
+
+def first_scripts(name: str = START, known: frozenset[str] = frozenset()) -> frozenset[str]:
+    """Return a script and all that it cannot begin without, whatever they import in turn."""
+    known |= {name}
+    for imported in IMPORTED.findall(file_of(name).read_text(encoding="utf-8")):
+        if (script := f"{FOLDER}/{imported}") not in known:
+            known = first_scripts(script, known)
+    return known
 
 
 def worker() -> str:
@@ -61,7 +72,9 @@ def _worker() -> str:
     text = file_of(WORKER).read_text(encoding="utf-8")
     files = json.dumps(digests(), indent=1)
     version = _digest((files + text).encode())[:16]
-    return f'const VERSION = "{version}";\nconst FILES = {files};\n\n{text}'
+    told = {"VERSION": f'"{version}"', "STATIC": f'"{settings.STATIC_URL}"', "FILES": files}
+    constants = "".join(f"const {name} = {value};\n" for name, value in told.items())
+    return f"{constants}\n{text}"
 
 
 def digests() -> dict[str, str]:

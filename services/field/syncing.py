@@ -19,6 +19,7 @@ from services.field.events import (
 )
 from services.field.keeping import keep_event, settle, visit_of
 from services.field.outcomes import Missing, NeedsInput, Outcome, Told, missing_of, refusal_of
+from services.field.photos import keep_known
 from services.journaling import journal_photos
 from services.models import Device, FieldEvent
 from services.rules.phone_clocks import gaps_in, sequence_repeated
@@ -143,7 +144,7 @@ def _announce_photos(row: FieldEvent, event: Event, now: datetime) -> None:
         photo for photo in event.photos if not row.photos.filter(sha256=photo["sha256"]).exists()
     ]
     for photo in fresh:
-        row.photos.create(device=row.device, **photo)
+        keep_known(row.photos.create(device=row.device, **photo))
     if fresh and row.result in FINAL:
         journal_photos(row, now)
 

@@ -1,9 +1,10 @@
 """What a person types of yards, crews and trucks."""
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from clients.forms import LyingForm
-from services.models import Crew, Truck, Yard
+from services.models import Crew, Technician, Truck, Yard
 
 
 class YardForm(LyingForm, forms.ModelForm):
@@ -15,7 +16,16 @@ class YardForm(LyingForm, forms.ModelForm):
 
 
 class CrewForm(forms.ModelForm):
-    """A crew with the hours of its shift."""
+    """A crew: who is in it, and the hours of its shift."""
+
+    people = forms.ModelMultipleChoiceField(
+        label=_("people"),
+        queryset=Technician.objects.filter(user__is_active=True).select_related("user"),
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        help_text=_("Those who sign in. Who is ticked leaves any other crew."),
+    )
+    field_order = ["name", "yard", "people"]
 
     class Meta:
         model = Crew
@@ -29,6 +39,16 @@ class CrewForm(forms.ModelForm):
             "retired",
         ]
         widgets = {"shift_starts": forms.TimeInput, "shift_ends": forms.TimeInput}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        if self.instance.pk:
+            self.fields["people"].initial = self.instance.technicians.all()
+
+    def save(self, commit=True):
+        crew, people = super().save(commit), self.cleaned_data["people"]
+        crew.technicians.set(people)
+        return crew
 
 
 class TruckForm(forms.ModelForm):

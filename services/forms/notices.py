@@ -1,22 +1,29 @@
 """What a person types of an attempt to tell somebody of a visit."""
 
-from datetime import datetime
+from datetime import UTC, datetime
 from uuid import uuid4
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.core.validators import MinValueValidator
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from services.models import ContactAttempt
 from services.telling import log_contact, people_to_tell
 
+EARLIEST = datetime(1990, 1, 1, tzinfo=UTC)  # far before it clocks cannot be reckoned
+
 
 class ContactForm(forms.Form):
     """Whom, when, how, and what came of it; the same form is kept once."""
 
     person = forms.ChoiceField(label=_("whom"))
-    at = forms.DateTimeField(label=_("when"), help_text=_("By the clocks of the property."))
+    at = forms.DateTimeField(
+        label=_("when"),
+        help_text=_("By the clocks of the property."),
+        validators=[MinValueValidator(EARLIEST)],
+    )
     way = forms.ChoiceField(label=_("how"), choices=ContactAttempt.Way.choices)
     outcome = forms.ChoiceField(label=_("outcome"), choices=ContactAttempt.Outcome.choices)
     note = forms.CharField(label=_("note"), max_length=400, required=False)

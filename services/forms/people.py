@@ -2,6 +2,7 @@
 
 from django import forms
 from django.contrib.auth import get_user_model
+from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
@@ -37,8 +38,14 @@ class PasswordForm(RefusedBesideField):
     def clean(self):
         super().clean()
         typed = self.cleaned_data
-        if typed.get("password") != typed.get("again"):
+        password = typed.get("password")
+        if "again" not in self.errors and password != typed.get("again"):
             self.add_error("again", _("This is not the same password."))
+        if password:
+            try:
+                validate_password(password)
+            except ValidationError as weakness:
+                self.add_error("password", weakness)
         return typed
 
 

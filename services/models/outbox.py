@@ -30,6 +30,7 @@ class Outbox(models.Model):
         CREW_SHEET = "crew sheet", _("mail the visit sheets to the crew")
         NOTICE = "notice", _("mail a notice before a visit")
         CHECKPOINT = "checkpoint", _("mail a checkpoint of the journal to the owner")
+        DIGEST = "digest", _("mail the owner what is late, due or short")
 
     kind = models.CharField(_("kind"), max_length=16, choices=Kind.choices)
     arguments = models.JSONField(_("arguments"), default=dict)

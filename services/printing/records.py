@@ -1,6 +1,6 @@
 """Application records as they are printed: what holds now, and each amendment under it."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -9,6 +9,7 @@ from django.contrib.auth.models import User
 from django.utils import translation
 from django.utils.translation import gettext as _
 
+from services.pictures import photos_of_records
 from services.printing.heads import log_head
 from services.printing.imprints import imprint_for
 from services.sheets import application_record as sheet
@@ -31,25 +32,34 @@ def records_pdf(
     """Return records as a PDF, each with its amendments; a row of amendments is printed once."""
     rows = {row[0].record.number: row for row in map(history_of, records)}
     zone = next((row[-1].record.time_zone for row in rows.values()), NOWHERE) or NOWHERE
+    photos = photos_of_records(row[-1].record.number for row in rows.values())
     with translation.override(language):
-        printed = tuple(printed_record(row) for row in rows.values())
+        printed = tuple(
+            printed_record(row, [each.sha256 for each in photos.get(row[-1].record.number, ())])
+            for row in rows.values()
+        )
     imprint = imprint_for(language, now, zone)
     return sheet.draw_application_records(
         sheet.ApplicationRecords(imprint, printed, log_head(), with_index)
     )
 
 
-def printed_record(row: list[Revision]) -> sheet.ApplicationRecord:
-    """Return a record with those that amend it, first to last, as the sheet draws them."""
+def printed_record(row: list[Revision], photos: Sequence[str] = ()) -> sheet.ApplicationRecord:
+    """Return a record with those that amend it, first to last, as the sheet draws them.
+
+    photos: SHA-256 of those that the crew took there
+    """
     first, current = row[0].record, row[-1].record
     return sheet.ApplicationRecord(
         number=str(first.number),
         times=sheet.Times(current.done_at, first.received_at, first.captured_at),
-        values=fields_of(current) | _proof(current),
+        values=fields_of(current) | _proof(current) | {"photos": _digests(photos)},
         rule_sets=tuple(_rule_sets(current)),
         flags=tuple(_flags(row)),
         amendments=tuple(_amendment(revision) for revision in row[1:]),
         void=_void(current) if current.void else None,
+        first_aid=current.first_aid,
+        signal_word=current.signal_word,
     )
 
 
@@ -62,7 +72,25 @@ def _proof(record: ApplicationRecord) -> dict[str, str]:
         "posting": _posting(record),
         "notices": record.notices,
         "label_version": record.label_version,
+        "signature": _signature(record),
     }
+
+
+def _digests(photos: Sequence[str]) -> str:
+    """Return photos by the first digits of their SHA-256; the journal has the whole."""
+    return ", ".join(f"{each[:16]} …" for each in photos)
+
+
+def _signature(record: ApplicationRecord) -> str:
+    signed = getattr(record, "signed", None)
+    if signed is None:
+        return _("not signed in the book")
+    facts = {
+        "name": signed.signer_name,
+        "number": signed.certificate_number,
+        "moment": _there(record, signed.signed_at),
+    }
+    return _("%(name)s, certificate %(number)s, %(moment)s") % facts
 
 
 def _posting(record: ApplicationRecord) -> str:
@@ -112,7 +140,8 @@ def _amendment(revision: Revision) -> sheet.Amendment:
     return sheet.Amendment(
         number=str(record.number),
         made_at=record.received_at,
-        author=_who_and_by_whose_leave(record),
+        author=_name(record.recorded_by),
+        approved_by=_approved_by(record),
         reason=record.amendment_reason,
         changes=tuple(
             sheet.Change(
@@ -124,20 +153,20 @@ def _amendment(revision: Revision) -> sheet.Amendment:
 
 
 def _void(record: ApplicationRecord) -> sheet.Void:
-    author = _who_and_by_whose_leave(record)
-    return sheet.Void(record.amendment_reason, record.received_at, author)
+    return sheet.Void(
+        record.amendment_reason,
+        record.received_at,
+        _name(record.recorded_by),
+        _approved_by(record),
+    )
 
 
-def _who_and_by_whose_leave(record: ApplicationRecord) -> str:
-    """Return who corrected a record, and who agreed to it and when."""
-    author = _name(record.recorded_by)
+def _approved_by(record: ApplicationRecord) -> str:
+    """Return who agreed to a correction and when; "" where that was not asked."""
     if record.approved_by is None or record.approved_at is None:
-        return author
-    return _("%(author)s; approved by %(name)s on %(moment)s") % {
-        "author": author,
-        "name": _name(record.approved_by),
-        "moment": _there(record, record.approved_at),
-    }
+        return ""
+    facts = {"name": _name(record.approved_by), "moment": _there(record, record.approved_at)}
+    return _("%(name)s on %(moment)s") % facts
 
 
 def _name(user: User | None) -> str:

@@ -7,6 +7,7 @@ from django.conf import settings
 from django.db.models import QuerySet
 from django.utils import translation
 from django.utils.formats import date_format
+from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
 from services.printing.imprints import imprint_for
@@ -87,7 +88,7 @@ def _lead(rule: ReturnRule, day: date, count: int) -> str:
         "count": count,
         "first": date_format(rule.first_day(day), "DATE_FORMAT"),
         "last": date_format(rule.last_day(day), "DATE_FORMAT"),
-        "rule": _(rule.rule),
+        "rule": capfirst(_(rule.rule)),
         "citation": rule.citation,
     }
     if due is None:

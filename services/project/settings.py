@@ -26,6 +26,8 @@ HTTPS = env.switch("DUSKBOOK_HTTPS")
 PROXIES = env.whole_number("DUSKBOOK_PROXIES", 0)
 SECRET_KEY = env.secret("DUSKBOOK_SECRET_KEY") or env.kept_secret(DATA / "secret-key")
 JOURNAL_KEY = env.secret("DUSKBOOK_JOURNAL_KEY")
+PAPER_CERTIFICATE = env.text("DUSKBOOK_PAPER_CERTIFICATE")
+PAPER_PASSWORD = env.secret("DUSKBOOK_PAPER_PASSWORD")
 BACKUP_KEY = env.secret("DUSKBOOK_BACKUP_KEY")
 BACKUPS = env.folder("DUSKBOOK_BACKUPS", DATA / "backups")
 # A nightly backup wants a folder and a key that its owner chose: beside the book both go with it.
@@ -174,6 +176,11 @@ CELERY_BEAT_SCHEDULE = {
     },
     "make the backup of a day": {
         "task": "services.tasks.back_up",
+        "schedule": timedelta(hours=1),
+        "options": {"expires": 3_500},
+    },
+    "tell the owners what is late": {
+        "task": "services.tasks.queue_digests",
         "schedule": timedelta(hours=1),
         "options": {"expires": 3_500},
     },

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from reportlab.lib.colors import Color
@@ -77,6 +78,13 @@ NUMBER = _style(SANS_BOLD, 16, 1.15)
 SMALL = _style(SANS, 8.5, 1.2, QUIET)
 SMALL_INK = _style(SANS, 9, 1.2)
 SMALL_STRONG = _style(SANS_BOLD, 9.5, 1.2)
+# The record's own: small enough for every field of every rule on one page.
+SIDE_HEADING = _style(SERIF_BOLD, 10.5, 1.14)
+CAPTION = _style(SANS, 7.5, 1.12, QUIET)
+ENTRY = _style(SANS, 8.5, 1.14)
+ENTRY_STRONG = _style(SANS_BOLD, 8.5, 1.14)
+SMALLEST = _style(SANS, 6.5, 1.14, QUIET)
+WARNED_SMALL = _style(SANS_BOLD, 9, 1.16, EMBER)
 ASIDE = _style(SERIF_ITALIC, 11, 1.22)
 WARNED = _style(SANS_BOLD, 11, 1.18, EMBER)
 
@@ -190,12 +198,17 @@ class Drawn(Flowable):
         self.canv.restoreState()
 
 
+@lru_cache(maxsize=8)  # a batch of records bears one code on each
+def _modules_of(content: str) -> tuple[bytearray, ...]:
+    return make_qr(content, error="m").matrix
+
+
 class Code(Flowable):
     """A QR code drawn as one path."""
 
     def __init__(self, content: str, size: float = 60) -> None:
         super().__init__()
-        self.matrix = make_qr(content, error="m").matrix
+        self.matrix = _modules_of(content)
         self.width = self.height = size
 
     def wrap(self, *_available: float) -> tuple[float, float]:
@@ -223,7 +236,10 @@ def coded(content: str, size: float) -> list[Flowable]:
 __all__ = [
     "ASIDE",
     "BODY",
+    "CAPTION",
     "EMBER",
+    "ENTRY",
+    "ENTRY_STRONG",
     "FIGURES",
     "HAIRLINE",
     "HEADING",
@@ -235,12 +251,15 @@ __all__ = [
     "PLAIN",
     "PLUM",
     "QUIET",
+    "SIDE_HEADING",
     "SMALL",
+    "SMALLEST",
     "SMALL_INK",
     "SMALL_STRONG",
     "STRONG",
     "TITLE",
     "WARNED",
+    "WARNED_SMALL",
     "Code",
     "Drawn",
     "Imprint",

@@ -1,15 +1,17 @@
 """A periodic return as a table to file from; it says on each page that it is no official form."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from math import sqrt
 
-from reportlab.platypus import Flowable, Spacer
+from reportlab.platypus import Flowable, KeepTogether, Spacer
 
 from services.sheets.cautions import licence_caution
 from services.sheets.layout import (
     BODY,
     HAIRLINE,
     HEADING,
+    INK,
     SMALL,
     SMALL_INK,
     TITLE,
@@ -20,6 +22,8 @@ from services.sheets.layout import (
 )
 from services.sheets.pages import Section, bind
 from services.sheets.words import words_in
+
+FEWEST_SIGNS, MOST_SIGNS = 9, 60  # of a cell, that count for the width of its column
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,15 +60,33 @@ def draw_return(sheet: ReturnSheet) -> bytes:
         said(_("Each application"), HEADING),
         _table(sheet.imprint.measure(), sheet.heads, sheet.rows),
         Spacer(1, 8),
+        *_signature(sheet.imprint.measure(), _),
         said(licence_caution(sheet.imprint.language), SMALL_INK),
     ]
     return bind(story, sheet.imprint, sheet.title)
+
+
+def _signature(width: float, _: Callable[[str], str]) -> list[Flowable]:
+    """Return the lines on which who files it signs by hand."""
+    names = (_("Signed by"), _("Certificate number"), _("Day"))
+    line = ("LINEABOVE", (0, 0), (-1, 0), 0.6, INK)
+    parts = [width * part for part in (0.45, 0.3, 0.25)]
+    cells = ruled([[said(name, SMALL) for name in names]], parts, [line], padding=(2, 2))
+    return [KeepTogether([Spacer(1, 26), cells, Spacer(1, 8)])]
+
+
+def _shares(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[float]:
+    """Return which part of the width each column takes: the more, the longer what stands in it."""
+    columns = zip(*([heads, *rows]), strict=True)
+    wants = [sqrt(min(MOST_SIGNS, max(FEWEST_SIGNS, *map(len, column)))) for column in columns]
+    return [each / sum(wants) for each in wants]
 
 
 def _table(width: float, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> Flowable:
     cells: list[list[object]] = [[said(head, SMALL) for head in heads]]
     cells += [[said(cell, SMALL_INK) for cell in row] for row in rows]
     line = ("LINEBELOW", (0, 0), (-1, -1), 0.4, HAIRLINE)
-    table = ruled(cells, [width / len(heads)] * len(heads), [line], padding=(2, 1.2))
+    widths = [width * share for share in _shares(heads, rows)]
+    table = ruled(cells, widths, [line], padding=(2, 1.2))
     table.repeatRows = 1
     return table

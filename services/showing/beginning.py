@@ -13,7 +13,7 @@ from treatments.models import Business, Calibration, Certificate, Lot, Product, 
 STEPS = [
     (_("Say whose book this is: name, licence, address."), "treatments:business", Business),
     (_("Enter the yard from which the crews set out."), "services:new_yard", Yard),
-    (_("Enter a crew with the hours of its shift."), "services:new_crew", Crew),
+    (_("Enter a crew: who is in it, and the hours of its shift."), "services:new_crew", Crew),
     (_("Enter those who apply, with their certificates."), "services:people", Certificate),
     (_("Enter the sprayers and what each puts out."), "treatments:sprayers", Calibration),
     (_("Enter the truck of each crew, with the sprayers on it."), "services:new_truck", Truck),

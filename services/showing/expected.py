@@ -1,7 +1,7 @@
-"""What is expected of a course on its plantings, and what a change of it would do."""
+"""What is expected of a course on its plantings, before and after it is put on, and of a change."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
@@ -10,8 +10,9 @@ from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from clients.models import Planting
+from clients.models import Planting, Property
 from services.charting import curve_of, draw_season, season_of
+from services.courses import visits_to_be
 from services.expecting import (
     day_expected,
     expected_on,
@@ -26,7 +27,7 @@ from services.sheets.charts import Season, as_svg
 from treatments.forecasting import Ground, Outlook
 from treatments.judging import Beside, beside_of, judged
 from treatments.looking import made_sprays, mite_heat
-from treatments.models import ApplicationRecord, ScoutingCount
+from treatments.models import ApplicationRecord, Pest, Rotation, ScoutingCount
 from treatments.rules.findings import Finding, Severity, gettext_noop
 from treatments.rules.population import what_if
 from treatments.warmth import Warmth, warmth_of
@@ -73,7 +74,7 @@ class CourseExpected:
 class Known:
     """What a course's plantings share while their outlook is told."""
 
-    course: Course
+    pest: Pest
     visits: list[Visit]
     open_visits: list[Visit]
     weather: LocalWeather | None
@@ -86,16 +87,9 @@ def expected_of(course: Course, today: date, query: Mapping[str, Any] | None) ->
     plantings = list(course.plantings.all())
     for planting in plantings:
         planting.property = course.property
-    counts = _by_planting(_counts_of(course, plantings))
+    counts = _by_planting(_counts_of(course.rotation.pest, plantings))
     records = _by_planting(_records_of(plantings))
-    known = Known(
-        course=course,
-        visits=_visits_of(course),
-        open_visits=_open_on(plantings),
-        weather=weather_of(plantings[0], today) if plantings else None,
-        beside=beside_of(each for theirs in counts.values() for each in theirs),
-        today=today,
-    )
+    known = _known(course.rotation.pest, plantings, counts, _visits_of(course), today)
     form = WhatIfForm(query, weeks=[visit.week for visit in known.visits if _sprays(visit)])
     asked = form.cleaned_data if form.is_valid() else None
     shown = [
@@ -105,16 +99,64 @@ def expected_of(course: Course, today: date, query: Mapping[str, Any] | None) ->
     return CourseExpected(shown, form)
 
 
+def expected_before(
+    rotation: Rotation, plantings: Iterable[Planting], first_day: date, today: date
+) -> list[ExpectedShown]:
+    """Return what is expected where a rotation is put on plantings, of those with a count of late.
+
+    It takes a fixed number of queries for each property.
+    """
+    by_place: dict[Property, list[Planting]] = defaultdict(list)
+    for planting in plantings:
+        by_place[planting.property].append(planting)
+    return [
+        each
+        for place, theirs in by_place.items()
+        for each in _expected_at(place, theirs, rotation, first_day, today)
+        if each.outlook.forecast
+    ]
+
+
+def _expected_at(
+    place: Property, plantings: list[Planting], rotation: Rotation, first_day: date, today: date
+) -> list[ExpectedShown]:
+    visits = visits_to_be(Course(property=place, rotation=rotation, first_day=first_day))
+    counts = _by_planting(_counts_of(rotation.pest, plantings))
+    records = _by_planting(_records_of(plantings))
+    known = _known(rotation.pest, plantings, counts, visits, today)
+    return [
+        _shown(planting, counts[planting.pk], records[planting.pk], known, None, visits)
+        for planting in plantings
+    ]
+
+
+def _known(
+    pest: Pest,
+    plantings: list[Planting],
+    counts: Mapping[int, list[ScoutingCount]],
+    visits: list[Visit],
+    today: date,
+) -> Known:
+    return Known(
+        pest=pest,
+        visits=visits,
+        open_visits=_open_on(plantings),
+        weather=weather_of(plantings[0], today) if plantings else None,
+        beside=beside_of(each for theirs in counts.values() for each in theirs),
+        today=today,
+    )
+
+
 def _sprays(visit: Visit) -> bool:
     return visit.is_open() and visit.rotation_week.product_id is not None
 
 
-def _counts_of(course: Course, plantings: list[Planting]) -> list[ScoutingCount]:
+def _counts_of(pest: Pest, plantings: list[Planting]) -> list[ScoutingCount]:
     by_key = {planting.pk: planting for planting in plantings}
-    found = course.rotation.pest.counts.filter(planting__in=plantings).order_by("scouted_at")
+    found = pest.counts.filter(planting__in=plantings).order_by("scouted_at")
     counts = list(found)
     for count in counts:
-        count.planting, count.pest = by_key[count.planting_id], course.rotation.pest
+        count.planting, count.pest = by_key[count.planting_id], pest
     return counts
 
 
@@ -149,9 +191,12 @@ def _shown(
     records: list[ApplicationRecord],
     known: Known,
     asked: Mapping[str, Any] | None,
+    to_be: Sequence[Visit] = (),
 ) -> ExpectedShown:
-    pest = known.course.rotation.pest
+    """Tell of one planting; `to_be` are visits that are not in the book yet."""
+    pest = known.pest
     visits = [each for each in known.open_visits if planting in each.course.plantings.all()]
+    visits += to_be
     told: dict = {"counts": counts, "records": records, "visits": visits, "today": known.today}
     outlook = expected_on(planting, pest, weather=known.weather, **told)
     season = season_of(planting, pest, outlook=outlook, **told)
@@ -175,7 +220,7 @@ def _efficacy(
     known: Known,
 ) -> tuple[Finding, ...]:
     """Return what each visit did, the last first."""
-    pest = known.course.rotation.pest
+    pest = known.pest
     told = judged(
         pest=pest,
         planting=planting,
@@ -194,7 +239,7 @@ def _warmth(
     known: Known,
 ) -> Warmth | None:
     return warmth_of(
-        pest=known.course.rotation.pest,
+        pest=known.pest,
         planting=planting,
         counts=counts,
         sprays=made_sprays(records),

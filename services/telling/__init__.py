@@ -1,6 +1,7 @@
 """Tells the world outside: what is to be sent, the letters, clients' links, crews' calendars."""
 
 from services.telling.checkpoints import keep_checkpoint
+from services.telling.digests import queue_digests
 from services.telling.feeds import FeedUnknown, make_feed, read_feed, revoke_feed
 from services.telling.letters import NobodyToTell
 from services.telling.links import LinkEnded, LinkUnknown, client_of, make_link, revoke_link
@@ -37,6 +38,7 @@ __all__ = [
     "notices_given",
     "people_to_tell",
     "queue",
+    "queue_digests",
     "queue_notices",
     "read_feed",
     "revoke_feed",

@@ -3,8 +3,10 @@
 from collections.abc import Callable
 from importlib import import_module
 
+from django.contrib.auth import get_user_model
+from django.contrib.auth.models import User
 from django.core.mail import EmailMessage
-from django.utils import translation
+from django.utils import timezone, translation
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
@@ -106,11 +108,37 @@ def checkpoint(checkpoint: int, address: str) -> EmailMessage:
     return letter
 
 
+def digest(owner: int) -> EmailMessage:
+    """Return the mail that tells an owner what is late, due, lapsing or short this morning."""
+    reader = get_user_model().objects.filter(pk=owner, is_active=True).first()
+    if reader is None:
+        raise NobodyToTell(_("The person who was to be told is not in the book any more."))
+    now = timezone.now()
+    with translation.override(_language_of(reader)):
+        told = import_module("services.showing.digest").digest_of(reader, now)
+        return _letter(
+            to=reader.email,
+            subject=_("What is to be done, %(day)s"),
+            body="%(told)s\n\n%(business)s\n",
+            facts={
+                "day": date_format(told.day, "DATE_FORMAT"),
+                "told": told.text(),
+                "business": _name_of_business(),
+            },
+        )
+
+
+def _language_of(user: User) -> str:
+    technician = Technician.objects.filter(user=user).first()
+    return technician.language if technician else "en"
+
+
 WRITERS: dict[Outbox.Kind, Callable[..., EmailMessage]] = {
     Outbox.Kind.CLIENT_SUMMARY: client_summary,
     Outbox.Kind.CREW_SHEET: crew_sheet,
     Outbox.Kind.NOTICE: notice,
     Outbox.Kind.CHECKPOINT: checkpoint,
+    Outbox.Kind.DIGEST: digest,
 }
 
 

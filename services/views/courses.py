@@ -18,7 +18,7 @@ from services.forms.courses import EndForm, MoveForm, NewCourseForm
 from services.models import Course, Visit
 from services.reach import may_schedule
 from services.showing.course import course_rows
-from services.showing.expected import expected_of
+from services.showing.expected import expected_before, expected_of
 from services.showing.findings import look_at
 
 
@@ -39,6 +39,7 @@ def new_course(request):
         form.note_looked_at()
     context = {
         "look": look,
+        "expected": _expected(form) if look else [],
         "words": words_asked(request),
         "is_narrowed": bool(request.GET),
     }
@@ -125,6 +126,12 @@ def _is_key(text):
 def _looked(form):
     typed = form.cleaned_data
     return look_at(typed["rotation"], list(typed["plantings"]), typed["first_day"], today_at_yard())
+
+
+def _expected(form):
+    typed = form.cleaned_data
+    told = typed["rotation"], typed["plantings"], typed["first_day"]
+    return expected_before(*told, today_at_yard())
 
 
 def _put_on(request, form):

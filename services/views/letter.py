@@ -1,22 +1,27 @@
 """The client's page behind a link: when it is safe, what was done, what comes.
 
 A link is exchanged for a short signed cookie at once, so that it stands in no address that is
-passed on.  Nothing here changes anything, for scanners of mail follow every link.
+passed on.  No link changes anything, for scanners of mail follow every one; a client's wishes are
+sent as a form.
 """
 
+import logging
 from datetime import timedelta
 from functools import wraps
 
 from django.conf import settings
+from django.contrib import messages
 from django.core.cache import cache
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone, translation
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_safe
+from django.views.decorators.http import require_POST, require_safe
 
+from clients.keeping import keep
 from clients.models import Planting
 from services.charting import FIELD
+from services.forms.wishes import WishesForm
 from services.models import ClientLink, Visit
 from services.printing.summaries import season_of_client
 from services.project.errors import tell
@@ -26,6 +31,8 @@ from services.showing.letter import letter_to
 from services.telling import LinkEnded, LinkUnknown, client_of
 from services.views.paper import summary_paper
 from treatments.models import Business, Pest
+
+logger = logging.getLogger(__name__)
 
 COOKIE = "__Host-client" if settings.HTTPS else "client"
 SALT = "client's page"
@@ -71,7 +78,6 @@ def too_many(request):
 def for_client(view):
     """Hand a page the client whose link was opened a short while ago, in the client's language."""
 
-    @require_safe
     @unseen
     @wraps(view)
     def guarded(request, *args, **kwargs):
@@ -131,13 +137,36 @@ def open_link(request, token):
     return answer
 
 
+@require_safe
 @for_client
 def client_page(request, client):
     """Show a client, like a letter, what was done and what comes."""
-    letter = letter_to(client, timezone.now())
-    return render(request, "services/client_page.html", {"client": client, "letter": letter})
+    return shown(request, client, WishesForm(instance=client))
 
 
+def shown(request, client, wishes):
+    """Show the letter with the form of a client's wishes."""
+    context = {"client": client, "letter": letter_to(client, timezone.now()), "wishes": wishes}
+    return render(
+        request, "services/client_page.html", context, status=422 if wishes.errors else 200
+    )
+
+
+@require_POST
+@for_client
+def client_wishes(request, client):
+    """Keep in which language a client reads, and whether to be told before each visit."""
+    form = WishesForm(request.POST, instance=client)
+    if not form.is_valid():
+        return shown(request, client, form)
+    keep(client, version=client.version)
+    logger.info("wishes of a client changed", extra={"client": client.pk})
+    with translation.override(client.language):
+        messages.success(request, _("It is kept; from now on you are written to like this."))
+    return redirect("services:client_page")
+
+
+@require_safe
 @for_client
 def client_summary(request, client, visit_id):
     """Hand a client the summary of a visit as a PDF."""
@@ -147,6 +176,7 @@ def client_summary(request, client, visit_id):
     return summary_paper(get_object_or_404(visits, pk=visit_id))
 
 
+@require_safe
 @for_client
 def client_season(request, client, planting_id, pest_id):
     """Draw the counts of a client's planting by themselves."""

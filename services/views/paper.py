@@ -15,6 +15,7 @@ from clients.access import CREW, EVERYONE, OFFICE, allow, has_role
 from services import printing
 from services.dispatching import today_at_yard
 from services.models import Visit
+from services.paper_signing import signed_paper
 from services.project.errors import tell
 from services.showing.day import dispatches_for
 from treatments.forms.records import SiftForm
@@ -91,22 +92,41 @@ def record_pdf(request, number):
 @allow(EVERYONE)
 def records_pdf(request):
     """Print the records that fit what is looked for in the register, the oldest first."""
-    kept = ApplicationRecord.objects.for_user(request.user)
-    found = SiftForm(request.GET or None, records=kept).found().order_by("number")
-    records = list(found[: MOST_RECORDS + 1])
+    form = sifted(request)
+    if form.is_unreadable():
+        return not_read(request)
+    records = list(form.found().order_by("number")[: MOST_RECORDS + 1])
     if not records:
         raise Http404
     if len(records) > MOST_RECORDS:
         sentence = _("More than %(most)s records are too many for one paper.")
-        return tell(request, 422, sentence % {"most": MOST_RECORDS}, _("Narrow the days down."))
+        return tell(
+            request,
+            422,
+            sentence % {"most": MOST_RECORDS},
+            _("Narrow the days down, or take the package."),
+        )
     name = f"application-records-{records[0].number}-to-{records[-1].number}"
     return records_paper(request, records, name)
+
+
+def sifted(request):
+    """Return what is looked for among the records that a person may see."""
+    kept = ApplicationRecord.objects.for_user(request.user)
+    return SiftForm(request.GET or None, records=kept)
+
+
+def not_read(request):
+    """Hand out nothing where it cannot be read what is looked for, rather than all."""
+    sentence = _("What you look for cannot be read, so nothing was printed or packed.")
+    return tell(request, 422, sentence, _("Look again in the register; it says what is wrong."))
 
 
 def records_paper(request, records, name):
     """Answer with records, in the language of the page or the one asked for."""
     language = wanted_language(request, get_language())
-    return pdf(printing.records_pdf(records, language=language, now=timezone.now()), name)
+    paper = printing.records_pdf(records, language=language, now=timezone.now())
+    return pdf(signed_paper(paper), name)
 
 
 @require_safe

@@ -1,5 +1,8 @@
 """Signs that stand at properties, and that somebody took one down."""
 
+from dataclasses import dataclass
+from datetime import datetime
+
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.shortcuts import get_object_or_404, redirect, render
@@ -7,9 +10,24 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
-from clients.access import CREW, allow
+from clients.access import CREW, STAFF, allow, has_role
+from services.models import FieldPhoto
+from services.pictures import photos_of_records
 from treatments import posting
 from treatments.models import ApplicationRecord
+
+
+@dataclass(frozen=True, slots=True)
+class SignShown:
+    """A sign that stands, with the photos that were taken at its visit."""
+
+    sign: posting.StandingSign
+    now: datetime
+    photos: list[FieldPhoto]
+
+    def is_over(self) -> bool:
+        """Say whether it may come down."""
+        return self.sign.may_come_down_at(self.now)
 
 
 @require_safe
@@ -18,10 +36,12 @@ def signs(request):
     """Show which signs stand, when each may come down, and on whose list that is."""
     now = timezone.now()
     standing = posting.signs_standing(ApplicationRecord.objects.for_user(request.user), now)
-    rows = [(sign, sign.may_come_down_at(now)) for sign in standing]
+    photos = photos_of_records(sign.record.number for sign in standing)
+    rows = [SignShown(sign, now, photos.get(sign.record.number, [])) for sign in standing]
     context = {
-        "ours": [row for row in rows if not row[0].is_clients()],
-        "clients": [row for row in rows if row[0].is_clients()],
+        "ours": [row for row in rows if not row.sign.is_clients()],
+        "clients": [row for row in rows if row.sign.is_clients()],
+        "may_see_photos": has_role(request.user, STAFF),
     }
     return render(request, "services/signs.html", context)
 

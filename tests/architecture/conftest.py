@@ -12,6 +12,7 @@ ROLES = [*Role.values, "client", "phone", "stranger"]
 @pytest.fixture
 def visitor(book):
     """Give the browser of a role: signed in, with a link opened, of a phone, or none of these."""
+
     def browser(role):
         client = Client(raise_request_exception=False)
         if role in Role.values:

@@ -7,9 +7,10 @@ import pytest
 import time_machine
 
 from clients.access import Role
+from services.courses import put_on
 from services.devices import enrol, make_code
-from services.models import Visit
-from tests.book import NOW
+from services.models import Dispatch, Visit
+from tests.book import MONDAY, NOW
 from tests.browser.phones import Phone
 from tests.browser.wire import Wire
 
@@ -107,8 +108,9 @@ def wire(live_server):
 
 
 @pytest.fixture
-def phone_of(chromium, wire, book):
+def phone_of(chromium, wire, book, settings, tmp_path):
     """Enrol and open phones; a fault in the page's scripts fails the test."""
+    settings.MEDIA_ROOT = tmp_path
     phones = []
 
     def enrolled(person=None, **told):
@@ -138,3 +140,32 @@ def phone(phone_of):
 def visit(book):
     """The stop of the day."""
     return Visit.objects.get(pk=book.own["visit_id"])
+
+
+@pytest.fixture
+def more_stops(book, three_weeks, rose_bed):
+    """Put more stops into the crew's day, so many as are asked for."""
+    route = Dispatch.objects.get(pk=book.own["dispatch_id"])
+    told = {"rotation": three_weeks, "first_day": MONDAY, "today": MONDAY}
+
+    def made(position):
+        place, bed = copied(rose_bed.property), copied(rose_bed)
+        place.name = place.street = bed.name = f"{position + 8} Shelf Street"
+        place.save(force_insert=True)
+        bed.property = place
+        bed.save(force_insert=True)
+        (course,) = put_on(plantings=[bed], by=book.people[Role.OWNER], **told)
+        visit = course.visits.order_by("rotation_week__week")[0]
+        Visit.objects.filter(pk=visit.pk).update(
+            dispatch=route, position=position, arrives_at=route.leaves_yard_at
+        )
+        return visit
+
+    return lambda number: [made(position) for position in range(2, number + 2)]
+
+
+def copied(thing):
+    """Return a copy that is not in the book yet."""
+    copy = type(thing).objects.get(pk=thing.pk)
+    copy.pk = None
+    return copy

@@ -70,7 +70,7 @@ def faults(axe, page):
     ]
 
 
-@pytest.mark.looks
+@pytest.mark.once
 @pytest.mark.parametrize("width", [PHONE, DESK])
 @pytest.mark.parametrize("language", ["en", "es"])
 @pytest.mark.parametrize("role", ["owner", "technician", "client", "stranger"])

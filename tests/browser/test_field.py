@@ -8,10 +8,9 @@ import random
 import pytest
 
 from clients.access import Role
-from services.courses import put_on
 from services.devices import revoke
-from services.models import Device, Dispatch, FieldEvent, Visit
-from tests.book import MONDAY, NOW
+from services.models import Device, FieldEvent, Visit
+from tests.book import NOW
 from tests.browser.phones import ALL_IS_SENT, wait_until
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
@@ -143,37 +142,8 @@ def test_a_phone_that_was_taken_back_shows_no_stop_and_keeps_what_is_unsent(phon
     assert len(phone.holds("outbox")) == 2
 
 
-def copied(thing):
-    """Return a copy that is not in the book yet."""
-    copy = type(thing).objects.get(pk=thing.pk)
-    copy.pk = None
-    return copy
-
-
-@pytest.fixture
-def many_stops(book, three_weeks, rose_bed):
-    """Twenty more stops of the crew's day."""
-    route = Dispatch.objects.get(pk=book.own["dispatch_id"])
-    owner = book.people[Role.OWNER]
-    made = []
-    for number in range(STOPS):
-        place, bed = copied(rose_bed.property), copied(rose_bed)
-        place.name = place.street = bed.name = f"{number + 10} Shelf Street"
-        place.save(force_insert=True)
-        bed.property = place
-        bed.save(force_insert=True)
-        (course,) = put_on(
-            rotation=three_weeks, plantings=[bed], first_day=MONDAY, by=owner, today=MONDAY
-        )
-        visit = course.visits.order_by("rotation_week__week")[0]
-        Visit.objects.filter(pk=visit.pk).update(
-            dispatch=route, position=number + 2, arrives_at=route.leaves_yard_at
-        )
-        made.append(visit)
-    return made
-
-
-def test_twenty_stops_with_the_page_killed_between_taps_are_twenty_records(many_stops, phone_of):
+def test_twenty_stops_with_the_page_killed_between_taps_are_twenty_records(more_stops, phone_of):
+    many_stops = more_stops(STOPS)
     seed = random.randrange(10**9)
     chance = random.Random(seed)
     phone = phone_of()

@@ -66,3 +66,24 @@ def test_another_language_is_a_press_away(window, book):
 
     assert page.get_attribute("html", "lang") == "es"
     assert "Semana" in page.inner_text("nav >> nth=0")
+
+
+def test_what_is_typed_while_the_rules_are_asked_stays(window, book):
+    page = window()
+    sign_in(page, "owner")
+    page.goto("/rotations/new/")
+    waiting = []
+    page.route("**/rotations/new/", lambda route: waiting.append(route))
+    page.select_option("select[name=plant_group]", "rose")
+    page.wait_for_timeout(300)
+    page.fill("input[name=weeks-0-purpose]", "knock down")
+    page.select_option("select[name=weeks-1-basis]", "fl oz/gal")
+    page.wait_for_timeout(300)
+
+    for route in waiting:
+        route.continue_()
+    page.wait_for_timeout(1500)
+
+    assert waiting
+    assert page.input_value("input[name=weeks-0-purpose]") == "knock down"
+    assert page.input_value("select[name=weeks-1-basis]") == "fl oz/gal"

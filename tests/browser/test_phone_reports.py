@@ -6,6 +6,7 @@ from io import BytesIO
 import pytest
 from PIL import Image
 
+from services.field.photos import original_of
 from services.models import Device, FieldEvent, FieldPhoto
 from tests.browser.phones import wait_until
 
@@ -151,6 +152,42 @@ def test_a_book_that_was_restored_gets_the_last_days_again(phone, visit, monkeyp
     wait_until(lambda: answers(phone) == ["duplicate", "duplicate"])
 
     assert visit.records.count() == 1
+
+
+def test_a_book_that_was_restored_gets_the_last_photos_again(phone, visit, monkeypatch):
+    phone.open_stop(visit.pk)
+    add_photo(phone)
+    phone.finish()
+    phone.send()
+    mine = FieldPhoto.objects.filter(event__visit=visit, device=phone.device)
+    photo = mine.get()
+    original_of(photo).unlink()
+    mine.update(kept_at=None)
+    monkeypatch.setattr("services.field.api.sync.epoch", lambda: "another run")
+    monkeypatch.setattr("services.field.api.packets.epoch", lambda: "another run")
+    phone.page.click("#send-now")
+    wait_until(lambda: mine.filter(kept_at__isnull=False).exists())
+
+    assert original_of(photo).stat().st_size == photo.size
+
+
+def test_what_was_left_untreated_is_told_with_the_reason(phone_of, visit):
+    second = visit.course.plantings.get()
+    first_id, second.pk, second.name = second.pk, None, "Far bed"
+    second.save(force_insert=True)
+    visit.course.plantings.add(second)
+    phone = phone_of()
+    phone.open_stop(visit.pk)
+    phone.page.locator("summary:has-text('Left untreated')").click()
+    phone.page.check(".tick:has-text('Far bed') input")
+    phone.page.fill("[name=why]", "The dog was out.")
+    phone.finish()
+    phone.send()
+
+    event = FieldEvent.objects.get(kind="complete", visit=visit)
+    assert [record.planting_id for record in event.records.all()] == [first_id]
+    (flag,) = [flag for flag in event.reply["flags"] if flag["code"] == "treated-in-part"]
+    assert "Far bed. The dog was out." in flag["en"]
 
 
 def answers(phone):

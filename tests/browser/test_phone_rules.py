@@ -6,7 +6,8 @@ from decimal import Decimal
 import pytest
 
 from tests.mixes import CASES, amount, by_chance, told
-from treatments.rules.facts import Conditions, ProductFacts
+from treatments.rules.compatibility import heat_limits
+from treatments.rules.facts import Conditions, IngredientFacts, ProductFacts, SeparationClass
 from treatments.rules.spraying import (
     DRY_HOURS,
     WIND_ADVISED_MPH,
@@ -18,6 +19,19 @@ from treatments.rules.spraying import (
 pytestmark = pytest.mark.browser
 
 MANY = 400
+LIMITS = {
+    "wind_maximum_mph",
+    "temperature_maximum_f",
+    "temperature_minimum_f",
+    "rainfast_hours",
+}
+# [SPRAYERS101] Delta T is good from 2 to 8 °C, up to 10 with care; temperature in °F and humidity
+# in per cent, with what a wet bulb of [STUDYLIB-RH] makes of them.
+DRYING = [
+    ("68", "59", []),  # dry 20 °C, wet 15 °C [STUDYLIB-RH]: Delta T 5
+    ("68", "100", ["delta-t-low"]),  # nothing evaporates into full air
+    ("104", "20", ["delta-t-high"]),  # 40 °C and dry
+]
 TELLS_MIXES = """
 async (asked) => {
   const { planMix } = await import("/static/field/mixing.js");
@@ -108,11 +122,28 @@ def test_the_phone_judges_wind_heat_and_rain_as_the_book_does(page):
     assert found == [judged(each) for each in asked], f"seed {seed}"
 
 
+def test_the_phone_judges_drying_by_the_published_limits(page):
+    asked = [
+        {
+            "measured": {"wind_mph": "5", "temperature_f": heat, "humidity_percent": damp},
+            "products": [],
+            "air": AIR,
+            "dusk": False,
+        }
+        for heat, damp, _codes in DRYING
+    ]
+
+    found = page.evaluate(TELLS_AIR, asked)
+
+    assert [[code for code, *_more in each] for each in found] == [codes for *_air, codes in DRYING]
+
+
 def air_by_chance(chance):
-    """Return an air with up to two labels; how drops dry is judged by the book alone."""
+    """Return an air with up to two labels, some of oils, soaps or sulfur."""
     measured = {
         "wind_mph": chance.choice([None, amount(chance, "0", "15", 0), "3", "8", "10"]),
         "temperature_f": chance.choice([None, amount(chance, "20", "110", 1), "90"]),
+        "humidity_percent": chance.choice([None, amount(chance, "5", "100", 0), "90"]),
         "hours_to_rain": chance.choice([None, amount(chance, "0", "12", 0), "6"]),
     }
     products = [label_by_chance(chance, number) for number in range(chance.randrange(1, 3))]
@@ -120,9 +151,13 @@ def air_by_chance(chance):
 
 
 def label_by_chance(chance, number):
-    """Return what a label says of the air."""
+    """Return what a label says of the air, and what its families bear."""
+    families = sorted(chance.sample(["oil", "soap", "sulfur", "copper"], chance.randrange(3)))
+    facts = product_of({"name": "", "families": families})
     return {
         "name": f"Invented {number}",
+        "families": families,
+        "heat": heat_limits(facts),
         "wind_maximum_mph": chance.choice([None, "10", "12.5"]),
         "temperature_maximum_f": chance.choice([None, "90"]),
         "temperature_minimum_f": chance.choice([None, "40"]),
@@ -143,8 +178,13 @@ def decimal(text):
 
 
 def product_of(label):
-    limits = {name: decimal(value) for name, value in label.items() if name != "name"}
-    return ProductFacts(label["name"], "0-100", ingredients=(), rates=(), **limits)
+    limits = {name: decimal(value) for name, value in label.items() if name in LIMITS}
+    ingredients = [ingredient(SeparationClass(each)) for each in label["families"]]
+    return ProductFacts(label["name"], "0-100", tuple(ingredients), rates=(), **limits)
+
+
+def ingredient(family):
+    return IngredientFacts("invented", separation_class=family)
 
 
 def plain(facts):
@@ -152,4 +192,6 @@ def plain(facts):
 
 
 def said(value):
-    return f"{value.normalize():f}" if isinstance(value, Decimal) else value
+    if isinstance(value, Decimal):
+        return f"{value.normalize():f}"
+    return str(value) if isinstance(value, int) else value

@@ -57,12 +57,16 @@ def keep_first(browser, answer, name):
     return browser.post(ADDRESS, forms[0]["fields"] | {"name": name})
 
 
-def put_it_on(browser, page):
-    """Follow the way from a kept rotation to its plantings, and put it on them."""
+def looked_over(browser, page):
+    """Follow the way from a kept rotation to its plantings, and look at what is said of it."""
     way = re.search(r'href="([^"]+)">Put it on plantings', said(page))[1]
     begun = browser.get(unescape(way))
-    looked = send(browser, begun, "first_day", first_day=first_day_in(page))
-    return send(browser, looked, "looked_at")
+    return send(browser, begun, "first_day", first_day=first_day_in(page))
+
+
+def put_it_on(browser, page):
+    """Look over a kept rotation on its plantings, and put it on them."""
+    return send(browser, looked_over(browser, page), "looked_at")
 
 
 def first_day_in(page):
@@ -115,7 +119,9 @@ def test_mites_in_july_are_counted_composed_against_and_looked_ahead_at(season, 
     assert len({tuple(plan) for plan in plans}) == 3
 
     kept = keep_first(owners, answer, "Mites in July")
-    put_it_on(owners, owners.get(kept["Location"]))
+    looked = looked_over(owners, owners.get(kept["Location"]))
+    assert "never a promise" in said(looked)  # the curve stands there before it is put on
+    send(owners, looked, "looked_at")
 
     course = Course.objects.get(rotation__name="Mites in July")
     weeks = course.rotation.weeks.order_by("week")

@@ -347,6 +347,7 @@ def test_what_stops_half_way_leaves_the_book_empty(empty):
     assert not loading.is_loaded()
 
 
+@pytest.mark.once
 @pytest.mark.slow
 def test_it_plays_on_a_sunday_in_spring_as_on_the_monday_after(empty):
     loading.load(date(2027, 5, 9), no_step)
@@ -358,6 +359,7 @@ def test_it_plays_on_a_sunday_in_spring_as_on_the_monday_after(empty):
     assert Visit.objects.filter(dispatch__day=first.day, state=Visit.State.COMPLETED).exists()
 
 
+@pytest.mark.once
 @pytest.mark.slow
 def test_it_plays_in_winter_over_the_turn_of_the_year(empty):
     loading.load(date(2027, 1, 2), no_step)

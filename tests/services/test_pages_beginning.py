@@ -55,6 +55,15 @@ def test_a_wrong_sign_up_signs_up_nobody(client, db, wrong):
     assert not get_user_model().objects.exists()
 
 
+def test_all_that_is_wrong_with_a_sign_up_is_said_at_once_and_once(client, db):
+    form = client.post("/begin/", {"username": "alba", "password": "short", "again": ""}).context[
+        "form"
+    ]
+
+    assert set(form.errors) == {"first_name", "last_name", "password", "again"}
+    assert {len(errors) for name, errors in form.errors.items() if name != "password"} == {1}
+
+
 @pytest.mark.parametrize(
     ("who", "where"),
     [

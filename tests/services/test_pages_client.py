@@ -5,6 +5,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 import time_machine
 from django.core.cache import cache
+from django.test import Client as Browser
 from django.urls import reverse
 
 from clients.models import Client
@@ -123,6 +124,35 @@ def test_reading_changes_nothing(client, token, made):
 @pytest.mark.parametrize("path", ["/c/x", "/client/"])
 def test_nothing_can_be_posted(client, path):
     assert client.post(path).status_code == 405
+
+
+def opened(client, token):
+    client.get(f"/c/{token}")
+    return client
+
+
+def test_a_client_says_how_to_be_written_to(client, token, reading_society):
+    answer = opened(client, token).post("/client/wishes/", {"language": "es"}, follow=True)
+
+    reading_society.refresh_from_db()
+    assert (reading_society.language, reading_society.wants_notice) == ("es", False)
+    assert reading_society.version == 2
+    assert 'lang="es"' in answer.content.decode()
+
+
+def test_a_language_that_nobody_speaks_here_changes_nothing(client, token, reading_society):
+    answer = opened(client, token).post("/client/wishes/", {"language": "xx"})
+
+    reading_society.refresh_from_db()
+    assert answer.status_code == 422
+    assert (reading_society.language, reading_society.version) == ("en", 1)
+
+
+def test_wishes_are_sent_as_a_form_of_the_own_page_only(token, reading_society):
+    strict = opened(Browser(enforce_csrf_checks=True), token)
+
+    assert strict.get("/client/wishes/").status_code == 405
+    assert strict.post("/client/wishes/", {"language": "es"}).status_code == 403
 
 
 def test_an_unknown_link_is_not_there(client, token):

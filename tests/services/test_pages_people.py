@@ -170,6 +170,20 @@ def test_people_are_for_the_staff(client, technician, inspector):
         assert client.get("/people/").status_code == 403
 
 
+def test_who_is_ticked_works_in_the_crew_and_leaves_the_other(as_owner, owner, crew, technician):
+    one = Technician.objects.get_or_create(user=owner)[0]
+    typed = {"name": "Crew two", "yard": crew.yard_id, "shift_starts": "07:00"}
+    typed |= {"shift_ends": "16:00", "lunch_minutes": 30, "weekdays": [0, 1]}
+
+    as_owner.post("/crews/new/", {**typed, "people": [one.pk, technician.technician.pk]})
+    made = Crew.objects.get(name="Crew two")
+    assert set(made.technicians.all()) == {one, technician.technician}
+    assert technician.technician not in crew.technicians.all()
+
+    as_owner.post(f"/crews/{made.pk}/edit/", {**typed, "people": [one.pk]})
+    assert list(made.technicians.all()) == [one]
+
+
 def test_a_yard_a_crew_and_a_truck_are_entered(client, dispatcher):
     client.force_login(dispatcher)
     yard = {

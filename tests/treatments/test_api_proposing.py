@@ -52,6 +52,17 @@ def test_three_rotations_come_with_their_weeks_and_nothing_is_kept(api, dispatch
     assert not Rotation.objects.exists()
 
 
+def test_prices_are_for_owner_and_office_alone(api, dispatcher, applicator, told, shelf):
+    answers = {}
+    for person in (dispatcher, applicator.user):
+        api.force_authenticate(person)
+        answers[person] = api.post(ADDRESS, told, format="json").data["plans"][0]
+
+    office, field = answers.values()
+    assert all(each["cost_usd"] is not None for each in (office, *office["weeks"]))
+    assert all(each["cost_usd"] is None for each in (field, *field["weeks"]))
+
+
 def test_a_technician_is_refused(api, technician, told):
     api.force_authenticate(technician)
 

@@ -16,6 +16,7 @@ from django.urls import reverse
 from pypdf import PdfReader
 
 from clients.access import Role
+from services import packing
 from services.packing import Wanted, package
 from treatments.inspecting import end_grant, grant
 from treatments.models import ApplicationRecord, InspectorGrant, InspectorLook, JournalEntry
@@ -39,7 +40,7 @@ def amended(book):
 
 def packed(records, **changes):
     told = {"language": "en", "now": NOW, "with_notes": True} | changes
-    return b"".join(package(Wanted(list(records), **told)))
+    return b"".join(package(Wanted([each.number for each in records], **told)))
 
 
 def opened(data):
@@ -106,6 +107,19 @@ def test_the_paper_has_an_index_that_leads_to_each_record(amended):
     assert len(titles) == 1 + len(records)
     links = [note.get_object() for note in pdf.pages[0]["/Annots"]]
     assert len(links) == len(records)
+
+
+def test_many_records_are_told_on_several_papers_and_none_is_left_out(amended, monkeypatch):
+    monkeypatch.setattr(packing, "ON_ONE_PAPER", 1)
+
+    archive = opened(packed(ApplicationRecord.objects.order_by("number")))
+
+    papers = [name for name in archive.namelist() if name.endswith(".pdf")]
+    assert papers == ["records-1-to-1.pdf", "records-2-to-2.pdf"]
+    rows = list(csv.DictReader(StringIO(archive.read("records.csv").decode("utf-8-sig"))))
+    assert [row["number"] for row in rows] == ["1", "2", "3"]
+    body = json.loads(JournalEntry.objects.latest("seq").body)
+    assert [each["name"] for each in body["papers"]] == [*papers, "checkpoint.txt"]
 
 
 def test_tables_tell_the_record_and_what_amends_it(amended):
@@ -223,3 +237,26 @@ def test_the_owner_makes_a_grant_by_the_page(client, book):
     assert (refused.status_code, kept.status_code) == (422, 302)
     assert "Choose jurisdictions or a client" in refused.content.decode()
     assert InspectorGrant.objects.count() == 2
+
+
+@pytest.mark.parametrize("days", [("0001-01-01", ""), ("", "9999-12-31")])
+def test_a_day_that_no_clock_reaches_is_refused_before_the_inspector_meets_it(client, book, days):
+    client.force_login(book.people[Role.OWNER])
+    told = {"inspector": book.people[Role.INSPECTOR].pk, "purpose": "Second look", "days": 14}
+    first, last = days
+    typed = {**told, "jurisdictions": ["US-PA"], "first_day": first, "last_day": last}
+
+    assert client.post(reverse("treatments:new_grant"), typed).status_code == 422
+    sifted = client.get(reverse("treatments:records"), {"first": first, "last": last})
+    assert sifted.status_code == 200
+    assert "Ensure this value is" in sifted.content.decode()
+
+
+@pytest.mark.parametrize("name", ["records_package", "records_pdf"])
+def test_what_cannot_be_read_hands_nothing_out(client, book, amended, name):
+    client.force_login(book.people[Role.INSPECTOR])
+
+    answer = client.get(reverse(f"services:{name}"), {"first": "2026-02-30"})
+
+    assert answer.status_code == 422
+    assert "cannot be read" in answer.content.decode()

@@ -40,7 +40,7 @@ def test_a_product_is_read_as_its_label(client, dispatcher, soap):
 
 
 @pytest.mark.parametrize(
-    ("language", "words"), [("en", "Highest water pH"), ("es", "pH máximo del agua")]
+    ("language", "words"), [("en", "Highest water pH"), ("es", "Máximo pH del agua")]
 )
 def test_the_signs_of_ph_are_left_as_they_are(client, dispatcher, soap, language, words):
     client.force_login(dispatcher)

@@ -102,6 +102,20 @@ def test_the_office_looks_and_keeps_a_draft(client, dispatcher, query, shelf):
     assert client.post(ADDRESS, query).status_code != 403
 
 
+def test_prices_are_shown_to_the_office_and_to_no_applicator(
+    client, dispatcher, applicator, query, shelf
+):
+    shown = {}
+    for person in (dispatcher, applicator.user):
+        client.force_login(person)
+        shown[person] = client.get(ADDRESS, query).content.decode()
+
+    office, field = shown.values()
+    money = ("Cost of products", " USD")
+    assert [words in office for words in money] == [True, True]
+    assert [words in field for words in money] == [False, False]
+
+
 def test_the_form_begins_with_what_the_address_names(client, owner, rose_bed, spider_mite):
     client.force_login(owner)
 

@@ -247,6 +247,18 @@ def test_a_week_that_is_not_complete_is_told_of(client, owner, soap, spider_mite
     assert "A spray has a product and a rate." in page
 
 
+def test_weeks_at_the_end_in_which_nothing_was_chosen_are_left_out(
+    client, owner, soap, oil, spider_mite
+):
+    client.force_login(owner)
+
+    answer = client.post(
+        "/rotations/new/", sent(spider_mite, *[week(soap)] * 3, BLANK_WEEK, BLANK_WEEK, do="keep")
+    )
+
+    assert "is not complete" not in answer.content.decode()
+
+
 def test_another_week_is_added_without_losing_a_word(client, owner, soap, spider_mite):
     client.force_login(owner)
     form = sent(

@@ -7,7 +7,7 @@ from rest_framework.response import Response
 from clients.access import CERTIFIED, OFFICE, has_role
 from clients.api import KeepingSerializer, etag_of
 from treatments.api.keeping import BookViewSet, CleanSerializer, CodesField, StagesField
-from treatments.forms.products import ProductForm
+from treatments.forms.products import CONTENT_COLUMNS, ProductForm
 from treatments.models import ActiveIngredient, LabelRate, Pest, Product, ProductIngredient
 from treatments.models.products import EQUIPMENT
 
@@ -73,7 +73,7 @@ class ContentSerializer(serializers.ModelSerializer):
 
     class Meta:
         model = ProductIngredient
-        fields = ["ingredient", "percent_by_weight", "pounds_per_gallon"]
+        fields = CONTENT_COLUMNS
 
 
 class LabelRateSerializer(serializers.ModelSerializer):

@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.utils.translation import gettext
 from rest_framework import serializers
 
+from clients.access import OFFICE, has_role
 from treatments.api.findings import FindingSerializer, told_finding
 from treatments.api.keeping import PlantingField
 from treatments.composing import WEEK_COLUMNS
@@ -31,15 +32,17 @@ from treatments.rules.findings import Finding
 from treatments.rules.rate_choice import RateWish
 
 CENT = Decimal("0.01")
+PRICES_ARE_FOR = "Null for all but owner and office."
 WISHES = [family.value for family in Family if family not in BINDING]
 
 
 @dataclass(frozen=True, slots=True)
 class ToldToo:
-    """Which reasons are told beside the plans: of some weeks, and of all in one table."""
+    """What is told beside the plans: reasons of some weeks, of all in one table, and prices."""
 
     weeks: frozenset[int] = frozenset()
     table: bool = False
+    prices: bool = False
 
 
 class WishesSerializer(serializers.Serializer):
@@ -134,7 +137,8 @@ class AskedSerializer(serializers.Serializer):
     def told_too(self) -> ToldToo:
         """Return which reasons are asked for beside the plans."""
         typed = self.validated_data
-        return ToldToo(frozenset(typed["why_weeks"]), typed["with_table"])
+        user = self.context["request"].user
+        return ToldToo(frozenset(typed["why_weeks"]), typed["with_table"], has_role(user, OFFICE))
 
     def proposed(self) -> Proposed:
         """Return what is proposed; raise a ValidationError where nothing can be."""
@@ -197,7 +201,9 @@ class ProposedWeekSerializer(serializers.Serializer):
         allow_null=True, help_text="Why this rate, where the label gives a range."
     )
     at_dusk = serializers.BooleanField()
-    cost_usd = serializers.DecimalField(max_digits=12, decimal_places=2)
+    cost_usd = serializers.DecimalField(
+        max_digits=12, decimal_places=2, allow_null=True, help_text=PRICES_ARE_FOR
+    )
     fixed_as = serializers.ChoiceField(
         choices=[kind.value for kind in PinKind], allow_null=True, help_text="Empty where free."
     )
@@ -213,7 +219,9 @@ class ToBuySerializer(serializers.Serializer):
 class ProposalSerializer(serializers.Serializer):
     """One rotation that is proposed."""
 
-    cost_usd = serializers.DecimalField(max_digits=12, decimal_places=2)
+    cost_usd = serializers.DecimalField(
+        max_digits=12, decimal_places=2, allow_null=True, help_text=PRICES_ARE_FOR
+    )
     cost_unknown = serializers.ListField(child=serializers.CharField())
     visits = serializers.IntegerField()
     risk_points = serializers.DecimalField(max_digits=8, decimal_places=2)
@@ -274,13 +282,13 @@ def told_proposed(proposed: Proposed, too: ToldToo) -> dict:
 
 def _plan(proposed: Proposed, plan: Plan, too: ToldToo) -> dict:
     told = {
-        "cost_usd": plan.cost.quantize(CENT),
+        "cost_usd": plan.cost.quantize(CENT) if too.prices else None,
         "cost_unknown": plan.cost_unknown,
         "visits": plan.visits,
         "risk_points": plan.risk,
         "groups": plan.groups,
         "to_buy": [{"product": name, "amount": amount} for name, amount in plan.to_buy.items()],
-        "weeks": [_week(week) for week in plan.weeks],
+        "weeks": [_week(week, too.prices) for week in plan.weeks],
         "rotation_weeks": weeks_of(plan),
         "findings": [told_finding(each) for each in plan.findings],
         "why_not": list(_why_not(proposed, plan, too.weeks)),
@@ -289,7 +297,7 @@ def _plan(proposed: Proposed, plan: Plan, too: ToldToo) -> dict:
     return ProposalSerializer(told).data
 
 
-def _week(week: PlanWeek) -> dict:
+def _week(week: PlanWeek, prices: bool) -> dict:
     offer, application = week.offer, week.application
     return {
         "week": week.week,
@@ -299,7 +307,7 @@ def _week(week: PlanWeek) -> dict:
         "basis": offer.basis if offer else "",
         "rate_reason": told_finding(offer.why_rate) if offer and offer.why_rate else None,
         "at_dusk": bool(application and application.at_dusk),
-        "cost_usd": week.cost.quantize(CENT),
+        "cost_usd": week.cost.quantize(CENT) if prices else None,
         "fixed_as": week.pin.kind.value if week.pin else None,
     }
 

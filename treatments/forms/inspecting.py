@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as _
 
 from clients.access import Role
 from clients.models import Client, Property
+from treatments.forms.records import day_of_work
 from treatments.forms.refusals import tell
 from treatments.inspecting import grant
 from treatments.models.inspecting import USUAL_DAYS
@@ -34,9 +35,9 @@ class GrantForm(forms.Form):
     client = forms.ModelChoiceField(
         Client.objects.all(), label=_("only one client"), required=False, empty_label=_("all")
     )
-    first_day = forms.DateField(label=_("applications from"), required=False)
-    last_day = forms.DateField(label=_("applications until"), required=False)
-    days = forms.IntegerField(label=_("holds for days"), min_value=1, initial=USUAL_DAYS)
+    first_day = day_of_work(_("applications from"))
+    last_day = day_of_work(_("applications until"))
+    days = forms.IntegerField(label=_("holds for"), min_value=1, initial=USUAL_DAYS)
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)

@@ -1,6 +1,9 @@
 """Applicators with their certificates, sprayers, and the business."""
 
+from typing import ClassVar
+
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from clients.forms import LyingForm
 from treatments.models import Applicator, Business, Certificate, Sprayer
@@ -40,6 +43,11 @@ class CertificateForm(LyingForm, forms.ModelForm):
             "suspended_from",
             "reinstated_on",
         ]
+        help_texts: ClassVar = {
+            "categories": _(
+                "As a product asks for them, with commas between: ornamental and turf, say."
+            )
+        }
 
 
 class SprayerForm(forms.ModelForm):

@@ -100,15 +100,23 @@ class PestForm(forms.ModelForm):
         ]
 
 
+CONTENT_COLUMNS = [
+    "ingredient",
+    "percent_by_weight",
+    "pounds_per_gallon",
+    "maximum_pounds_per_acre_per_year",
+]
 ContentFormSet = forms.inlineformset_factory(
     Product,
     ProductIngredient,
-    fields=["ingredient", "percent_by_weight", "pounds_per_gallon"],
-    extra=1,
+    fields=CONTENT_COLUMNS,
+    extra=2,
+    can_delete_extra=False,
 )
 RateFormSet = forms.inlineformset_factory(
     Product,
     LabelRate,
     fields=["plant_group", "pest", "minimum", "maximum", "basis", "gallons_per_1000_sq_ft"],
     extra=2,
+    can_delete_extra=False,
 )

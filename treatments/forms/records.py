@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
@@ -15,6 +16,8 @@ from treatments.forms.refusals import tell
 from treatments.models import ApplicationRecord, Applicator, Correction, Lot, Product
 
 SHORTEST_REASON = 10
+# Records lie between these, our own choice; far outside them clocks cannot be reckoned.
+FIRST_DAY, LAST_DAY = date(1990, 1, 1), date(2200, 1, 1)
 
 SIFTED_BY = {
     "product": "product",
@@ -22,6 +25,12 @@ SIFTED_BY = {
     "applicator": "applicator",
     "jurisdiction": "jurisdiction",
 }
+
+
+def day_of_work(label) -> forms.DateField:
+    """Return a field for a day by which records are picked; it may stay empty."""
+    within = [MinValueValidator(FIRST_DAY), MaxValueValidator(LAST_DAY)]
+    return forms.DateField(label=label, required=False, validators=within)
 
 
 class SiftForm(forms.Form):
@@ -38,8 +47,8 @@ class SiftForm(forms.Form):
         Applicator.objects.all(), label=_("applicator"), required=False, empty_label=_("anybody")
     )
     jurisdiction = forms.ChoiceField(label=_("jurisdiction"), required=False)
-    first = forms.DateField(label=_("from"), required=False)
-    last = forms.DateField(label=_("until"), required=False)
+    first = day_of_work(_("from"))
+    last = day_of_work(_("until"))
 
     def __init__(self, *args, records, **kwargs):
         super().__init__(*args, **kwargs)
@@ -53,6 +62,10 @@ class SiftForm(forms.Form):
         for name in ("product", "applicator"):
             field: Any = self.fields[name]
             field.queryset = field.queryset.filter(applications__in=self.records).distinct()
+
+    def is_unreadable(self) -> bool:
+        """Say whether something was typed that cannot be read."""
+        return self.is_bound and not self.is_valid()
 
     def found(self):
         """Return the records that fit; with something unreadable among the words, all of them."""

@@ -88,6 +88,13 @@ class Sheet:
             return self._with(weeks=left, reasons=moved_up(self.reasons, int(number)))
         return self
 
+    def without_blank_end(self) -> "Sheet":
+        """Return the sheet without the last weeks, where nothing was chosen for them."""
+        weeks = list(self.typed_weeks)
+        while len(weeks) > FEWEST and _is_blank(weeks[-1]):
+            weeks.pop()
+        return self._with(weeks=weeks)
+
     def _with(self, *, weeks: list[Typed], reasons: dict[str, str] | None = None) -> "Sheet":
         return Sheet(
             rotation=self.typed,
@@ -110,6 +117,11 @@ class Sheet:
         except ValidationError as refused:
             tell(self.rotation, refused)
             return None
+
+
+def _is_blank(week: Typed) -> bool:
+    told = {name for name, value in week.items() if value and name not in STRIDE}
+    return told <= {"step"} and week.get("step") == BLANK_WEEK["step"]
 
 
 def moved_up(reasons: Mapping[str, str], removed: int) -> dict[str, str]:

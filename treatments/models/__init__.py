@@ -11,6 +11,7 @@ from treatments.models.products import ActiveIngredient, LabelRate, Product, Pro
 from treatments.models.records import ApplicationRecord
 from treatments.models.rotations import AcceptedWarning, Rotation, RotationWeek
 from treatments.models.rulesets import FactConfirmed, OwnRuleSet, RuleChoice
+from treatments.models.signatures import RecordSigned
 from treatments.models.signs import SignConfirmed, SignTakenDown
 from treatments.models.sprayers import Calibration, Sprayer
 from treatments.models.store import Lot, StockEntry
@@ -42,6 +43,7 @@ __all__ = [
     "Pest",
     "Product",
     "ProductIngredient",
+    "RecordSigned",
     "Rotation",
     "RotationWeek",
     "RuleChoice",

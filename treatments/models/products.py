@@ -257,6 +257,15 @@ class ProductIngredient(models.Model):
         blank=True,
         validators=NOT_NEGATIVE,
     )
+    maximum_pounds_per_acre_per_year = models.DecimalField(
+        _("most pounds of it an acre in a year"),
+        max_digits=7,
+        decimal_places=4,
+        null=True,
+        blank=True,
+        validators=NOT_NEGATIVE,
+        help_text=_("Counted over all products that hold it."),
+    )
 
     class Meta:
         ordering = ["product", "-percent_by_weight"]

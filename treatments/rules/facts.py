@@ -51,6 +51,7 @@ class IngredientFacts:
     stages_controlled: tuple[str, ...] = ()  # egg, larva, nymph, adult
     percent_by_weight: Decimal | None = None
     pounds_per_gallon: Decimal | None = None
+    maximum_pounds_per_acre_per_year: Decimal | None = None  # from all products that hold it
 
 
 @dataclass(frozen=True, slots=True)

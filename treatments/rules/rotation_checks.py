@@ -26,6 +26,7 @@ from treatments.rules.facts import (
 )
 from treatments.rules.findings import Finding, Severity
 from treatments.rules.labels import (
+    check_actives,
     check_amount,
     check_distances,
     check_intervals,
@@ -72,6 +73,7 @@ def check_rotation(
         for finding in check_application(application, planting)
     ]
     findings += check_totals(applications, history)
+    findings += check_actives(applications, history)
     findings += check_intervals(applications, history)
     findings += check_separations(applications, history)
     findings += check_resistance(applications, history, generation_days=generation_days)

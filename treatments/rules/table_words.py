@@ -248,3 +248,75 @@ SIGN_CONTENTS = (
         "on unattended commercial sites also: telephone, pesticide name, date (18 pt bold)"
     ),
 )
+CONDITIONS = (
+    gettext_noop("an uncertified person applied under supervision"),
+    gettext_noop("the product has a re-entry time"),
+    gettext_noop("different from the customer address"),
+    gettext_noop("someone supervised"),
+    gettext_noop("an uncertified, unregistered person took part"),
+    gettext_noop("production of an agricultural commodity"),
+    gettext_noop("the label states an REI"),
+    gettext_noop("the label rate is per area"),
+    gettext_noop("acreage applies"),
+    gettext_noop("not for bait stations, indoors, or within 3 ft of a structure"),
+    gettext_noop("as wind_direction"),
+    gettext_noop("applicator holds the apprentice category"),
+    gettext_noop("Worker Protection Standard site"),
+    gettext_noop("agency page only, not in the 2024 rule text"),
+    gettext_noop("outdoors"),
+    gettext_noop("regulated herbicide in a regulated county"),
+    gettext_noop("applied by a person under supervision"),
+    gettext_noop("an accident, incident, injury or illness occurred"),
+    gettext_noop("an unexpected occurrence (spill, exposure, drift)"),
+    gettext_noop("pesticide was disposed of"),
+    gettext_noop("restricted-use product"),
+)
+SIGN_OCCASIONS = (
+    gettext_noop(
+        "outdoor REI over 48 h, or enclosed-space REI over 4 h, or the label demands posting "
+        "(label may demand posting AND oral warning); otherwise oral or posted"
+    ),
+    gettext_noop("any commercial lawn application"),
+    gettext_noop("commercial turf or ornamental application (not minimum-risk products)"),
+    gettext_noop("outdoor applications covered by 22a-66a(c)"),
+    gettext_noop("pesticide to a lawn or exterior landscape plants"),
+    gettext_noop("lawn care product applied to a lawn for hire"),
+    gettext_noop("lawn pesticide application"),
+    gettext_noop(
+        "broadcast, foliar or space application to ornamental or turf (not golf course, farm, "
+        "or general-use ready-to-use product)"
+    ),
+    gettext_noop("landscape application"),
+    gettext_noop("category 3A or 3B application"),
+    gettext_noop("turf application in a city that adopted an 18B.09 ordinance"),
+    gettext_noop("landscape application; not for a fenced or isolated backyard"),
+    gettext_noop("turf or ornamental application covered by 35-10-112(2)"),
+    gettext_noop(
+        "any pesticide, any formulation, spot work included, to a lawn or exterior foliage (not"
+        " golf course, park, athletic field, cemetery)"
+    ),
+)
+NOTICE_OCCASIONS = (
+    gettext_noop(
+        "only in a county/city that adopted the law: Albany, Erie, Monroe, Nassau, Rockland, "
+        "Suffolk, Tompkins, Ulster, Westchester, New York City; some low-risk pesticides are "
+        "exempt"
+    ),
+    gettext_noop("every commercial application near a registrant; listed exceptions exist"),
+    gettext_noop("ornamental/shade-tree and lawn/turf categories"),
+    gettext_noop("treatment within 100 yards of a property line"),
+    gettext_noop("customer's request"),
+    gettext_noop("request on file"),
+    gettext_noop("landscape application within the person's notification area"),
+    gettext_noop("any turf or ornamental application"),
+)
+NOTICE_WAYS = (
+    gettext_noop("written, English and Spanish"),
+    gettext_noop(
+        "telephone, personal contact, certified mail, e-mail/fax if available; door notice "
+        "after two failed calls"
+    ),
+    gettext_noop("attempt to reach them at least one business day before"),
+    gettext_noop("written, in person or telephone; written notice left if unreachable"),
+)
+REMOVERS = (gettext_noop("customer"),)

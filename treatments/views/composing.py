@@ -59,6 +59,7 @@ def answer(request, rotation, is_copy):
     do = request.POST.get("do", "check")
     if do != "keep":
         return show(request, sheet.changed(do), rotation, is_copy)
+    sheet = sheet.without_blank_end()
     if sheet.is_valid() and (kept := sheet.keep(None if is_copy else rotation)):
         messages.success(request, said_of(kept))
         return redirect("treatments:rotation", kept.pk)

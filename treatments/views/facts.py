@@ -63,6 +63,10 @@ def label_facts(product: Product) -> Iterator[Fact]:
         yield _limit(product, name, unit)
     yield _amount(product, "maximum_amount_per_application")
     yield _amount(product, "maximum_amount_per_year")
+    for content in product.contents.all():
+        if (most := content.maximum_pounds_per_acre_per_year) is not None:
+            title = _("Most %(ingredient)s a year") % {"ingredient": content.ingredient}
+            yield Fact(title, plain(most), _("lb an acre, from all products"))
     yield Fact(_("Plants the label forbids"), ", ".join(product.plants_excluded))
     yield Fact(_("Organic use"), _("listed") if product.organic_listed else _("not listed"))
     yield Fact(_("Certificate category"), product.certificate_category)

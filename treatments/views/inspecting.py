@@ -11,6 +11,7 @@ from clients.views import entry
 from treatments.forms.inspecting import GrantForm
 from treatments.inspecting import end_grant
 from treatments.models import InspectorGrant, InspectorLook
+from treatments.views.clocks import home_zone
 
 OWNER = frozenset({Role.OWNER})
 LOOKS_SHOWN = 200
@@ -25,6 +26,7 @@ def inspectors(request):
     context = {
         "open": [each for each in grants if each.is_open_at(now)],
         "over": [each for each in grants if not each.is_open_at(now)],
+        "zone": home_zone(),
         "looks": InspectorLook.objects.select_related("inspector")[:LOOKS_SHOWN],
     }
     return render(request, "treatments/inspectors.html", context)

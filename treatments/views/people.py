@@ -1,5 +1,6 @@
 """Pages of applicators and certificates, sprayers and calibrations, and of the business."""
 
+from django.conf import settings
 from django.contrib import messages
 from django.db import transaction
 from django.shortcuts import get_object_or_404, redirect, render
@@ -85,5 +86,5 @@ def business(request):
     if form.is_valid():
         form.save()
         messages.success(request, _("Every paper from now on says so."))
-        return redirect("treatments:business")
+        return redirect(settings.LOGIN_REDIRECT_URL)
     return entry(request, form, "treatments/business.html")

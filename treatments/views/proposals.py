@@ -47,11 +47,15 @@ class Remedy:
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """What the reader opened: a plan, and of it a week or the table of all weeks."""
+    """What the reader opened: a plan, and of it a week or the table of all weeks.
+
+    shows_prices: whether the reader is shown what things cost
+    """
 
     plan: int = 0
     week: int = 0
     is_whole: bool = False
+    shows_prices: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,8 +116,8 @@ def _proposal(
     return Proposal(
         number=number,
         title=[_("The best"), _("The second"), _("The third")][number - 1],
-        sentence=_sentence(plan),
-        facts=list(_facts(plan)),
+        sentence=_sentence(plan, opened.shows_prices),
+        facts=list(_facts(plan, opened.shows_prices)),
         weeks=[
             proposed_week(
                 proposed,
@@ -122,6 +126,7 @@ def _proposal(
                 noted.get(week.week, []),
                 address,
                 key=f"{number}-{week.week}",
+                shows_prices=opened.shows_prices,
                 is_asked=(opened.plan, opened.week) == (number, week.week),
             )
             for week in plan.weeks
@@ -134,10 +139,10 @@ def _proposal(
     )
 
 
-def _sentence(plan: Plan) -> str:
+def _sentence(plan: Plan, shows_prices: bool) -> str:
     warnings = sum(each.severity is Severity.WARNING for each in plan.findings)
     parts = [
-        dollars(plan.cost),
+        *([dollars(plan.cost)] if shows_prices else []),
         ngettext("%(count)s visit", "%(count)s visits", plan.visits) % {"count": plan.visits},
         risk_words(plan),
         ngettext("%(count)s warning", "%(count)s warnings", warnings) % {"count": warnings}
@@ -147,16 +152,16 @@ def _sentence(plan: Plan) -> str:
     return "; ".join(parts)
 
 
-def _facts(plan: Plan) -> Iterator[Fact]:
+def _cost(plan: Plan) -> Fact:
     unknown = ", ".join(plan.cost_unknown)
-    yield Fact(
-        _("Cost of products"),
-        dollars(plan.cost),
-        source=_("without %(products)s, of which price or amount is not known")
-        % {"products": unknown}
-        if unknown
-        else "",
-    )
+    without = _("without %(products)s, of which price or amount is not known")
+    source = without % {"products": unknown} if unknown else ""
+    return Fact(_("Cost of products"), dollars(plan.cost), source=source)
+
+
+def _facts(plan: Plan, shows_prices: bool) -> Iterator[Fact]:
+    if shows_prices:
+        yield _cost(plan)
     yield Fact(_("Visits"), plan.visits)
     yield Fact(_("Modes of action"), groups_words(plan))
     yield Fact(

@@ -73,13 +73,15 @@ def proposed_week(
     *,
     key: str,
     is_asked: bool,
+    shows_prices: bool,
 ) -> ProposedWeek:
     """Return a week of a proposal as the page shows it.
 
     key: the plan's number, a dash, and the week's
     is_asked: whether all products stand under it
+    shows_prices: whether the reader is shown what it costs
     """
-    turn = _turn(proposed, week, findings)
+    turn = _turn(proposed, week, findings, shows_prices)
     kind = week.pin.kind if week.pin else None
     if kind is PinKind.DONE:
         return ProposedWeek(turn, key, state=_("done, as the records show"))
@@ -105,7 +107,9 @@ def _state(kind: PinKind | None) -> str:
     return _("left out") if kind is PinKind.SKIPPED else ""
 
 
-def _turn(proposed: Proposed, week: PlanWeek, findings: Sequence[Finding]) -> Turn:
+def _turn(
+    proposed: Proposed, week: PlanWeek, findings: Sequence[Finding], shows_prices: bool
+) -> Turn:
     day = date_format(week.day, "j M Y")
     if week.pin and week.pin.applied:
         return Turn(week.week, day, week.pin.applied.product.name, findings=findings)
@@ -122,7 +126,7 @@ def _turn(proposed: Proposed, week: PlanWeek, findings: Sequence[Finding]) -> Tu
         product=product.name,
         url=reverse("treatments:product", args=[product.pk]),
         rate=_rate(week),
-        purpose=dollars(week.cost),
+        purpose=dollars(week.cost) if shows_prices else "",
         scheme=scheme,
         mode=mode,
         stages=stages_of(product),

@@ -12,7 +12,7 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
-from clients.access import STAFF, allow
+from clients.access import OFFICE, STAFF, allow, has_role
 from clients.models import Planting
 from treatments.composing import FindingsStand
 from treatments.forms.proposing import (
@@ -134,12 +134,14 @@ def show(request, form: ProposalForm, asked: Asked | None, kept: Kept):
     except ProofMissing:
         form.add_error(None, _("This takes too long to prove. Ask for fewer weeks."))
     else:
-        context |= said_of(proposed, address, query, kept) if proposed else {}
+        context |= (
+            said_of(proposed, address, opened_by(query, request.user), kept) if proposed else {}
+        )
     is_wrong = bool(form.errors) or bool(kept.problems)
     return render(request, "treatments/propose.html", context, status=422 if is_wrong else 200)
 
 
-def said_of(proposed: Proposed, address: Address, query: QueryDict, kept: Kept) -> dict:
+def said_of(proposed: Proposed, address: Address, opened: Opened, kept: Kept) -> dict:
     """Return what the page says of an answer."""
     asked = proposed.asked
     name = _("%(pest)s on %(site)s from %(day)s") % {
@@ -149,13 +151,14 @@ def said_of(proposed: Proposed, address: Address, query: QueryDict, kept: Kept) 
     }
     return {
         "proposed": proposed,
-        "shown": shown_of(proposed, address, opened_by(query)),
+        "shown": shown_of(proposed, address, opened),
         "name": kept.name or name,
     }
 
 
-def opened_by(query: QueryDict) -> Opened:
+def opened_by(query: QueryDict, user) -> Opened:
     """Return the plan that an address opens, with the week or table that it shows."""
     numbers = [query.get(name, "") for name in ("plan", "why")]
     plan, week = (int(each) if each.isdecimal() else 0 for each in numbers)
-    return Opened(plan, week, is_whole=query.get("why") == WHOLE)
+    is_whole = query.get("why") == WHOLE
+    return Opened(plan, week, is_whole, shows_prices=has_role(user, OFFICE))

@@ -51,7 +51,7 @@ GROUPS = {
     """,
     gettext_lazy("Proof"): """
         posting posted_at removal_at notices label_version first_aid permit_no insurance
-        worker_protection_exchange recorded_by captured_at received_at from_paper note
+        worker_protection_exchange signed recorded_by captured_at received_at from_paper note
     """,
 }
 WHOLE = {
@@ -95,7 +95,7 @@ def _fact(
     value = _in_field(record, name, told) if name in FIELDS else _in_column(record, name)
     is_blank = value in ("", None)
     if is_blank and needed is None:
-        value = _("not applicable")
+        value = _("not signed") if name == "signed" else _("not applicable")
     return Fact(
         label=capfirst(_label(name)),
         value=value,
@@ -107,6 +107,8 @@ def _fact(
 def _label(name: str) -> str:
     if name in FIELDS:
         return _(FIELDS[name])
+    if name == "signed":
+        return _("signed by")
     column: Any = ApplicationRecord._meta.get_field(name)
     return str(column.verbose_name)
 
@@ -119,9 +121,24 @@ def _in_field(record: ApplicationRecord, name: str, told: dict[str, str]) -> str
 
 
 def _in_column(record: ApplicationRecord, name: str) -> str:
+    if name == "signed":
+        return signed_said(record)
     if name == "posting" and record.posted_at and not record.posting:
         return _("a sign was put up")
     return shown(record, getattr(record, name))
+
+
+def signed_said(record: ApplicationRecord) -> str:
+    """Return who signed a record, with the number of the certificate, and when; "" for nobody."""
+    signed = getattr(record, "signed", None)
+    if signed is None:
+        return ""
+    facts = {
+        "name": signed.signer_name,
+        "number": signed.certificate_number,
+        "moment": moment(record, signed.signed_at),
+    }
+    return _("%(name)s, certificate %(number)s, %(moment)s") % facts
 
 
 def shown(record: ApplicationRecord, value: object) -> str:

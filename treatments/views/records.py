@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from clients.access import CERTIFIED, CREW, EVERYONE, READERS, STAFF, Role, allow, has_role
 from clients.views import entry
 from treatments.approval import amends_alone, may_ask, may_ask_to_void
+from treatments.certified import is_certified
 from treatments.forms.records import AmendForm, ReasonForm, SiftForm
 from treatments.models import ApplicationRecord, Correction
 from treatments.recording import clocks_of, history_of
@@ -132,13 +133,14 @@ def acts_on(record, newer, user):
     return {
         "may_amend": stands and may_ask(user, record),
         "may_void": stands and may_ask_to_void(user),
+        "may_sign": stands and not hasattr(record, "signed") and is_certified(user),
     }
 
 
 def record_for(user, number):
     """Return a record that a person may see, by its number."""
     kept = ApplicationRecord.objects.for_user(user).select_related(
-        "planting__property", "amended_by", "recorded_by"
+        "planting__property", "amended_by", "recorded_by", "signed"
     )
     return get_object_or_404(kept, number=number)
 

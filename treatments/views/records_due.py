@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from clients.access import EVERYONE, Role, allow, has_role
+from treatments.certified import is_certified
 from treatments.models import ApplicationRecord
 from treatments.owing import owed_reports
 from treatments.recording import clocks_of, what_is_missing
@@ -24,10 +25,12 @@ from treatments.rules.records import (
     knows_of_copies,
     ruleset_of,
 )
+from treatments.signing_off import answered_for_by, unsigned
 from treatments.views.record_facts import copies_of, moment
 
 # Our own choice: what is older stands in the register, with the same clocks.
 LOOKED_AT = timedelta(days=365)
+SIGNED_AT_ONCE = 25
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,9 +86,19 @@ def records_due(request):
         "late": [row for row in rows if row.is_late and not row.missing],
         "copies": [row for row in rows if row.copies],
         "keepings": keepings_of(rows),
+        **waiting_for(request.user, kept),
         "may_dispose": has_role(request.user, frozenset({Role.OWNER})),
     }
     return render(request, "treatments/records_due.html", context)
+
+
+def waiting_for(user, kept) -> dict:
+    """Return the records that a person has to sign, the oldest first, and how many follow them."""
+    if not is_certified(user):
+        return {}
+    mine = unsigned(answered_for_by(user, kept)).order_by("done_at", "number")
+    shown = list(mine.select_related("planting__property")[:SIGNED_AT_ONCE])
+    return {"unsigned": shown, "unsigned_more": max(0, mine.count() - len(shown))}
 
 
 def with_places(records, now: datetime):

@@ -96,10 +96,10 @@ class PhotoViewSet(viewsets.GenericViewSet):
     def partial_update(self, request, pk):
         """Take the next piece of a photo; the last one closes it."""
         photo = self.announced(pk)
-        if not isinstance(request.data, bytes):
+        if not isinstance(request.data, bytes) and received_of(photo) < photo.size:
             raise ParseError(_("A piece has at least one byte."))
         try:
-            add_piece(photo, offset_of(request), request.data)
+            add_piece(photo, offset_of(request), request.data or b"")
         except OutOfPlace as error:
             raise Elsewhere(str(error)) from error
         except NoPhoto as error:

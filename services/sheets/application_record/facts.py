@@ -55,6 +55,7 @@ class Void:
     reason: str
     made_at: datetime
     author: str
+    approved_by: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +77,7 @@ class ApplicationRecord:
 
     values: text by the keys of FIELDS; what is missing or empty prints as not applicable
     flags: sentences the office must see, such as a late entry
+    first_aid: what the label printed, as the record copied it
     """
 
     number: str
@@ -85,6 +87,8 @@ class ApplicationRecord:
     flags: tuple[str, ...] = ()
     amendments: tuple[Amendment, ...] = ()
     void: Void | None = None
+    first_aid: str = ""
+    signal_word: str = ""
 
 
 @dataclass(frozen=True, slots=True)

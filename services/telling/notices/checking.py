@@ -68,7 +68,6 @@ def _latest(reader: Reader, starts: datetime) -> datetime:
 
 def _refused(visit: Visit, readers: list[Reader], starts: datetime) -> Finding:
     closes = min(_latest(reader, starts) for reader in readers)
-    zone = visit.course.property.zone()
     return Finding(
         code="notice-too-late",
         severity=Severity.REFUSAL,
@@ -82,7 +81,7 @@ def _refused(visit: Visit, readers: list[Reader], starts: datetime) -> Finding:
         ),
         facts={
             "names": _names(readers),
-            "closes": f"{closes.astimezone(zone):%Y-%m-%d %H:%M}",
+            "closes": _there(visit, closes),
             "bound": True,
         },
         source=_source(readers),
@@ -100,8 +99,8 @@ def _to_give(visit: Visit, day: date | None, untold: list[Reader]) -> Finding:
         remedy=gettext_noop("Send the notice between %(opens)s and %(closes)s."),
         facts={
             "names": _names(untold),
-            "opens": f"{opens:%Y-%m-%d %H:%M}",
-            "closes": f"{closes:%Y-%m-%d %H:%M}",
+            "opens": _there(visit, opens),
+            "closes": _there(visit, closes),
             "bound": is_bound,
         },
         source=_source(untold) if is_bound else USUAL,
@@ -141,6 +140,11 @@ def not_accepted(
             week=visit.week,
         )
     ]
+
+
+def _there(visit: Visit, moment: datetime) -> str:
+    """Return a moment by the clocks of the property."""
+    return f"{moment.astimezone(visit.course.property.zone()):%Y-%m-%d %H:%M}"
 
 
 def _names(readers: list[Reader]) -> str:

@@ -4,10 +4,15 @@ import hashlib
 from io import BytesIO
 
 import pytest
+from django.urls import reverse
+from django.utils import timezone
 from PIL import Image
+from pypdf import PdfReader
 
 from services.field import photos
 from services.models import FieldPhoto
+from services.printing import records_pdf
+from treatments.recording import record_application
 
 GPS = 0x8825
 
@@ -185,3 +190,43 @@ def test_the_copy_that_is_shown_has_no_place_and_no_maker(phone, announced, clie
     shown = Image.open(BytesIO(b"".join(answer.streaming_content)))
     assert (answer["Content-Type"], shown.format) == ("image/jpeg", "JPEG")
     assert dict(shown.getexif()) == {}
+
+
+def test_a_picture_that_is_here_already_is_kept_when_it_is_announced_again(phone, announced):
+    content = picture()
+    put(phone, announced(content), content)
+
+    sha256 = announced(content)
+
+    assert phone.api.get(f"/api/v1/photos/{sha256}/").json()["kept"]
+    assert FieldPhoto.objects.filter(sha256=sha256, kept_at__isnull=False).count() == 2
+
+
+def test_a_file_that_came_before_its_row_is_kept_without_a_further_byte(phone, announced):
+    content = picture()
+    sha256 = announced(content)
+    put(phone, sha256, content)
+    FieldPhoto.objects.update(kept_at=None)
+
+    answer = put(phone, sha256, b"", offset=len(content))
+
+    assert (answer.status_code, answer.json()["kept"]) == (200, True)
+
+
+def test_a_photo_stands_by_its_digest_on_the_record_and_beside_the_sign(
+    client, phone, dispatched, announced, stated, owner
+):
+    now = timezone.now().replace(microsecond=0)
+    times = {"started_at": now, "done_at": now, "captured_at": now, "posted_at": now}
+    record = record_application(**{**stated, **times})
+    dispatched.records.add(record)
+    content = picture()
+    sha256 = announced(content)
+    put(phone, sha256, content)
+
+    paper = PdfReader(BytesIO(records_pdf([record], language="en", now=now)))
+    client.force_login(owner)
+    page = client.get(reverse("services:signs")).content.decode()
+
+    assert f"{sha256[:16]} …" in " ".join(paper.pages[0].extract_text().split())
+    assert reverse("services:photo", args=[FieldPhoto.objects.get().pk]) in page

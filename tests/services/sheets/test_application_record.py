@@ -85,7 +85,7 @@ def test_a_twice_amended_record_says_so(records, record, amendment, text_of):
 
 def test_a_void_record_bears_the_word_on_every_page(records, record, amendment, pages_of):
     void = Void("Entered twice.", datetime(2026, 6, 20, tzinfo=UTC), "Rosa Tindall")
-    voided = replace(record, void=void, amendments=(amendment,) * 4)
+    voided = replace(record, void=void, amendments=(amendment,) * 8)
 
     pages = pages_of(draw_application_records(with_record(records, voided)))
 
@@ -126,8 +126,46 @@ def test_each_record_of_a_batch_counts_its_own_pages(records, record, pages_of):
 
     pages = pages_of(draw_application_records(batch))
 
-    assert "page 1 of 2" in pages[0].extract_text()
-    assert "page 1 of 2" in pages[2].extract_text()
+    assert [page.extract_text().count("page 1 of 1") for page in pages] == [1, 1]
+
+
+@pytest.fixture
+def ordinary(record):
+    """A record with every field filled as long as is usual, and a label's first aid."""
+    values = {each.key: "Stillwater Soap, lot 4380 (2026)" for each in FIELDS}
+    first_aid = "If in eyes: hold eye open and rinse slowly with water for 15 to 20 minutes. " * 2
+    return replace(record, values=values, first_aid=first_aid, signal_word="WARNING")
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+@pytest.mark.parametrize("size", ["letter", "a4"])
+def test_an_ordinary_record_fits_one_page(records, ordinary, pages_of, language, size):
+    imprint = replace(records.imprint, language=language, paper=size)
+    rule = RuleSet("NJ", "New Jersey", "N.J.A.C. 7:30-7.3")
+    one = replace(ordinary, rule_sets=(rule,))
+
+    pages = pages_of(draw_application_records(replace(records, imprint=imprint, records=(one,))))
+
+    assert len(pages) == 1
+    assert min(sign["size"] for sign in pages[0].chars) >= 6.5
+
+
+def test_first_aid_stands_on_the_paper_as_the_label_printed_it(records, ordinary, text_of):
+    text = text_of(draw_application_records(with_record(records, ordinary)))
+
+    assert "First aid, as the label printed it signal word WARNING If in eyes: hold" in text
+
+
+def test_who_agreed_to_an_amendment_and_a_void_is_told(records, record, amendment, text_of):
+    void = Void("Entered twice.", datetime(2026, 6, 20, tzinfo=UTC), "Rosa Tindall", "I. Alvarado")
+    own = replace(amendment, approved_by="")
+    both = replace(record, void=void, amendments=(amendment, own))
+
+    text = text_of(draw_application_records(with_record(records, both)))
+
+    assert "by Rosa Tindall, approved by I. Alvarado: Entered twice." in text
+    assert text.count("by Rosa Tindall, approved by I. Alvarado. Reason") == 1
+    assert text.count("by Rosa Tindall. Reason") == 1
 
 
 def test_a_value_for_no_field_is_refused(records, record):

@@ -8,6 +8,7 @@ import pytest
 from clients.models import PlantGroup
 from treatments.rules import quantity_words, table_words
 from treatments.rules.facts import SeparationClass
+from treatments.rules.records import FIELDS, facts_told, table_rulesets
 from treatments.rules.table_files import read_json, read_toml
 from treatments.rules.units import NOT_POSITIVE, AmountUnusable, Kind, positive
 
@@ -66,6 +67,14 @@ def test_rule_sets_and_those_who_are_told_are_marked():
 @pytest.mark.parametrize("part", SIGN_PARTS)
 def test_what_a_rule_says_of_its_sign_is_marked(part):
     assert {sign[part] for sign in signs() if sign[part]} <= MARKED
+
+
+def test_every_text_of_a_rule_set_that_a_page_tells_is_marked():
+    told = [line for row in table_rulesets() for fact in facts_told(row) for line in fact.lines]
+    words = {value for line in told if line.is_word for value in line.values}
+
+    assert len(words) > 100
+    assert words <= MARKED | set(FIELDS.values())
 
 
 def test_what_a_sign_shows_is_marked_unless_it_is_printed_word_for_word():

@@ -1,6 +1,6 @@
 """What must not follow or meet: families of ingredients, heat, drought, plants, water."""
 
-from treatments.rules.compatibility.heat import check_heat
+from treatments.rules.compatibility.heat import check_heat, heat_limits
 from treatments.rules.compatibility.plants import (
     check_drought,
     check_sensitive_plants,
@@ -19,4 +19,5 @@ __all__ = [
     "days_apart",
     "fraction_left",
     "half_life_hours",
+    "heat_limits",
 ]

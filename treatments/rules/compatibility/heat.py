@@ -27,6 +27,27 @@ DAMP = gettext_noop(
 )
 
 
+def heat_limits(product: ProductFacts) -> list[dict[str, Any]]:
+    """Return the limits of each family of a product in °F and percent, for who judges elsewhere.
+
+    stops_at: whether the stop holds at the figure itself; None is no limit
+    """
+    table = read_toml("heat")
+    return [
+        {
+            "family": family.value,
+            "stop": limits.get("stop_above", limits.get("stop_from")),
+            "stops_at": "stop_from" in limits,
+            "severity": limits["severity"],
+            "caution_above": limits.get("caution_above"),
+            "caution_below": limits.get("caution_below"),
+            "damp_above": limits.get("humidity_caution_above"),
+        }
+        for family in sorted(product.separation_classes())
+        if (limits := table.get(family.value))
+    ]
+
+
 def check_heat(
     product: ProductFacts, temperature_f: Decimal | None, humidity_percent: Decimal | None = None
 ) -> list[Finding]:

@@ -10,6 +10,7 @@ from treatments.rules.composing.families import Family
 from treatments.rules.composing.rows import Grid, Row
 from treatments.rules.composing.windows import crowded, near
 from treatments.rules.facts import PastApplication, ProductFacts
+from treatments.rules.labels.actives import limits_of, pounds_per_acre
 from treatments.rules.labels.totals import amount_applied
 from treatments.rules.table_files import read_toml
 
@@ -82,6 +83,27 @@ def _amount_rows(
     amounts = {offer: _amount_on_ground(grid, offer) for offer in offers}
     if max(amounts.values()) * len(places) > left:
         yield weighed(Family.TOTALS, grid, places, amounts, left)
+
+
+def active_rows(grid: Grid) -> Iterator[Row]:
+    """Yield: of one active ingredient no more pounds an acre in a year than any label allows."""
+    offers = range(grid.width)
+    for name, (limit, _label) in limits_of([_product(grid, each) for each in offers]).items():
+        amounts = {each: pounds_per_acre(grid.sample(each), name) or Decimal(0) for each in offers}
+        for year, places in grid.years.items():
+            left = max(Decimal(0), limit - _most_used(grid, name, year))
+            if max(amounts.values()) * len(places) > left:
+                yield weighed(Family.TOTALS, grid, places, amounts, left)
+
+
+def _most_used(grid: Grid, name: str, year: int) -> Decimal:
+    return max(
+        sum(
+            (pounds_per_acre(each, name) or Decimal(0) for each in past if each.day.year == year),
+            Decimal(0),
+        )
+        for past in grid.histories
+    )
 
 
 def _amount_on_ground(grid: Grid, offer: int) -> Decimal:

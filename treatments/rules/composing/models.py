@@ -12,7 +12,12 @@ from numpy.typing import NDArray
 
 from treatments.rules.composing.candidates import Candidate, candidates_of
 from treatments.rules.composing.families import BITS, EVERY_FAMILY, Family
-from treatments.rules.composing.label_rows import interval_rows, separation_rows, total_rows
+from treatments.rules.composing.label_rows import (
+    active_rows,
+    interval_rows,
+    separation_rows,
+    total_rows,
+)
 from treatments.rules.composing.resistance_rows import (
     generation_rows,
     neighbour_rows,
@@ -112,6 +117,7 @@ def _rows(grid: Grid, buying: dict[str, int]) -> Iterator[Row]:
         pin_rows(grid),
         interval_rows(grid),
         total_rows(grid),
+        active_rows(grid),
         separation_rows(grid),
         generation_rows(grid),
         neighbour_rows(grid),

@@ -10,7 +10,7 @@ from treatments.rules.composing.plans import Plan, findings_of, lots_of, objecti
 from treatments.rules.composing.seasons import Season
 from treatments.rules.facts import PastApplication, PlannedApplication
 from treatments.rules.findings import Finding, Severity, gettext_noop
-from treatments.rules.labels import check_intervals, check_totals
+from treatments.rules.labels import check_actives, check_intervals, check_totals
 from treatments.rules.resistance import check_resistance
 from treatments.rules.stock import check_stock
 
@@ -62,7 +62,7 @@ def _intervals(
 def _totals(
     _season: Season, application: PlannedApplication, history: Sequence[PastApplication]
 ) -> list[Finding]:
-    findings = check_totals([application], history)
+    findings = check_totals([application], history) + check_actives([application], history)
     return [each for each in findings if each.severity is Severity.REFUSAL]
 
 

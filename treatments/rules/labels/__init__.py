@@ -3,6 +3,7 @@
 A label outranks every plan; silence of a label is None and is said, never taken as consent.
 """
 
+from treatments.rules.labels.actives import check_actives
 from treatments.rules.labels.distances import check_distances
 from treatments.rules.labels.intervals import check_intervals, check_preharvest
 from treatments.rules.labels.rates import check_rate, rates_for
@@ -18,6 +19,7 @@ from treatments.rules.labels.totals import check_amount, check_totals
 
 __all__ = [
     "Reentry",
+    "check_actives",
     "check_amount",
     "check_distances",
     "check_intervals",

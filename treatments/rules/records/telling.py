@@ -44,6 +44,7 @@ NOTICE_WORDS = {
     "business_days_before": gettext_noop("business days before"),
     "how": gettext_noop("how"),
 }
+AS_PRINTED = frozenset({"contents"})  # a sign speaks the language of its rule
 NOT_IN_ONE = {"record_deadline_hours": "record_deadline_days"}
 
 
@@ -51,11 +52,11 @@ NOT_IN_ONE = {"record_deadline_hours": "record_deadline_days"}
 class Line:
     """A part of a fact: a word of ours, to be translated, and what the rule says of it.
 
-    is_word: the value is ours as well and is translated
+    is_word: the values are words of the table, which are translated as well
     """
 
     word: str
-    value: str
+    values: tuple[str, ...]
     is_word: bool = False
 
 
@@ -85,8 +86,8 @@ def facts_told(ruleset: RuleSet) -> list[RuleFact]:
 
     >>> from treatments.rules.records.rulesets import ruleset_of
     >>> told = {each.fact: each for each in facts_told(ruleset_of("US-NJ"))}
-    >>> told["record_deadline_hours"].lines[0].value, told["customer_copy_rule"].is_known()
-    ('24', False)
+    >>> told["record_deadline_hours"].lines[0].values, told["customer_copy_rule"].is_known()
+    (('24',), False)
     """
     return [_fact(ruleset, fact) for fact in NAMES if not _is_told_by_another(ruleset.row, fact)]
 
@@ -142,21 +143,28 @@ def _source(ruleset: RuleSet, fact: str) -> str:
 def _lines(row: dict[str, Any], fact: str) -> Iterator[Line]:
     value = row[fact]
     if fact == "required_fields":
-        yield from (Line("", FIELDS[field], is_word=True) for field in FIELDS if field in value)
+        yield from (Line("", (FIELDS[field],), is_word=True) for field in FIELDS if field in value)
     elif fact == "conditional_fields":
-        yield from (Line(FIELDS[name], each["condition"]) for name, each in value.items())
+        yield from (
+            Line(FIELDS[name], (each["condition"],), is_word=True) for name, each in value.items()
+        )
     elif fact == "posting":
         yield from _said_of(value or {}, SIGN_WORDS)
     elif fact == "notice":
         for each in value:
-            yield Line("", each["who"])
+            yield Line("", (each["who"],), is_word=True)
             yield from _said_of(each, NOTICE_WORDS)
     elif value is not None:
-        yield Line("", str(value))
+        yield Line("", (str(value),), is_word=isinstance(value, str))
 
 
 def _said_of(told: dict[str, Any], words: Mapping[str, str]) -> Iterator[Line]:
     for key, word in words.items():
         value = told.get(key)
         if value not in (None, []):
-            yield Line(word, "; ".join(value) if isinstance(value, list) else str(value))
+            yield _line(word, value, is_word=key not in AS_PRINTED)
+
+
+def _line(word: str, value: Any, is_word: bool) -> Line:
+    values = value if isinstance(value, list) else [value]
+    return Line(word, tuple(map(str, values)), is_word and isinstance(values[0], str))

@@ -42,7 +42,7 @@ export const findingsOf = (form, stop) =>
 
 const line = ({ code, severity, facts }) =>
   h("li", { class: severity === "refusal" ? "late" : null },
-    h("span", { class: "word" }, severityWord(severity)), " ", t(code, facts));
+    h("span", { class: "word" }, severityWord(severity)), " ", t(code, { ...facts, family: facts.family ? t(`family_${facts.family}`) : "" }));
 
 const isMeasured = (draft) => MEASURED.some((name) => draft[name]);
 

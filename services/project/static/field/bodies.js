@@ -115,7 +115,7 @@ export const completeBody = (stop, draft, plans, worn) => ({
     conditions: conditionsOf(draft),
     note: draft.note,
   }),
-  ...(draft.left?.length ? { partial: { left: draft.left, why: draft.why } } : {}),
+  ...(draft.left?.length ? { left_out: { plantings: draft.left, why: draft.why } } : {}),
 });
 
 /** Returns what was done at a stop that was in no packet. */

@@ -1,20 +1,17 @@
 /* The crew's stops of today and tomorrow, what is on the truck, and whom to call. */
 
 import { button, facts, h, list, p } from "./elements.js";
-import { hour, longDay } from "./hours.js";
 import { notices } from "./notices.js";
 import { phone, stops } from "./phone.js";
 import { stateOf } from "./states.js";
-import { language, said, t } from "./words.js";
-
-const arrival = (stop) => (stop.arrives_at ? hour(stop.arrives_at, stop.zone, language()) : "");
+import { said, t } from "./words.js";
 
 const stopLine = (stop) => {
-  const { place, target, product, step } = said(stop.texts);
+  const { arrives, place, target, product, step } = said(stop.texts);
   const work = product?.name ? `${product.name}, ${target.pest}` : `${step}, ${target.pest}`;
   return h("li", {},
     h("a", { href: `#/stop/${stop.visit}`, class: "to-stop" },
-      h("span", { class: "hours" }, arrival(stop)),
+      h("span", { class: "hours" }, arrives),
       h("span", { class: "address" }, place.address),
       h("span", { class: "quiet" }, `${place.client} · ${work}`),
       p(stateOf(stop), "state")));
@@ -38,7 +35,7 @@ const contacts = (day) => {
 
 const dayPart = (day) => {
   const there = stops().filter((stop) => stop.dispatch === day.dispatch);
-  return h("section", {}, h("h2", {}, longDay(day.day, language())),
+  return h("section", {}, h("h2", {}, said(day.texts).day),
     h("ol", { class: "stops" }, there.map(stopLine)), truck(day), contacts(day));
 };
 

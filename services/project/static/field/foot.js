@@ -1,12 +1,13 @@
 /* What is not yet sent, in words, at the foot at all times. */
 
 import { button, h } from "./elements.js";
-import { hour } from "./hours.js";
+import { hourHere } from "./hours.js";
 import { phone, unsentPhotos } from "./phone.js";
-import { sync } from "./sync.js";
 import { count, language, t } from "./words.js";
 
 const NAG = 24 * 3_600_000; // ms
+
+const sendNow = async () => (await import("./sync.js")).sync({ isAsked: true });
 
 const unsentWords = () => {
   const parts = [];
@@ -18,7 +19,7 @@ const unsentWords = () => {
 const isOld = () => [...phone.outbox.values()].some((row) => Date.now() - row.made_at > NAG);
 
 const heardWords = () =>
-  phone.heardAt ? t("all_sent", { hour: hour(phone.heardAt, undefined, language()) }) : t("nothing_yet");
+  phone.heardAt ? t("all_sent", { hour: hourHere(phone.heardAt, language()) }) : t("nothing_yet");
 
 /** Says how sending stands, in one sentence or two. */
 export const footWords = () => {
@@ -34,7 +35,7 @@ export const footWords = () => {
 export const footOf = () => {
   const words = h("span", { id: "unsent-words", role: "status" });
   const newer = button(t("newer_page"), () => location.reload(), { hidden: true });
-  const send = button(t("send_now"), () => sync({ isAsked: true }), { id: "send-now" });
+  const send = button(t("send_now"), sendNow, { id: "send-now" });
   const foot = h("footer", { class: "unsent" }, words, newer, send);
   const draw = () => {
     const next = footWords();

@@ -2,8 +2,16 @@
 
 const OFFSET = /GMT(?:([+-]\d\d):?(\d\d))?/;
 
+const formats = new Map(); // to make one takes longer than to use it many times
+
+const formatOf = (language, options) => {
+  const key = JSON.stringify([language, options]);
+  if (!formats.has(key)) formats.set(key, new Intl.DateTimeFormat(language, options));
+  return formats.get(key);
+};
+
 const part = (moment, zone, options, language = "en-US") =>
-  new Intl.DateTimeFormat(language, { timeZone: zone, ...options }).format(moment);
+  formatOf(language, { timeZone: zone, ...options }).format(moment);
 
 /** Returns the offset of a place at a moment, such as -04:00. */
 const offsetOf = (moment, zone) => {
@@ -29,18 +37,21 @@ export const stamp = (moment, zone = ownZone()) => {
 export const moved = (stamped, minutes, zone) =>
   stamp(new Date(Date.parse(stamped) + minutes * 60_000), zone);
 
-/** Tells the hour of a stamp where the stop is: 7:42 am in English, 19:42 in Spanish. */
-export const hour = (stamped, zone, language) =>
-  part(new Date(stamped), zone, {
-    hour: "numeric",
-    minute: "2-digit",
-    hour12: language === "en",
-  }, language === "en" ? "en-US" : "es").toLowerCase();
+const clock = (hours, minutes, language) => {
+  const past = String(minutes).padStart(2, "0");
+  if (language === "es") return `${hours}:${past}`;
+  return `${hours % 12 || 12}:${past} ${hours < 12 ? "am" : "pm"}`;
+};
 
-/** Tells a day in full: Monday, July 13. */
-export const longDay = (day, language) =>
-  part(new Date(`${day}T12:00:00Z`), "UTC", { weekday: "long", month: "long", day: "numeric" },
-    language === "en" ? "en-US" : "es");
+/** Tells the hour of a stamp in the place of its offset: 7:42 am in English, 19:42 in Spanish. */
+export const hour = (stamped, language) =>
+  clock(Number(stamped.slice(11, 13)), stamped.slice(14, 16), language);
+
+/** Tells the hour of a moment by the phone's own clock. */
+export const hourHere = (moment, language) => {
+  const here = new Date(moment);
+  return clock(here.getHours(), here.getMinutes(), language);
+};
 
 /** Tells a day and an hour in short. */
 export const dayAndHour = (stamped, zone, language) =>

@@ -26,6 +26,7 @@ const take = async (packet) => {
     if (device?.id !== packet.device.id) await becomeDevice(packet.device, things, outbox);
     things.put(packet.device, "device");
     things.put(packet, "packet");
+    things.put(packet.digest, "digest");
     things.put(Date.now(), "heardAt");
     things.put(true, "isEnrolled");
     await noteLoss(packet.device, things);

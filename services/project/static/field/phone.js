@@ -24,17 +24,28 @@ export const phone = {
 const listeners = new Set();
 /** Calls a function whenever what the phone holds has changed. */
 export const onChange = (listener) => listeners.add(listener);
-export const changed = () => listeners.forEach((listener) => listener());
+let isToTell = false;
+/** Tells of a change, once for all that changes together. */
+export const changed = () => {
+  if (isToTell) return;
+  isToTell = true;
+  setTimeout(() => {
+    isToTell = false;
+    listeners.forEach((listener) => listener());
+  });
+};
 
 const byKey = (rows, key) => new Map(rows.map((row) => [row[key], row]));
 const withoutPicture = ({ picture, ...rest }) => rest;
 
-const THINGS = ["packet", "heardAt", "device", "epoch", "settings", "isEnrolled", "keepsStorage", "lost", "leaving"];
+const THINGS = ["heardAt", "device", "epoch", "settings", "isEnrolled", "keepsStorage", "lost", "leaving"];
 
-/** Reads everything but receipts and pictures from the store. */
+/** Reads everything but receipts and pictures from the store; the packet where it is another one. */
 export const load = async () => {
   const read = await readAll(["things", "drafts", "outbox", "photos"], async (stores) => {
     const things = await Promise.all(THINGS.map((name) => asked(stores.things.get(name))));
+    const digest = await asked(stores.things.get("digest"));
+    if (!digest || digest !== phone.packet?.digest) phone.packet = (await asked(stores.things.get("packet"))) ?? null;
     const rows = await Promise.all(
       ["drafts", "outbox", "photos"].map((name) => asked(stores[name].getAll())),
     );
@@ -49,6 +60,10 @@ export const load = async () => {
   phone.photos = byKey(photos.map(withoutPicture), "sha256");
   changed();
 };
+
+/** What the phone holds, asked for as soon as this script is there. */
+export const ready = load();
+ready.catch(() => {}); // told by whoever waits for it
 
 export const setThings = async (values) => {
   await putThings(values);

@@ -2,7 +2,7 @@
    event up, and a piece that was lost is sent again from where the book says. */
 
 import { Hindered, ask } from "./asking.js";
-import { load, phone, unsentPhotos } from "./phone.js";
+import { changed, load, phone, unsentPhotos } from "./phone.js";
 import { redrawn } from "./pictures.js";
 import { asked, readAll, transact } from "./store.js";
 
@@ -67,14 +67,20 @@ const sendPhoto = async ({ sha256 }) => {
 };
 
 const note = (sha256, outcome) =>
-  transact(["photos"], async ({ photos }) => {
-    if (outcome === "sent") photos.delete(sha256);
-    if (outcome === "none") photos.put({ ...(await asked(photos.get(sha256))), state: "refused" });
+  transact(["photos", "sent"], async ({ photos, sent }) => {
+    const photo = await asked(photos.get(sha256));
+    if (outcome === "none") photos.put({ ...photo, state: "refused" });
+    if (outcome !== "sent") return;
+    sent.put({ sha256, size: photo.size, picture: photo.picture, at: Date.now() });
+    photos.delete(sha256);
   });
 
 export const sendPhotos = async () => {
   for (const photo of unsentPhotos()) {
-    await note(photo.sha256, await sendPhoto(photo));
-    await load();
+    const outcome = await sendPhoto(photo);
+    if (outcome === "later") continue;
+    await note(photo.sha256, outcome);
+    phone.photos.delete(photo.sha256);
+    changed();
   }
 };

@@ -10,11 +10,12 @@ import { amend } from "./keeping.js";
 import { phone, stopOf } from "./phone.js";
 import { receiptOf } from "./receipts.js";
 import { outcomeOf } from "./kept.js";
-import { live, titleOf, writtenLine } from "./stop.js";
+import { titleOf } from "./stop.js";
 import { airOf } from "./air.js";
 import { syncSoon } from "./sync.js";
 import { momentField } from "./times.js";
 import { t } from "./words.js";
+import { live, writtenLine } from "./written.js";
 
 const SHORTEST_REASON = 10; // signs; the book wants so many
 

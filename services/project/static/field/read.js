@@ -1,9 +1,9 @@
 /* What is read before the work: what to mind, the way in, the plantings, the product, what to wear. */
 
 import { facts, h, list, p, step } from "./elements.js";
-import { dayAndHour } from "./hours.js";
+
 import { phone } from "./phone.js";
-import { language, said, t } from "./words.js";
+import { said, t } from "./words.js";
 
 const minded = ({ place, findings }) =>
   h("div", { class: "minded" }, h("h3", {}, t("mind_here")),
@@ -39,7 +39,7 @@ const wearPart = ({ protection }) => [
 
 const leavingPart = ({ leaving, sign }, stop) => [
   h("h3", {}, t("when_leaving")), p(leaving.reentry), p(leaving.posting), list("ul", sign),
-  leaving.remove_sign_at ? p(t("sign_down", { when: dayAndHour(leaving.remove_sign_at, stop.zone, language()) })) : null,
+  leaving.sign_down ? p(t("sign_down", { when: leaving.sign_down })) : null,
 ];
 
 /** The first step of a stop. */

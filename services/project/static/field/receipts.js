@@ -3,6 +3,7 @@
 import { asked, readAll, transact } from "./store.js";
 
 const KEPT = 14 * 24 * 3_600_000; // ms
+const PICTURE_KEPT = 3 * 24 * 3_600_000; // ms; longer than from one backup to the next
 const TAKEN = new Set(["accepted", "accepted_flagged", "duplicate"]);
 
 /** Writes what the book said of a batch, in one transaction. */
@@ -36,9 +37,11 @@ const askAgain = async (outbox, event) => {
   if (draft?.state === "needs-input") outbox.put({ ...draft, state: "waiting" });
 };
 
-/** Puts the events of the last 14 days into the outbox again, for a book that was restored. */
+/** Offers the events of the last 14 days again, and the last pictures, to a book that was restored. */
 export const offerAgain = () =>
-  transact(["things", "outbox", "receipts"], async ({ things, outbox, receipts }) => {
+  transact(["things", "outbox", "receipts", "photos", "sent"], async ({ things, outbox, receipts, photos, sent }) => {
+    for (const { at, ...photo } of await asked(sent.getAll())) photos.put({ ...photo, state: "queued" });
+    sent.clear();
     const device = await asked(things.get("device"));
     const rows = (await asked(receipts.getAll())).filter(({ at }) => Date.now() - at < KEPT);
     for (const { event_id, event, form, title, at } of rows) {
@@ -54,9 +57,10 @@ const renamed = async (things, event, device) => {
   return { ...event, device_id: device.id, device_seq: seq };
 };
 
-/** Drops receipts that are older than 14 days. */
+/** Drops receipts that are older than 14 days, and pictures that have been with the book for some. */
 export const dropOld = () =>
-  transact(["receipts", "drafts", "outbox"], async ({ receipts, drafts, outbox }) => {
+  transact(["receipts", "drafts", "outbox", "sent"], async ({ receipts, drafts, outbox, sent }) => {
+    for (const row of await asked(sent.getAll())) if (Date.now() - row.at > PICTURE_KEPT) sent.delete(row.sha256);
     const isOld = ({ at }) => Date.now() - at > KEPT;
     for (const row of await asked(receipts.getAll())) if (isOld(row)) receipts.delete(row.event_id);
     const waiting = new Set(await asked(outbox.getAllKeys()));

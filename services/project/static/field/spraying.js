@@ -1,7 +1,7 @@
-/* Whether the air lets a crew spray now: wind, heat and rain against the labels; the same as the
-   book's treatments/rules/spraying.py says of them, and tested against it.  How drops dry and what
-   heat does to oils and soaps is judged by the book when the report comes in. */
+/* Whether the air lets a crew spray now: wind, drying, heat and rain; the same as the book's
+   treatments/rules/spraying.py says, and tested against it. */
 
+import { onDrying, onLeaves } from "./drying.js";
 import { exact, isLess, isMore, least, readDecimal, shown } from "./exact.js";
 
 /** @typedef {{code: string, severity: "note" | "warning" | "refusal", facts: Record<string, string>}} Finding */
@@ -37,9 +37,10 @@ const onWind = (wind, products, air, atDusk) => {
   return low.length ? low : highWind(wind, air, most !== null);
 };
 
-const onTemperature = (temperature, product) => {
+const onTemperature = (temperature, humidity, product) => {
   const [lowest, highest] = [read(product.temperature_minimum_f), read(product.temperature_maximum_f)];
-  if (lowest === null && highest === null) return [];
+  const hasLimit = lowest !== null || highest !== null || Boolean(product.families?.length);
+  if (temperature === null && !hasLimit) return [];
   if (temperature === null) return [finding("temperature-unknown", "warning", { product: product.name })];
   const facts = (limit) => ({
     product: product.name,
@@ -52,7 +53,7 @@ const onTemperature = (temperature, product) => {
   if (lowest && isLess(temperature, lowest)) {
     return [finding("below-label-heat", "refusal", facts(lowest))];
   }
-  return [];
+  return onLeaves(temperature, humidity, product);
 };
 
 const onRain = (rain, product, air) => {
@@ -66,7 +67,7 @@ const onRain = (rain, product, air) => {
 
 /**
  * Returns what stands against spraying in this air; nothing means go.
- * @param {Record<string, string | null>} measured wind_mph, temperature_f, hours_to_rain; empty is unknown
+ * @param {Record<string, string | null>} measured wind_mph, temperature_f, humidity_percent, hours_to_rain; empty is unknown
  * @param {object[]} products as the packet tells them
  * @param {object} air the limits where labels are silent
  * @param {boolean} atDusk whether it is the hour when the air grows still
@@ -74,8 +75,9 @@ const onRain = (rain, product, air) => {
  */
 export const verdict = (measured, products, air, atDusk = false) => [
   ...onWind(read(measured.wind_mph), products, air, atDusk),
+  ...onDrying(read(measured.temperature_f), read(measured.humidity_percent)),
   ...products.flatMap((product) => [
-    ...onTemperature(read(measured.temperature_f), product),
+    ...onTemperature(read(measured.temperature_f), read(measured.humidity_percent), product),
     ...onRain(read(measured.hours_to_rain), product, air),
   ]),
 ];

@@ -1,17 +1,21 @@
-/* The page of the field: shows at once what the phone holds, then asks the book for news. */
+/* The page of the field: shows at once what the phone holds, then asks the book for news.
 
-import { changePage } from "./putting_right.js";
+   Only what the list of stops is made of is read before it is drawn; the other pages are read right
+   after it, each by its own script. */
+
 import { dayPage } from "./day.js";
 import { button, h, p } from "./elements.js";
 import { footOf } from "./foot.js";
-import { changed, load, onChange, phone, setThings } from "./phone.js";
-import { stopPage } from "./stop.js";
-import { startSyncing } from "./sync.js";
-import { unplannedPage } from "./unplanned.js";
-import { unsentPage } from "./unsent.js";
+import { changed, onChange, phone, ready, setThings } from "./phone.js";
 import { LANGUAGES, language, t } from "./words.js";
 
-const PAGES = { "": dayPage, stop: stopPage, unplanned: unplannedPage, unsent: unsentPage, amend: changePage };
+const SCRIPTS = {
+  stop: async () => (await import("./stop.js")).stopPage,
+  unplanned: async () => (await import("./unplanned.js")).unplannedPage,
+  unsent: async () => (await import("./unsent.js")).unsentPage,
+  amend: async () => (await import("./putting_right.js")).changePage,
+};
+const pages = new Map();
 
 let shown = null;
 let foot = null;
@@ -31,9 +35,16 @@ const bar = () =>
     button(LANGUAGES[otherLanguage()], setting(() => ({ language: otherLanguage() })), { lang: otherLanguage(), id: "language" }),
     button(t(isDark() ? "light_day" : "light_dusk"), setting(() => ({ light: isDark() ? "day" : "dusk" })), { id: "light" }));
 
+const place = () => location.hash.replace(/^#\/?/, "").split("/");
+
+/** Reads the script of a page, once. */
+const readPage = async (name) => {
+  if (name in SCRIPTS && !pages.has(name)) pages.set(name, await SCRIPTS[name]());
+};
+
 const route = () => {
-  const [name = "", ...rest] = location.hash.replace(/^#\/?/, "").split("/");
-  return (PAGES[name] ?? dayPage)(...rest);
+  const [name, ...rest] = place();
+  return (pages.get(name) ?? dayPage)(...rest);
 };
 
 /** Draws the page anew; what was typed is in the store. */
@@ -46,7 +57,8 @@ const draw = () => {
   document.body.replaceChildren(h("a", { class: "skip", href: "#main" }, t("to_the_text")), bar(), shown, foot);
 };
 
-const goOn = () => {
+const goOn = async () => {
+  await readPage(place()[0]);
   draw();
   scrollTo(0, 0);
   shown.focus({ preventScroll: true });
@@ -64,7 +76,7 @@ const refresh = () => {
 };
 
 const isKeptNow = () => {
-  const [name, first] = location.hash.replace(/^#\/?/, "").split("/");
+  const [name, first] = place();
   if (name === "unplanned") return Boolean(phone.drafts.get(first)?.kept);
   return name === "stop" && [...phone.drafts.values()].some(({ visit, kept }) => kept && String(visit) === first);
 };
@@ -92,9 +104,19 @@ const cannotKeep = (error) => {
     h("main", { class: "page", id: "main" }, h("h1", {}, t("field")), h("div", { class: "notice grave", role: "alert" }, p(t("storage_refused", { why: error.name ?? String(error) })))));
 };
 
+const painted = () =>
+  new Promise((done) => (document.hidden ? done() : requestAnimationFrame(() => setTimeout(done))));
+
+/** Reads every other script, before a newer page may take this one's place, and begins to send. */
+const readTheRest = async () => {
+  const [{ startSyncing }, { readWork }] = await Promise.all([import("./sync.js"), import("./stop.js")]);
+  startSyncing();
+  await Promise.all([readWork(), ...Object.keys(SCRIPTS).map(readPage)]);
+};
+
 const start = async () => {
   try {
-    await load();
+    await Promise.all([ready, readPage(place()[0])]);
   } catch (error) {
     return cannotKeep(error);
   }
@@ -102,7 +124,8 @@ const start = async () => {
   performance.mark("first-stop");
   addEventListener("hashchange", goOn);
   onChange(refresh);
-  startSyncing();
+  await painted();
+  await readTheRest();
   await register();
   const asking = () => phone.device && phone.keepsStorage === null && askToKeep();
   onChange(asking);

@@ -1,6 +1,6 @@
 /* How a stop or an event stands, in words. */
 
-import { draftFor } from "./drafts.js";
+import { draftOf, keyOf } from "./drafts.js";
 import { hour } from "./hours.js";
 import { phone } from "./phone.js";
 import { language, t } from "./words.js";
@@ -13,13 +13,13 @@ export const standingOf = (row) => {
 
 /** Says how a stop stands. */
 export const stateOf = (stop) => {
-  const draft = draftFor(stop);
-  if (draft.kept) {
+  const draft = draftOf(keyOf(stop));
+  if (draft?.kept) {
     const row = phone.outbox.get(draft.kept.event_id);
     const what = t(draft.kept.kind === "hold" ? "state_held" : "state_done");
     return `${what}, ${row ? standingOf(row) : t("state_sent")}`;
   }
   if (stop.state === "COMPLETED") return t("state_done_by_other");
-  if (draft.started_at) return t("state_begun", { hour: hour(draft.started_at, stop.zone, language()) });
-  return draft.written_at ? t("state_half") : "";
+  if (draft?.started_at) return t("state_begun", { hour: hour(draft.started_at, language()) });
+  return draft?.written_at ? t("state_half") : "";
 };

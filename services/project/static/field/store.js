@@ -5,18 +5,23 @@
    outbox    events without a receipt, by event_id
    receipts  events of the last 14 days with what the book said of them, by event_id
    photos    pictures that are not with the book yet, by sha256
+   sent      pictures that are, kept for some days more lest the book is restored without them
 
    A transaction is written to the disk before it counts as done. */
 
 const NAME = "field";
-const SHAPE = 1;
-const KEYS = { drafts: "key", outbox: "event_id", receipts: "event_id", photos: "sha256" };
+const SHAPE = 2;
+const KEYS = { drafts: "key", outbox: "event_id", receipts: "event_id", photos: "sha256", sent: "sha256" };
 
 let opening = null;
 
+/** Makes the stores that are not there yet; what an older page has written stays. */
 const make = (db) => {
-  db.createObjectStore("things");
-  for (const [name, keyPath] of Object.entries(KEYS)) db.createObjectStore(name, { keyPath });
+  const isMissing = (name) => !db.objectStoreNames.contains(name);
+  if (isMissing("things")) db.createObjectStore("things");
+  for (const [name, keyPath] of Object.entries(KEYS)) {
+    if (isMissing(name)) db.createObjectStore(name, { keyPath });
+  }
 };
 
 const connect = () =>
@@ -62,6 +67,23 @@ const endOf = (transaction) =>
  * @returns {Promise<T>}
  */
 export const transact = async (names, work, mode = "readwrite") => {
+  try {
+    return await transactOnce(names, work, mode);
+  } catch (error) {
+    if (error.name !== "QuotaExceededError" || !(await dropSent())) throw error;
+    return transactOnce(names, work, mode);
+  }
+};
+
+/** Makes room: what is sent gives way to what is not.  Says whether there was anything. */
+const dropSent = () =>
+  transactOnce(["sent"], async ({ sent }) => {
+    const number = await asked(sent.count());
+    sent.clear();
+    return number > 0;
+  }, "readwrite");
+
+const transactOnce = async (names, work, mode) => {
   const db = await opened();
   const transaction = db.transaction(names, mode, { durability: "strict" });
   const end = endOf(transaction);

@@ -17,7 +17,7 @@ export const momentField = (form, zone, name, { onnow } = {}) => {
     const label = t(name);
     part.replaceChildren(moment({
       name, label, value, action: t(`${name}_now`),
-      shownAs: value ? hour(value, zone, language()) : "",
+      shownAs: value ? hour(value, language()) : "",
       onnow: async () => {
         if (onnow) await onnow();
         else await set(stamp(new Date(), zone));

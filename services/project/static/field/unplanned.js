@@ -13,10 +13,11 @@ import { outcomeOf } from "./kept.js";
 import { peopleFields, usualApplicator } from "./people.js";
 import { phone } from "./phone.js";
 import { receiptOf } from "./receipts.js";
-import { back, live, writtenLine } from "./stop.js";
+import { back } from "./stop.js";
 import { syncSoon } from "./sync.js";
 import { momentField } from "./times.js";
 import { t } from "./words.js";
+import { live, writtenLine } from "./written.js";
 
 const zone = () => phone.packet?.packet.stops[0]?.zone ?? ownZone();
 const onTruck = () => (phone.packet?.packet.days ?? []).flatMap((day) => day.load);

@@ -1,7 +1,8 @@
 /* The service worker: keeps the page of the field whole, so that it opens without the book.
 
-   `FILES` (address to SHA-256) and `VERSION` stand above this text when the book serves it.  A new
-   version is taken only whole, each file as its digest says; what the phone holds is not touched. */
+   `FILES` (address to SHA-256), `STATIC` (where they lie) and `VERSION` stand above this text when
+   the book serves it.  A new version is taken only whole, each file as its digest says; what the
+   phone holds is not touched. */
 
 const CACHE = `field-${VERSION}`;
 const PAGE = "/field/";
@@ -20,11 +21,18 @@ const fetched = async (address, digest) => {
   throw new Error(`${address} is not the file that was promised`);
 };
 
+/** Returns an answer that fits every request for its address: there is one of each. */
+const forAll = (answer) => {
+  const headers = new Headers(answer.headers);
+  headers.delete("Vary");
+  return new Response(answer.body, { headers });
+};
+
 const install = async () => {
   const cache = await caches.open(CACHE);
   const files = Object.entries(FILES);
   const answers = await Promise.all(files.map(([address, digest]) => fetched(address, digest)));
-  await Promise.all(answers.map((answer, place) => cache.put(files[place][0], answer)));
+  await Promise.all(answers.map((answer, place) => cache.put(files[place][0], forAll(answer))));
   await self.skipWaiting();
 };
 
@@ -40,10 +48,17 @@ const kept = () => (opening ??= caches.open(CACHE));
 
 const answerFor = async (address, request) => {
   const cache = await kept();
-  return (await cache.match(address, { ignoreVary: true })) ?? fetch(request);
+  return (await cache.match(address)) ?? fetch(request);
 };
 
-self.addEventListener("install", (event) => event.waitUntil(install()));
+/** Lets a browser that can answer from the cache by itself do so, without waking the worker. */
+const answerAsleep = (event) =>
+  event.addRoutes?.([PAGE, `${STATIC}*`].map((pathname) => ({
+    condition: { urlPattern: new URLPattern({ pathname }), requestMethod: "GET" },
+    source: { cacheName: CACHE },
+  })));
+
+self.addEventListener("install", (event) => event.waitUntil(Promise.all([install(), answerAsleep(event)])));
 self.addEventListener("activate", (event) => event.waitUntil(activate()));
 self.addEventListener("fetch", (event) => {
   const { pathname, origin } = new URL(event.request.url);

@@ -8,13 +8,41 @@ import pytest
 
 from treatments.rules.composing import TreatedPlanting, compose
 from treatments.rules.composing.windows import crowded, late_after, near, stretches
-from treatments.rules.facts import PastApplication
+from treatments.rules.facts import IngredientFacts, PastApplication
 
 FIRST = date(2026, 6, 1)
 
 
 def best(season):
     return compose(season, plans=1).plans[0]
+
+
+def holding(offer, pounds_an_acre_a_year):
+    """Return an offer of 3 pints an acre, at 4 lb a gallon 1.5 lb [PNW-NODE328]."""
+    content = IngredientFacts(
+        "active",
+        pounds_per_gallon=Decimal(4),
+        maximum_pounds_per_acre_per_year=pounds_an_acre_a_year,
+    )
+    product = replace(offer.product, ingredients=(content,), amount_basis="pt/acre")
+    return replace(offer, product=product, amount_per_1000_sq_ft=Decimal(3))
+
+
+def test_an_active_ingredient_is_counted_over_the_products_that_hold_it(a_season, an_offer):
+    one, two = (holding(an_offer(code), Decimal("3.2")) for code in ("One", "Two"))
+
+    codes = best(a_season(one, two, an_offer("Soap", price=9), weeks=4)).codes()
+
+    assert len([code for code in codes if code in ("One", "Two")]) == 2
+
+
+def test_an_active_ingredient_in_the_records_counts_for_the_other_product(a_season, an_offer):
+    one, two = (holding(an_offer(code), Decimal("3.2")) for code in ("One", "Two"))
+    past = [PastApplication(FIRST - timedelta(30), two.product, Decimal(3))]
+
+    codes = best(a_season(one, an_offer("Soap", price=9), weeks=4, history=past)).codes()
+
+    assert codes.count("One") == 1
 
 
 @pytest.mark.parametrize(("gap", "is_apart"), [(29, False), (30, True)])

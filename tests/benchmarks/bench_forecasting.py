@@ -1,6 +1,6 @@
 """How long a season's forecast takes: run by name, with nothing else at work.
 
-pytest tests/benchmarks/benchmark_forecast.py
+pytest tests/benchmarks/bench_forecasting.py
 """
 
 from datetime import date, timedelta

@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('treatments', '0016_inspectors_and_signs_taken_down'),
+        ('treatments', '0018_records_are_signed'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

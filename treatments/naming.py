@@ -1,0 +1,43 @@
+"""Takes in the pests and active ingredients of the cited tables, so that nobody types them."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.db import transaction
+
+from treatments.models import ActiveIngredient, Pest
+from treatments.rules.table_files import read_json, read_toml
+
+
+@transaction.atomic
+def take_in_known_names() -> None:
+    """Add each pest and active ingredient that the tables know and the book does not."""
+    for row in read_toml("pests")["pests"]:
+        _add(Pest(**row), common_name=row["common_name"])
+    for row in read_json("actives"):
+        _add(_ingredient(row), name=row["common_name"])
+
+
+def _add(thing: Pest | ActiveIngredient, **name: str) -> None:
+    if not type(thing)._default_manager.filter(**name).exists():
+        thing.full_clean()
+        thing.save()
+
+
+def _ingredient(row: Mapping[str, Any]) -> ActiveIngredient:
+    """Return an active ingredient with what the cited table says of it."""
+    return ActiveIngredient(
+        name=row["common_name"],
+        irac_group=row["irac_group"] or "",
+        frac_group=row["frac_group"] or "",
+        separation_class=_family(row),
+        bee_hazard=row["bee_hazard"].split()[0],
+        moves_into_pollen=row["class"] == "neonicotinoid",
+        residual_days=row["typical_residual_days"][1],
+        stages_controlled=row["stages_controlled"],
+    )
+
+
+def _family(row: Mapping[str, Any]) -> str:
+    """Return the family that is kept days apart; soaps are a family of their own."""
+    return "soap" if row["class"] == "fatty acid salt" else row["sulfur_oil_group"] or ""
