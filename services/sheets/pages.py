@@ -48,6 +48,7 @@ class SheetCanvas(Canvas):
         self.section = (0, "", "")
         self.finished: list[dict[str, object]] = []
         printed = imprint.printed_at.astimezone(UTC)
+        self.setViewerPreference("DisplayDocTitle", "true")
         # The file's own dates come from what is printed, so the same sheet gives the same bytes.
         self.setDateFormatter(lambda *_now: f"D:{printed:%Y%m%d%H%M%S}Z")
 

@@ -119,3 +119,16 @@ def test_who_may_not_sign_is_told_so(client, record, owner, dispatcher):
 
     assert "Who signs a record holds a certificate." in told
     assert not RecordSigned.objects.exists()
+
+
+def test_programs_sign_and_read_who_signed(api, record, applicator, owner):
+    address = f"/api/v1/records/{record.number}/"
+    api.force_authenticate(owner)
+    refused = api.post(f"{address}sign/")
+    api.force_authenticate(applicator.user)
+
+    signed = api.post(f"{address}sign/")
+
+    assert refused.status_code == 400
+    assert api.get(address).data["signed"] == signed.data["signed"]
+    assert signed.data["signed"]["certificate_number"] == "PA-0007"

@@ -15,11 +15,20 @@ from treatments.api.keeping import ByRoleViewSet
 from treatments.approval import may_ask
 from treatments.correcting import agree, correct_record, decline
 from treatments.forms.records import SHORTEST_REASON, AmendForm, SiftForm
-from treatments.models import ApplicationRecord, Correction
+from treatments.models import ApplicationRecord, Correction, RecordSigned
 from treatments.recording import clocks_of, what_is_missing
+from treatments.signing_off import sign_records
 
 INSPECTOR = frozenset({Role.INSPECTOR})
 COLUMNS = [field.name for field in ApplicationRecord._meta.concrete_fields if field.name != "id"]
+
+
+class SignedSerializer(serializers.ModelSerializer):
+    """Who signed a record, and when."""
+
+    class Meta:
+        model = RecordSigned
+        fields = ["signer_name", "certificate_number", "signed_at"]
 
 
 class ApplicationRecordSerializer(serializers.ModelSerializer):
@@ -28,12 +37,13 @@ class ApplicationRecordSerializer(serializers.ModelSerializer):
     amended_by: Any = serializers.SlugRelatedField(slug_field="number", read_only=True)
     amends: Any = serializers.SlugRelatedField(slug_field="number", read_only=True)
     flags = serializers.ListField(child=serializers.DictField(), read_only=True)
+    signed = SignedSerializer(read_only=True, allow_null=True)
     due_at = serializers.SerializerMethodField()
     missing = serializers.SerializerMethodField()
 
     class Meta:
         model = ApplicationRecord
-        fields = [*COLUMNS, "amended_by", "due_at", "missing"]
+        fields = [*COLUMNS, "amended_by", "signed", "due_at", "missing"]
         read_only_fields = fields
 
     def to_representation(self, instance):
@@ -103,7 +113,7 @@ class ApplicationRecordViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin,
     readers = EVERYONE
     writers = STAFF
     lookup_field = "number"
-    queryset = ApplicationRecord.objects.select_related("amended_by", "amends")
+    queryset = ApplicationRecord.objects.select_related("amended_by", "amends", "signed")
     serializer_class = ApplicationRecordSerializer
 
     @extend_schema(parameters=SOUGHT)
@@ -132,6 +142,13 @@ class ApplicationRecordViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin,
         if isinstance(done, Correction):
             return Response(CorrectionSerializer(done).data, status=status.HTTP_202_ACCEPTED)
         return Response(self.get_serializer(done).data, status=status.HTTP_201_CREATED)
+
+    @extend_schema(request=None, responses=ApplicationRecordSerializer)
+    @action(detail=True, methods=["post"], writers=CERTIFIED)
+    def sign(self, request, number):
+        """Sign a record, as who holds a certificate; a second time changes nothing."""
+        sign_records([self.get_object()], by=request.user, at=timezone.now())
+        return Response(self.get_serializer(self.get_object()).data)
 
 
 class CorrectionViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin, ByRoleViewSet):

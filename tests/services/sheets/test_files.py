@@ -53,6 +53,7 @@ def test_a_notice_and_a_return_last_as_all_paper_does(request, name):
 
     assert paper == request.getfixturevalue(name)()
     assert pdf.trailer["/Root"]["/Lang"] == "en"
+    assert pdf.trailer["/Root"]["/ViewerPreferences"]["/DisplayDocTitle"].value is True
     assert len(pdf.outline) == 1
     assert all("+Source" in font.get_object()["/BaseFont"] for font in fonts_of(paper))
 
