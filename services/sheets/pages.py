@@ -47,10 +47,7 @@ class SheetCanvas(Canvas):
         self.imprint = imprint
         self.section = (0, "", "")
         self.finished: list[dict[str, object]] = []
-        printed = imprint.printed_at.astimezone(UTC)
-        self.setViewerPreference("DisplayDocTitle", "true")
-        # The file's own dates come from what is printed, so the same sheet gives the same bytes.
-        self.setDateFormatter(lambda *_now: f"D:{printed:%Y%m%d%H%M%S}Z")
+        date_by(self, imprint)
 
     def begin_section(self, head: str, mark: str) -> None:
         """Begin a part at this page."""
@@ -75,6 +72,13 @@ class SheetCanvas(Canvas):
             draw_mark(self, self.section[2])
             super().showPage()
         super().save()
+
+
+def date_by(canvas: Canvas, imprint: Imprint) -> None:
+    """Date a file by what is printed, so that a sheet gives the same bytes; show its title."""
+    printed = imprint.printed_at.astimezone(UTC)
+    canvas.setDateFormatter(lambda *_now: f"D:{printed:%Y%m%d%H%M%S}Z")
+    canvas.setViewerPreference("DisplayDocTitle", "true")
 
 
 def draw_foot(canvas: SheetCanvas, page: int, pages: int) -> None:

@@ -13,6 +13,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from services.sheets.charts.pen import INK, QUIET
 from services.sheets.layout import MARGIN, Imprint
+from services.sheets.pages import date_by
 from services.sheets.pictograms import Colors, draw_circle
 from services.sheets.text import NAME, cleaned, printable
 from services.sheets.typefaces import SANS, SANS_BOLD
@@ -186,6 +187,7 @@ def draw_posting_sign(sign: PostingSign) -> bytes:
     canvas.setTitle(cleaned(sign.title, NAME))
     canvas.setAuthor(cleaned(sign.imprint.business, NAME))
     canvas.setCreator("Duskbook")
+    date_by(canvas, sign.imprint)
     left = (page_width - sign.width_in * INCH) / 2
     bottom = page_height - HEAD
     for _copy in range(2 if sign.both_sides else 1):

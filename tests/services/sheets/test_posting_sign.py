@@ -9,6 +9,7 @@ from itertools import pairwise
 
 import pdfplumber
 import pytest
+from pypdf import PdfReader
 
 from services.sheets.layout import Imprint
 from services.sheets.posting_sign import (
@@ -210,3 +211,10 @@ def test_words_that_do_not_fit_are_refused_and_never_made_smaller():
 
 def test_the_same_sign_gives_the_same_bytes():
     assert draw_posting_sign(sign_of("US-NJ")) == draw_posting_sign(sign_of("US-NJ"))
+
+
+def test_a_sign_is_dated_by_its_printing_and_the_same_sign_is_the_same_bytes():
+    paper = draw_posting_sign(sign_of("US-NJ"))
+
+    assert PdfReader(io.BytesIO(paper)).metadata.creation_date == IMPRINT.printed_at
+    assert draw_posting_sign(sign_of("US-NJ")) == paper
