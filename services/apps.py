@@ -11,15 +11,26 @@ class ServicesConfig(AppConfig):
     def ready(self):
         from clients.access import Reach
         from services.dispatching.store import reserved_amounts
+        from services.disposing import dispose_of_past, past_their_time
+        from services.journaling import CONTACT
         from services.owing import reports_owed
         from services.reach import properties_entered_today, properties_of_technician
         from services.shopping import wanted_from
+        from treatments.disposing import Beside
         from treatments.guarding import guard
         from treatments.owing import Owing
         from treatments.reserving import Reserved
         from treatments.shopping import Shopping
 
-        guard("services_contactattempt", "a contact attempt", "form_id")
+        guard(
+            "services_contactattempt",
+            "a contact attempt",
+            "form_id",
+            disposed_as=CONTACT,
+            blanked=("name", "note"),
+        )
+        Beside.count_past = staticmethod(lambda today: sum(1 for _ in past_their_time(today)))
+        Beside.dispose_of_past = staticmethod(dispose_of_past)
         Reach.properties_of = staticmethod(properties_of_technician)
         Reach.entered_today_by = staticmethod(properties_entered_today)
         Owing.reports_of = staticmethod(reports_owed)

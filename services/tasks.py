@@ -3,7 +3,7 @@
 from celery import shared_task
 from django.utils import timezone
 
-from services import plannings, telling, weathering
+from services import plannings, safekeeping, telling, weathering
 
 
 @shared_task
@@ -23,6 +23,12 @@ def keep_checkpoint() -> int:
     """Keep the checkpoint of a day and mail it; return its size, 0 where nothing is due or new."""
     kept = telling.keep_checkpoint(now=timezone.now())
     return kept.size if kept else 0
+
+
+@shared_task
+def back_up() -> str:
+    """Make the backup of a day; return its file, "" where none is to be made."""
+    return str(safekeeping.back_up_nightly(now=timezone.now()) or "")
 
 
 @shared_task

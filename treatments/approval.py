@@ -2,7 +2,8 @@
 
 Who is certified amends what he or she applied or wrote, and agrees to what others ask; everybody
 else asks.  That a record is void takes an owner and somebody certified, in two steps.  Where the
-book knows nobody else who could agree, the one who asked may, in a step of its own.
+book knows nobody else who could agree, the one who asked may, in a step of its own.  A certificate
+counts where it holds today in the jurisdiction of the record's place.
 """
 
 from typing import Any
@@ -31,12 +32,17 @@ def may_ask(user: Any, record: ApplicationRecord) -> bool:
 
 def amends_alone(user: Any, record: ApplicationRecord) -> bool:
     """Say whether a person amends a record without anybody's approval."""
-    return is_own(user, record) and is_certified(user)
+    return is_own(user, record) and is_certified_for(user, record)
 
 
-def may_ask_to_void(user: Any) -> bool:
+def is_certified_for(user: Any, record: ApplicationRecord) -> bool:
+    """Say whether a person's certificate holds today at the place of a record."""
+    return is_certified(user, jurisdiction=record.jurisdiction)
+
+
+def may_ask_to_void(user: Any, record: ApplicationRecord) -> bool:
     """Say whether a person may ask that a record be declared void."""
-    return role_of(user) is Role.OWNER or is_certified(user)
+    return role_of(user) is Role.OWNER or is_certified_for(user, record)
 
 
 def may_answer(user: Any, correction: Correction) -> bool:
@@ -50,7 +56,7 @@ def may_answer(user: Any, correction: Correction) -> bool:
 
 def who_could_agree(correction: Correction) -> QuerySet[User]:
     """Return who could agree to a correction if nobody had asked for it."""
-    certified = certified_users(timezone.localdate())
+    certified = certified_users(timezone.localdate(), correction.record.jurisdiction)
     if not correction.void:
         return certified
     owners = get_user_model().objects.filter(is_active=True, groups__name=Role.OWNER)

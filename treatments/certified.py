@@ -14,19 +14,22 @@ from treatments.models import Certificate
 CERTIFIED_ROLES = [str(role) for role in CERTIFIED]
 
 
-def is_certified(user: Any, day: date | None = None) -> bool:
+def is_certified(user: Any, day: date | None = None, jurisdiction: str = "") -> bool:
     """Say whether a person signs for applications: by the role, and by a certificate that holds.
 
-    day: on which it must hold, if not today
+    day: on which it must hold, if not today; jurisdiction: in which it must hold, "" for any
     """
     if not has_role(user, CERTIFIED):
         return False
     held = Certificate.objects.filter(applicator__user=user)
+    if jurisdiction:
+        held = held.filter(jurisdiction=jurisdiction)
     return held.valid_on(day or timezone.localdate()).exists()
 
 
-def certified_users(day: date) -> QuerySet[User]:
-    """Return everybody who signs for applications on a day."""
-    held = Certificate.objects.valid_on(day).values("applicator__user")
+def certified_users(day: date, jurisdiction: str) -> QuerySet[User]:
+    """Return everybody who signs for applications at places of a jurisdiction on a day."""
+    valid = Certificate.objects.valid_on(day).filter(jurisdiction=jurisdiction)
+    held = valid.values("applicator__user")
     people = get_user_model().objects.filter(is_active=True, groups__name__in=CERTIFIED_ROLES)
     return people.filter(pk__in=held).distinct()

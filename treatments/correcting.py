@@ -50,7 +50,7 @@ def ask_to_void(
     record: ApplicationRecord, *, reason: str, by: Any, at: datetime, event_id: UUID | None = None
 ) -> Correction:
     """Ask that a record be declared void."""
-    if not may_ask_to_void(by):
+    if not may_ask_to_void(by, record):
         raise _not_yours()
     return _ask(record, reason, by, at, event_id, void=True)
 

@@ -4,10 +4,11 @@ A record is kept as long as its rules ask and seven years at least.  The trigger
 let nothing pass but the blanking of a record that has a disposal, which has its own entry.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
+from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import models, transaction
@@ -16,7 +17,7 @@ from django.utils.translation import gettext_lazy as _
 
 from treatments import chain
 from treatments.blanking import DISPOSED, blanks
-from treatments.models import ApplicationRecord, Disposal, JournalEntry
+from treatments.models import ApplicationRecord, Disposal, EntryDisposal, JournalEntry
 from treatments.recording import clocks_of, history_of
 from treatments.recording.clocks import done_there
 from treatments.recording.entries import NOUN
@@ -54,11 +55,13 @@ def past_their_time(today: date) -> Iterator[PastItsTime]:
 def kept_until(record: ApplicationRecord) -> date:
     """Return until which day a record is kept: as long as any that it amends or that amends it."""
     row = [each.record for each in history_of(record)]
-    return max(max(clocks_of(each).kept.keep_until, _years_after(each)) for each in row)
+    return max(
+        max(clocks_of(each).kept.keep_until, years_after(done_there(each).date())) for each in row
+    )
 
 
-def _years_after(record: ApplicationRecord) -> date:
-    day = done_there(record).date()
+def years_after(day: date) -> date:
+    """Return the day until which what was done on a day is kept, whatever the rules ask."""
     if (day.month, day.day) == (2, 29):
         return date(day.year + KEPT_YEARS, 3, 1)
     return day.replace(year=day.year + KEPT_YEARS)
@@ -92,25 +95,64 @@ def _dispose(record: ApplicationRecord, by: Any, at: datetime) -> bool:
         disposed_on=at.date(),
         disposed_by=by,
     ).save()
-    _append(record, keep_until, by, at)
+    said = {"record": record.number, "kept_until": keep_until}
+    _take_body(entry_id, said, entry_id_of(DISPOSAL, record.number), by, at)
     # The model refuses to change kept rows; the triggers let this one change pass.
-    models.QuerySet(JournalEntry).filter(entry_id=entry_id).update(body=None)
     models.QuerySet(ApplicationRecord).filter(pk=record.pk).update(**_blanked(record))
     return True
 
 
-def _append(record: ApplicationRecord, keep_until: date, by: Any, at: datetime) -> None:
-    entry_id = entry_id_of(NOUN, record.number)
-    digest = JournalEntry.objects.values_list("body_sha256", flat=True).get(entry_id=entry_id)
-    said = {"record": record.number, "disposed_sha256": digest, "kept_until": keep_until}
+def dispose_of_entry(noun: str, number: int, *, keep_until: date, by: Any, at: datetime) -> bool:
+    """Take the body of a thing's entry from the journal; in the caller's transaction.
+
+    Say whether it was done now: one disposed of before is not.  Raise ValidationError before its
+    time.
+
+    noun, number: under which the entry's id is made
+    """
+    entry_id = entry_id_of(noun, number)
+    if EntryDisposal.objects.filter(entry_id=entry_id).exists():
+        return False
+    if keep_until >= at.date():
+        raise ValidationError(
+            _("It is kept until %(day)s."), params={"day": keep_until}, code="kept"
+        )
+    EntryDisposal(
+        noun=noun,
+        number=number,
+        entry_id=entry_id,
+        keep_until=keep_until,
+        disposed_on=at.date(),
+        disposed_by=by,
+    ).save()
+    said = {"noun": noun, "number": number, "kept_until": keep_until}
+    _take_body(entry_id, said, entry_id_of(f"{DISPOSAL} of {noun}", number), by, at)
+    return True
+
+
+def _take_body(entry_id: UUID, said: dict[str, Any], own_id: UUID, by: Any, at: datetime) -> None:
+    """Append that an entry's body is disposed of, and take it; what has no entry loses none."""
+    kept = JournalEntry.objects.filter(entry_id=entry_id)
+    digest = kept.values_list("body_sha256", flat=True).first()
+    if digest is None:
+        return
+    told = said | {"disposed_sha256": digest}
     chain.append(
         DISPOSAL,
-        {name: plain(value) for name, value in said.items()},
-        entry_id=entry_id_of(DISPOSAL, record.number),
+        {name: plain(value) for name, value in told.items()},
+        entry_id=own_id,
         amends=entry_id,
         actor=chain.actor_of(by),
         recorded_at=at,
     )
+    models.QuerySet(JournalEntry).filter(entry_id=entry_id).update(body=None)
+
+
+class Beside:
+    """Holds and notices, which `services` knows; it replaces this when it starts."""
+
+    count_past: Callable[[date], int] = staticmethod(lambda today: 0)
+    dispose_of_past: Callable[[Any, datetime], int] = staticmethod(lambda by, at: 0)
 
 
 def _blanked(record: ApplicationRecord) -> dict[str, Any]:

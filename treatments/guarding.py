@@ -4,8 +4,10 @@ They stop accidents, also those that walk past the models: raw SQL, REPLACE INTO
 on PostgreSQL.  SQLite drops a table's triggers when a migration rebuilds it, so they are put back
 after each migrate.  An owner of the database can still drop them.
 
-One change is lawful: that a record which has a disposal is blanked, and the body of its entry.
+One change is lawful: that what has a disposal is blanked, and the body of its entry taken.
 """
+
+from collections.abc import Iterable
 
 from django.core.checks import Error, Tags, register
 from django.db import connections
@@ -16,6 +18,7 @@ GUARDED = {
     "treatments_applicationrecord": "a kept record",
     "treatments_checkpoint": "a checkpoint",
     "treatments_disposal": "a disposal",
+    "treatments_entrydisposal": "a disposal",
     "treatments_journalentry": "a journal entry",
     "treatments_correction": "an asked correction",
     "treatments_correctionanswer": "an answer to a correction",
@@ -33,20 +36,30 @@ ALSO_NAMED_BY = {
     "treatments_checkpoint": ["size"],
     "treatments_correctionanswer": ["correction_id"],
     "treatments_disposal": ["record_id", "entry_id"],
+    "treatments_entrydisposal": ["entry_id"],
     "treatments_journalentry": ["seq", "entry_id"],
     "treatments_ownruleset": ["key"],
     "treatments_recordsigned": ["record_id"],
 }
 
 
-def guard(table: str, noun: str, *also_named_by: str) -> None:
+# Texts of further tables that go when a row is disposed of, and the noun of their disposals.
+BLANKED: dict[str, tuple[str, frozenset[str]]] = {}
+
+
+def guard(
+    table: str, noun: str, *also_named_by: str, disposed_as: str = "", blanked: Iterable[str] = ()
+) -> None:
     """Have the rows of a further table kept as they were written; told by the app that owns it.
 
-    also_named_by: columns beside the id that name a row
+    also_named_by: columns beside the id that name a row; disposed_as: the noun of its disposals;
+    blanked: columns of texts that are blanked when a row is disposed of
     """
     GUARDED[table] = noun
     if also_named_by:
         ALSO_NAMED_BY[table] = list(also_named_by)
+    if disposed_as:
+        BLANKED[table] = (disposed_as, frozenset(blanked))
 
 
 SQLITE = {
@@ -88,11 +101,7 @@ BEGIN
 END $$
 """
 
-DISPOSALS = "treatments_disposal"
-DISPOSED_BY = {
-    "treatments_applicationrecord": "record_id = OLD.id",
-    "treatments_journalentry": "entry_id = OLD.entry_id",
-}
+DISPOSALS, ENTRY_DISPOSALS = "treatments_disposal", "treatments_entrydisposal"
 
 
 def trigger_names(vendor: str) -> set[str]:
@@ -101,32 +110,48 @@ def trigger_names(vendor: str) -> set[str]:
     return {f"{table}_{kind}" for table in GUARDED for kind in kinds}
 
 
-def install_guards(using: str = "default", **signal) -> None:
-    """Put the triggers in place, whether or not they were there."""
+def install_guards(using: str = "default", only: str = "", **signal) -> None:
+    """Put the triggers in place, whether or not they were there.
+
+    only: a table whose triggers are put in place, all where it is ""
+    """
     connection = connections[using]
     with connection.cursor() as cursor:
         tables = set(connection.introspection.table_names(cursor)) & set(GUARDED)
         if connection.vendor == "postgresql":
             cursor.execute(REFUSE_IN_POSTGRESQL)
-        for table in sorted(tables):
+        can_dispose = {DISPOSALS, ENTRY_DISPOSALS} <= tables
+        for table in sorted(tables & {only} if only else tables):
             described = connection.introspection.get_table_description(cursor, table)
             columns = [column.name for column in described]
-            lawful = lawful_change(connection.vendor, table, columns) if DISPOSALS in tables else ""
+            lawful = lawful_change(connection.vendor, table, columns) if can_dispose else ""
             for statement in statements(connection.vendor, table, lawful):
                 cursor.execute(statement)
 
 
 def lawful_change(vendor: str, table: str, columns: list[str]) -> str:
     """Return the SQL for the one change of a row that is let pass, "" where there is none."""
-    if table not in DISPOSED_BY:
-        return ""
+    same = "IS" if vendor == "sqlite" else "IS NOT DISTINCT FROM"
     if table == "treatments_applicationrecord":
-        blanked = is_blanked(vendor, columns)
-    else:
-        same = "IS" if vendor == "sqlite" else "IS NOT DISTINCT FROM"
+        return _if_disposed("record_id = OLD.id", is_blanked(vendor, columns))
+    if table == "treatments_journalentry":
         others = [f"NEW.{column} {same} OLD.{column}" for column in columns if column != "body"]
         blanked = " AND ".join(["NEW.body IS NULL", *others])
-    return f"EXISTS (SELECT 1 FROM {DISPOSALS} WHERE {DISPOSED_BY[table]}) AND {blanked}"  # noqa: S608
+        of_record = _if_disposed("entry_id = OLD.entry_id", blanked)
+        of_other = _if_disposed("entry_id = OLD.entry_id", blanked, ENTRY_DISPOSALS)
+        return f"(({of_record}) OR ({of_other}))"
+    if table in BLANKED:
+        noun, texts = BLANKED[table]
+        blanked = " AND ".join(
+            f"NEW.{column} = ''" if column in texts else f"NEW.{column} {same} OLD.{column}"
+            for column in columns
+        )
+        return _if_disposed(f"noun = '{noun}' AND number = OLD.id", blanked, ENTRY_DISPOSALS)
+    return ""
+
+
+def _if_disposed(row: str, change: str, disposals: str = DISPOSALS) -> str:
+    return f"EXISTS (SELECT 1 FROM {disposals} WHERE {row}) AND {change}"  # noqa: S608
 
 
 def statements(vendor: str, table: str, lawful: str = "") -> list[str]:

@@ -42,6 +42,7 @@ from treatments.rules.spraying import (
 SHAPE = 1  # of the packet; a phone that reads another asks for a newer page
 KEPT_HOURS = 48  # for which a phone may show it without having heard of us
 ONE_DAY = timedelta(days=1)
+PACKETS_KEPT = timedelta(days=400)  # as long as logs; this project's choice
 LANGUAGES = tuple(code for code, _name in settings.LANGUAGES)
 
 Told = dict[str, Any]
@@ -78,7 +79,10 @@ def digest_of(packet: Told) -> str:
 
 @transaction.atomic
 def remember(device: Device, packet: Told, visits: Iterable[Visit], now: datetime) -> str:
-    """Keep what a phone was sent, for it is what its crew saw; return the digest."""
+    """Keep what a phone was sent, for it is what its crew saw; return the digest.
+
+    Packets that no phone can still speak of are removed: records keep what was seen themselves.
+    """
     digest = digest_of(packet)
     kept, is_new = Packet.objects.get_or_create(
         device=device,
@@ -87,6 +91,7 @@ def remember(device: Device, packet: Told, visits: Iterable[Visit], now: datetim
     )
     if is_new:
         kept.visits.set(visits)
+        Packet.objects.filter(first_sent_at__lt=now - PACKETS_KEPT).delete()
     return digest
 
 

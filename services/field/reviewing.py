@@ -14,7 +14,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext_lazy as _
 
-from services.completing import VisitReport
+from services.completing import VisitReport, add_report
 from services.field.events import Event, Unreadable, read_event
 from services.field.keeping import kept, settle
 from services.field.outcomes import Outcome
@@ -25,6 +25,7 @@ from treatments.recording import current_of
 
 Decision = FieldEvent.Decision
 SHORTEST_REASON = 10
+SECOND = "second-report"
 
 
 def decisions_for(event: FieldEvent) -> list[str]:
@@ -65,8 +66,11 @@ def _decided_before(event: FieldEvent, decision: str) -> FieldEvent:
 
 
 def _is_second(event: FieldEvent) -> bool:
+    """Say whether two reports of a visit stand beside one another, this one among them."""
     return any(
-        flag["code"] == "second-report" for record in event.records.all() for flag in record.flags
+        flag["code"] == SECOND
+        for record in [*event.records.all(), *others_of(event)]
+        for flag in record.flags
     )
 
 
@@ -114,6 +118,18 @@ def say_which_visit(event: FieldEvent, visit: Visit) -> None:
     if is_draft(event):
         FieldEvent.objects.filter(pk=event.pk).update(visit=visit)
         event.refresh_from_db()
+
+
+@transaction.atomic
+def keep_beside(visit: Visit, told: VisitReport, *, now: datetime) -> list[ApplicationRecord]:
+    """Keep a report from paper beside the first one, and let the office look at what phones told.
+
+    A report on which the office has decided before stays decided; the new records are flagged.
+    """
+    records = add_report(visit, told, now=now)
+    reports = visit.field_events.filter(kind=FieldEvent.Kind.COMPLETE, decided_at__isnull=True)
+    reports.exclude(records=None).update(needs_review=True)
+    return records
 
 
 @transaction.atomic

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.utils.translation import get_language
+from django.utils.translation import get_language, gettext
 from django.utils.translation import gettext_lazy as _
 
-from services.field.reviewing import is_draft, others_of, told_by
+from services.field.reviewing import SECOND, is_draft, others_of, told_by
 from services.models import FieldEvent
 from services.showing.today import yard_zone
 from treatments.models import ApplicationRecord
@@ -65,7 +65,7 @@ def report_shown(event: FieldEvent) -> Report:
         event=event,
         zone=zone_of(event),
         facts=list(facts_in(told_by(event).get("body", {}))),
-        flags=flags_said(event),
+        flags=[*flags_said(event), *(_second_said(event) if records else [])],
         missing=missing_said(event),
         records=records,
         others=list(others_of(event)) if records else [],
@@ -85,6 +85,12 @@ def flags_said(event: FieldEvent) -> list[str]:
         return [str(problem["detail"])]
     language = get_language() or "en"
     return [flag.get(language, flag["en"]) for flag in event.reply.get("flags", [])]
+
+
+def _second_said(event: FieldEvent) -> list[str]:
+    """Return what another report of the same visit says of being the second."""
+    flags = [flag for each in others_of(event) for flag in each.flags if flag["code"] == SECOND]
+    return [gettext(flag["sentence"]) % flag["facts"] for flag in flags[:1]]
 
 
 def missing_said(event: FieldEvent) -> list[str]:

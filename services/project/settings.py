@@ -30,6 +30,8 @@ PAPER_CERTIFICATE = env.text("DUSKBOOK_PAPER_CERTIFICATE")
 PAPER_PASSWORD = env.secret("DUSKBOOK_PAPER_PASSWORD")
 BACKUP_KEY = env.secret("DUSKBOOK_BACKUP_KEY")
 BACKUPS = env.folder("DUSKBOOK_BACKUPS", DATA / "backups")
+# A nightly backup wants a folder and a key that its owner chose: beside the book both go with it.
+NIGHTLY_BACKUPS = bool(BACKUP_KEY and env.text("DUSKBOOK_BACKUPS"))
 
 # The health check asks from inside, so the machine's own names are always allowed.
 OWN_HOSTS = ["localhost", "127.0.0.1", "[::1]"]
@@ -169,6 +171,11 @@ CELERY_BEAT_SCHEDULE = {
     },
     "keep a checkpoint of the journal": {
         "task": "services.tasks.keep_checkpoint",
+        "schedule": timedelta(hours=1),
+        "options": {"expires": 3_500},
+    },
+    "make the backup of a day": {
+        "task": "services.tasks.back_up",
         "schedule": timedelta(hours=1),
         "options": {"expires": 3_500},
     },

@@ -110,12 +110,14 @@ def _copy_sqlite(source: str, target: str) -> None:
 @contextmanager
 def _named(name: str) -> Iterator[None]:
     connection.close()
-    usual, connection.settings_dict["NAME"] = connection.settings_dict["NAME"], name
+    usual = connection.settings_dict
+    # A dictionary of its own: all threads share the usual one, and they go on with the book.
+    connection.settings_dict = {**usual, "NAME": name}
     try:
         yield
     finally:
         connection.close()
-        connection.settings_dict["NAME"] = usual
+        connection.settings_dict = usual
 
 
 def _server():

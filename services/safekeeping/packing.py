@@ -5,14 +5,12 @@ import json
 import tarfile
 from datetime import datetime
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any
-
-from django.conf import settings
 
 from services.safekeeping.databases import copied
 from services.safekeeping.manifest import files_of_book, manifest_of_book
 from services.safekeeping.sealing import Sealer, key_of, refuse_unable
+from services.safekeeping.workplace import remove_drafts, workplace
 from treatments.checkpointing import make_checkpoint, newest_checkpoint
 
 MANIFEST = "manifest.json"
@@ -30,8 +28,9 @@ def make_backup(to: Path, *, key: str, now: datetime) -> Path:
     files = files_of_book()
     file = to / f"duskbook-{now:%Y%m%dT%H%M%SZ}.backup"
     draft = file.with_suffix(".part")
-    with TemporaryDirectory(prefix="backing-up-", dir=settings.DATA) as folder:
-        with copied(Path(folder)) as copy:  # the manifest tells of the copy, not of a later book
+    remove_drafts(to)
+    with workplace() as folder:
+        with copied(folder) as copy:  # the manifest tells of the copy, not of a later book
             manifest = manifest_of_book(newest_checkpoint(), files, now=now)
         _write(draft, secret, manifest, {copy.name: copy, **files})
     draft.replace(file)

@@ -7,10 +7,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
-from tempfile import TemporaryDirectory
 from typing import Any
 
-from django.conf import settings
 from django.db import connection
 from django.utils.translation import gettext as _
 
@@ -18,6 +16,7 @@ from services.safekeeping.databases import POSTGRES_FILE, SQLITE_FILE, database_
 from services.safekeeping.manifest import FOLDERS, FORMAT, VERSION, digest_of_file, schema
 from services.safekeeping.packing import MANIFEST
 from services.safekeeping.sealing import NoBackup, Opener, key_of, refuse_unable
+from services.safekeeping.workplace import workplace
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,8 +33,7 @@ def unpacked(backup: Path, *, key: str) -> Iterator[Unpacked]:
     """Open a backup into a folder that is removed afterwards; raise NoBackup where it is none."""
     refuse_unable()
     secret = key_of(key)
-    with TemporaryDirectory(prefix="restoring-", dir=settings.DATA) as name:
-        folder = Path(name)
+    with workplace() as folder:
         with backup.open("rb") as file:
             _extract(Opener(file, secret), folder)
         yield _checked(folder)

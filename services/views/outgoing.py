@@ -1,5 +1,8 @@
 """What leaves the book for the outside: waiting, gone out, or failed."""
 
+from datetime import timedelta
+
+from django.conf import settings
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
@@ -9,11 +12,13 @@ from django.views.decorators.http import require_POST, require_safe
 
 from clients.access import OFFICE, STAFF, allow, has_role
 from services.models import Outbox
+from services.safekeeping import last_backup, made_at
 from services.showing.outgoing import waiting_and_failed, with_reasons
 from services.showing.today import yard_zone
 from services.telling import send_again
 
 ROWS = 50
+LATE_BACKUP = timedelta(days=2)
 
 
 @require_safe
@@ -30,8 +35,21 @@ def outgoing(request):
         "gone": with_reasons(page.object_list),
         "zone": yard_zone(),
         "is_office": has_role(request.user, OFFICE),
+        **_of_backups(),
     }
     return render(request, "services/outgoing.html", shown)
+
+
+def _of_backups():
+    """Return when the last backup was made, and whether one a day is late."""
+    last = last_backup()
+    made = made_at(last) if last else None
+    is_late = made is None or made < timezone.now() - LATE_BACKUP
+    return {
+        "backup_made_at": made,
+        "backups_are_nightly": settings.NIGHTLY_BACKUPS,
+        "backup_is_late": settings.NIGHTLY_BACKUPS and is_late,
+    }
 
 
 @require_POST

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from clients.access import CERTIFIED, CREW, Role, allow, has_role, role_of
 from services import completing, holding
+from services.field.reviewing import keep_beside
 from services.forms.courses import HoldForm
 from services.forms.spot import SprayForm, WorkForm
 from services.models import Visit
@@ -86,13 +87,26 @@ def complete_visit(request, visit_id):
     form = form_of(spot, request.user, request.POST)
     if not form.is_valid():
         return shown(request, spot, form, status=422)
+    told = form.told()
     try:
-        records = completing.complete_visit(spot.visit, by=request.user, **form.told())
+        records = completing.complete_visit(spot.visit, by=request.user, **told)
     except ValidationError as refusal:
+        if told["from_paper"] and getattr(refusal, "code", "") == "completed":
+            return beside(request, spot, told, refusal)
         return refused(request, visit_id, form, refusal)
     numbers = ", ".join(str(record.number) for record in records)
     kept = _("Kept as record %(numbers)s.") % {"numbers": numbers}
     messages.success(request, kept if records else _("The visit is done."))
+    return back(request, spot)
+
+
+def beside(request, spot, told, first):
+    """Keep what a second paper says beside the first report, and say that a person must look."""
+    report = completing.VisitReport(by=request.user, **told)
+    records = keep_beside(spot.visit, report, now=timezone.now())
+    numbers = ", ".join(str(record.number) for record in records)
+    kept = _("Kept beside it as record %(numbers)s, to be looked at.") % {"numbers": numbers}
+    messages.warning(request, " ".join([*first.messages, kept]))
     return back(request, spot)
 
 

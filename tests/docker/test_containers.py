@@ -85,6 +85,15 @@ def test_what_the_image_copies_is_let_through_to_it():
         assert f"!{name}\n" in let_through
 
 
+def test_the_image_makes_backups_of_the_server_that_runs_beside_it():
+    server = re.match(
+        r"postgres:(\d+)", compose("compose.postgres.yaml")["services"]["postgres"]["image"]
+    )
+
+    assert f"postgresql-client-{server[1]} " in (DOCKER / "Dockerfile").read_text()
+    assert "cryptography" in pins("docker/requirements.postgres.txt")
+
+
 @pytest.mark.parametrize("lock", ["docker/requirements.txt", "docker/requirements.postgres.txt"])
 def test_the_lock_of_the_tests_holds_the_same_versions(lock):
     assert pins(lock).items() <= pins("tests/requirements.txt").items()

@@ -230,6 +230,23 @@ def test_a_second_person_is_told_who_was_first(client, technician, owner, stop, 
     assert ApplicationRecord.objects.count() == 1
 
 
+def test_a_second_report_from_paper_is_kept_beside_the_first(
+    client, technician, owner, stop, typed, at_dusk
+):
+    client.force_login(technician)
+    client.post(address("complete_visit", stop), typed)
+    client.force_login(owner)
+    paper = typed | {"form_id": str(uuid4()), "from_paper": "on"}
+
+    answers = [client.post(address("complete_visit", stop), paper, follow=True) for _ in range(2)]
+
+    assert "Kept beside it as record" in answers[0].content.decode()
+    second = ApplicationRecord.objects.latest("number")
+    assert ApplicationRecord.objects.count() == 2
+    assert second.from_paper
+    assert "second-report" in [flag["code"] for flag in second.flags]
+
+
 def test_what_was_typed_survives_an_error(client, technician, stop, typed, rose_bed, at_dusk):
     client.force_login(technician)
 

@@ -1,9 +1,12 @@
 """A backup comes back whole or not at all; the drill of it is made here on both databases."""
 
+import os
 import sqlite3
 from contextlib import closing
+from datetime import timedelta
 from io import BytesIO, StringIO
 from pathlib import Path
+from threading import Thread
 
 import pytest
 from cryptography.hazmat.primitives.ciphers.aead import ChaCha20Poly1305
@@ -11,7 +14,18 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 from django.utils import timezone
 
-from services.safekeeping import databases, drill, make_backup, packing, restore, restoring, sealing
+from services.safekeeping import (
+    back_up_nightly,
+    databases,
+    drill,
+    last_backup,
+    made_at,
+    make_backup,
+    packing,
+    restore,
+    restoring,
+    sealing,
+)
 from services.safekeeping.sealing import CannotKeep, NoBackup, Opener, Sealer, new_key
 from services.verifying import verify
 from treatments import chain
@@ -307,3 +321,103 @@ def test_a_copy_made_while_others_write_misses_nothing_that_was_committed(book, 
     with closing(sqlite3.connect(copy)) as read:
         (count,) = read.execute("SELECT count(*) FROM treatments_applicationrecord").fetchone()
     assert count == 3
+
+
+def test_once_a_day_a_backup_is_made_where_folder_and_key_are_set(book, settings, tmp_path):
+    settings.BACKUPS, settings.NIGHTLY_BACKUPS = tmp_path / "away", True
+    now = timezone.now()
+
+    first = back_up_nightly(now=now)
+    again = back_up_nightly(now=now + timedelta(hours=19))
+    next_day = back_up_nightly(now=now + timedelta(hours=21))
+
+    assert again is None
+    assert sorted(settings.BACKUPS.iterdir()) == [first, next_day]
+    assert last_backup() == next_day
+    assert made_at(first) == now.replace(microsecond=0)
+    assert drill(next_day, key=KEY).wrong == ()
+
+
+def test_without_folder_and_key_no_backup_is_made_by_itself(book, settings, tmp_path):
+    settings.BACKUPS, settings.NIGHTLY_BACKUPS = tmp_path / "away", False
+
+    assert back_up_nightly(now=timezone.now()) is None
+    assert last_backup() is None
+
+
+def test_of_nightly_backups_the_newest_thirty_are_kept(book, settings, tmp_path):
+    settings.BACKUPS, settings.NIGHTLY_BACKUPS = tmp_path, True
+    mine = tmp_path / "duskbook-of-my-own.backup"
+    names = [f"duskbook-202605{day:02}T020000Z.backup" for day in range(1, 32)]
+    for file in [mine, *(tmp_path / name for name in names)]:
+        file.touch()
+
+    made = back_up_nightly(now=timezone.now())
+
+    assert sorted(tmp_path.glob("*.backup")) == [
+        *(tmp_path / name for name in names[2:]),
+        made,
+        mine,
+    ]
+
+
+def test_other_threads_go_on_with_the_book_while_a_copy_is_open(book, backup):
+    seen = []
+
+    def look():
+        seen.append(connection.settings_dict["NAME"])
+        connection.close()
+
+    usual = connection.settings_dict["NAME"]
+    copy = databases.copy_database(backup.parent)
+    with databases.copy_opened(copy):
+        thread = Thread(target=look)
+        thread.start()
+        thread.join()
+        assert connection.settings_dict["NAME"] != usual
+
+    assert seen == [usual]
+    assert connection.settings_dict["NAME"] == usual
+
+
+def test_the_page_of_what_goes_out_says_how_backups_stand(book, settings, owner, client, tmp_path):
+    settings.BACKUPS, settings.NIGHTLY_BACKUPS = tmp_path / "away", False
+    client.force_login(owner)
+    off = client.get("/outgoing/").content.decode()
+    settings.NIGHTLY_BACKUPS = True
+    late = client.get("/outgoing/").content.decode()
+    back_up_nightly(now=timezone.now())
+    made = client.get("/outgoing/").content.decode()
+
+    assert "DUSKBOOK_BACKUP_KEY" in off
+    assert "There is no backup in its folder" in late
+    assert "for two days none was made" in late
+    assert "The last backup in its folder was made" in made
+    assert "for two days" not in made
+
+
+def test_a_key_that_lies_beside_the_book_is_warned_of(book, settings, tmp_path):
+    settings.BACKUP_KEY = ""
+    err = StringIO()
+
+    call_command("backup", "--to", tmp_path / "away", stdout=StringIO(), stderr=err)
+
+    assert str(tmp_path / "backup-key") in err.getvalue()
+    assert "whoever takes this disk" in err.getvalue()
+
+
+def test_what_one_that_was_killed_has_left_is_removed_after_a_day(book, tmp_path):
+    (tmp_path / "away").mkdir()
+    old, young = tmp_path / "copying-old", tmp_path / "copying-young"
+    draft = tmp_path / "away" / "duskbook-20260504T020000Z.part"
+    for left in (old, young):
+        (left / "ready").mkdir(parents=True)
+    draft.touch()
+    for left in (old, draft):
+        os.utime(left, (0, 0))
+
+    made = make_backup(tmp_path / "away", key=KEY, now=timezone.now())
+
+    assert not old.exists()
+    assert young.exists()
+    assert list((tmp_path / "away").iterdir()) == [made]

@@ -122,6 +122,19 @@ def test_whose_certificate_is_suspended_does_not_agree(record, dispatcher, appli
         agree(asked, by=applicator.user, at=AT)
 
 
+def test_a_certificate_of_another_state_neither_agrees_nor_corrects_alone(
+    record, dispatcher, applicator
+):
+    asked = ask(record, dispatcher)
+    Certificate.objects.filter(applicator=applicator).update(jurisdiction="US-NJ")
+
+    with pytest.raises(ValidationError):
+        agree(asked, by=applicator.user, at=AT)
+    with pytest.raises(ValidationError):
+        ask_to_void(record, reason=REASON, by=applicator.user, at=AT)
+    assert ApplicationRecord.objects.count() == 1
+
+
 def test_a_technician_asks_for_the_own_records_only(record, technician, stated):
     with pytest.raises(ValidationError, match="not yours"):
         ask(record, technician)

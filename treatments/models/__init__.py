@@ -4,7 +4,7 @@ from treatments.models.applicators import Applicator, Certificate
 from treatments.models.business import Business
 from treatments.models.corrections import Correction, CorrectionAnswer
 from treatments.models.inspecting import InspectorGrant, InspectorLook
-from treatments.models.journal import Checkpoint, Disposal, JournalEntry
+from treatments.models.journal import Checkpoint, Disposal, EntryDisposal, JournalEntry
 from treatments.models.leftovers import LeftoverNote
 from treatments.models.pests import Pest, ScoutingCount
 from treatments.models.products import ActiveIngredient, LabelRate, Product, ProductIngredient
@@ -31,6 +31,7 @@ __all__ = [
     "CorrectionAnswer",
     "DailyWeather",
     "Disposal",
+    "EntryDisposal",
     "FactConfirmed",
     "InspectorGrant",
     "InspectorLook",

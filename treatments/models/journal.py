@@ -86,3 +86,40 @@ class Disposal(AppendOnly):
 
     def __str__(self):
         return f"{self.record_id}: {self.disposed_on}"
+
+
+class EntryDisposal(AppendOnly):
+    """That a thing which is no record, such as a hold or a notice, was disposed of after its time.
+
+    Without one the database takes the body of no such entry.
+    """
+
+    noun = models.CharField(_("of what"), max_length=20, editable=False)
+    number = models.PositiveBigIntegerField(_("number"), editable=False)
+    entry_id = models.UUIDField(_("entry"), unique=True, editable=False)
+    keep_until = models.DateField(_("kept until"), editable=False)
+    disposed_on = models.DateField(_("disposed of"), editable=False)
+    disposed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        models.PROTECT,
+        null=True,
+        related_name="entry_disposals",
+        verbose_name=_("by"),
+        editable=False,
+    )
+
+    class Meta:
+        ordering = ["noun", "number"]
+        verbose_name = _("disposal of a hold or notice")
+        verbose_name_plural = _("disposals of holds and notices")
+        constraints = [
+            models.UniqueConstraint("noun", "number", name="entry_disposal_once"),
+            models.CheckConstraint(
+                name="entry_disposal_after_its_time",
+                condition=Q(disposed_on__gt=F("keep_until")),
+                violation_error_message=_("A hold or notice is disposed of after its time."),
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.noun} {self.number}: {self.disposed_on}"

@@ -3,7 +3,6 @@
 from uuid import UUID
 
 from django.db import connection
-from django.db.models import Max
 
 from treatments.models import ApplicationRecord
 
@@ -22,8 +21,10 @@ def lock_records() -> None:
 
 def next_number() -> int:
     """Return the number after the last one; only under `lock_records`."""
-    last = ApplicationRecord.objects.aggregate(last=Max("number"))["last"]
-    return (last or 0) + 1
+    table = ApplicationRecord._meta.db_table
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT coalesce(max(number), 0) + 1 FROM {table}")  # noqa: S608
+        return int(cursor.fetchone()[0])
 
 
 def record_of_event(event_id: UUID | None) -> ApplicationRecord | None:

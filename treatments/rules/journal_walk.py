@@ -266,7 +266,7 @@ class Walk:
         return Checkpoint(self.origin, self.tree.size, self.tree.root())
 
 
-def fault_of_checkpoint(text: str, walked: Checkpoint, sound_until: int) -> Fault | None:
+def fault_of_checkpoint(text: str, walked: Checkpoint, sound_until: int = 0) -> Fault | None:
     """Return what is wrong when a checkpoint is held against the entries it counts.
 
     walked: their head as it was found; sound_until: how many the checkpoint before it vouched for

@@ -58,5 +58,5 @@ class Notes:
             return
         for size in sorted(self._by_size):
             for text in self._by_size[size]:
-                if fault := fault_of_checkpoint(text, walk.head(), self.sound_until):
+                if fault := fault_of_checkpoint(text, walk.head()):
                     yield fault

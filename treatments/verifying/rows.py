@@ -13,7 +13,7 @@ from django.db import DatabaseError, connection
 from treatments.models import JournalEntry
 from treatments.rules.journal import Entry
 
-CHUNK = 2_000
+CHUNK = 250
 Row = Sequence[Any]
 
 TABLE = JournalEntry._meta.db_table

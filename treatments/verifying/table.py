@@ -14,7 +14,7 @@ from treatments.rules.journal import Entry
 from treatments.rules.journal_walk import Fault, Read
 from treatments.verifying.retelling import Retelling, Told
 
-CHUNK = 1_000
+CHUNK = 250
 MISSING = object()
 
 

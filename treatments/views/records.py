@@ -119,7 +119,7 @@ def after_correcting(request, number, done):
 def void(request, number):
     """Ask that a record be declared void."""
     record = record_for(request.user, number)
-    if not may_ask_to_void(request.user):
+    if not may_ask_to_void(request.user, record):
         raise PermissionDenied
     form = ReasonForm(request.POST or None)
     if form.is_valid() and (asked := form.ask_to_void(record, request.user, timezone.now())):
@@ -132,7 +132,7 @@ def acts_on(record, newer, user):
     stands = not newer and not record.void
     return {
         "may_amend": stands and may_ask(user, record),
-        "may_void": stands and may_ask_to_void(user),
+        "may_void": stands and may_ask_to_void(user, record),
         "may_sign": stands and not hasattr(record, "signed") and is_certified(user),
     }
 

@@ -32,6 +32,17 @@ class Command(BaseCommand):
         except (CannotKeep, NoBackup, OSError) as error:
             raise CommandError(f"{_('No backup was made:')} {error}", returncode=NOT_RUN) from error
         self.stdout.write(f"{_('Written:')} {file}")
+        if not settings.BACKUP_KEY:
+            self.stderr.write(
+                self.style.WARNING(
+                    _(
+                        "The key lies in %(file)s: whoever takes this disk has key and backup, and "
+                        "who loses it has neither. Keep the printed key and the backups elsewhere, "
+                        "and name the key in DUSKBOOK_BACKUP_KEY_FILE instead."
+                    )
+                    % {"file": key_file()}
+                )
+            )
         self.stdout.write(_("Try it: manage.py restore --drill %(file)s") % {"file": file})
 
     def new_key(self):

@@ -1,16 +1,17 @@
-"""`manage.py dispose`: which records are past their time, and their disposal when asked for."""
+"""`manage.py dispose`: what is past its time, and its disposal when asked for."""
 
 from django.core.management.base import BaseCommand
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from services import disposing
 from treatments.disposing import dispose_of, past_their_time
 
 
 class Command(BaseCommand):
     """Changes nothing unless told to; what must still be kept is never touched."""
 
-    help = "List the records that need not be kept any longer; with --confirm dispose of them."
+    help = "List what need not be kept any longer; with --confirm dispose of it."
 
     def add_arguments(self, parser):
         parser.add_argument(
@@ -25,11 +26,21 @@ class Command(BaseCommand):
                 _("record %(number)s, kept until %(day)s")
                 % {"number": each.record.number, "day": each.keep_until}
             )
+        others = list(disposing.past_their_time(now.date()))
+        for other in others:
+            self.stdout.write(
+                _("%(what)s %(number)s, kept until %(day)s")
+                % {"what": other.nouns[0], "number": other.row.pk, "day": other.keep_until}
+            )
         if not confirm:
             self.stdout.write(
-                _("%(count)s records are past their time. Dispose of them with --confirm.")
-                % {"count": len(found)}
+                _(
+                    "%(count)s records, %(others)s holds and notices are past their time. Dispose "
+                    "of them with --confirm."
+                )
+                % {"count": len(found), "others": len(others)}
             )
             return
         count = dispose_of([each.record for each in found], by=None, at=now)
-        self.stdout.write(_("Disposed of: %(count)s records.") % {"count": count})
+        told = {"count": count, "others": disposing.dispose_of_past(None, now)}
+        self.stdout.write(_("Disposed of: %(count)s records, %(others)s holds and notices.") % told)

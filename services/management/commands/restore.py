@@ -42,7 +42,10 @@ class Command(BaseCommand):
                 self.restored(file, key, reason, by)
         except NoBackup as error:
             raise CommandError(str(error), returncode=WRONG) from error
-        except (CannotKeep, OSError, UnicodeDecodeError) as error:
+        except OSError as error:
+            said = f"{_('Not tried:')} {error.filename or file}: {error.strerror}"
+            raise CommandError(said, returncode=NOT_RUN) from error
+        except (CannotKeep, UnicodeDecodeError) as error:
             raise CommandError(f"{_('Not tried:')} {error}", returncode=NOT_RUN) from error
 
     def drilled(self, file, key):
@@ -72,11 +75,11 @@ class Command(BaseCommand):
             self.stdout.write(f"{month}: {count}")
         age = found.age(timezone.now())
         self.stdout.write(
-            _("%(entries)s entries, %(files)s files, %(minutes).1f minutes; newest record %(age)s")
+            _("%(entries)s entries, %(files)s files, %(minutes)s minutes; newest record %(age)s")
             % {
                 "entries": found.entries,
                 "files": found.files,
-                "minutes": found.seconds / 60,
+                "minutes": f"{found.seconds / 60:.2f}",
                 "age": "-" if age is None else str(age).split(".")[0],
             }
         )

@@ -126,3 +126,14 @@ def test_more_stops_ask_the_database_hardly_more(phone, dispatched, second_cours
     with CaptureQueriesContext(connection) as more:
         assert len(phone.packet().json()["packet"]["stops"]) == 2
     assert len(more) <= len(few) + 8
+
+
+@pytest.mark.parametrize(("days", "left"), [(400, 2), (401, 1)])
+def test_packets_of_long_ago_are_removed_when_another_comes(phone, dispatched, days, left):
+    phone.packet()
+    Packet.objects.update(first_sent_at=MORNING - timedelta(days=days))
+    Visit.objects.filter(pk=dispatched.pk).update(version=dispatched.version + 1)
+
+    phone.packet()
+
+    assert Packet.objects.count() == left

@@ -1,11 +1,15 @@
 """Review: the office decides which of two reports stands, and makes drafts whole."""
 
 import json
+from decimal import Decimal
 
 import pytest
 from django.core.exceptions import ValidationError
 
-from services.field.reviewing import decide
+from services.completing import VisitReport
+from services.completing.reports import ApplicationReport
+from services.field.reviewing import decide, decisions_for, keep_beside
+from services.field.showing import report_shown
 from services.models import FieldEvent, Visit
 from tests.services.field.conftest import NOW
 from treatments.models import ApplicationRecord, JournalEntry
@@ -185,3 +189,24 @@ def test_others_do_not_review(client, request, draft, who):
 
     assert client.get("/review/").status_code == 403
     assert send(client, draft, "decide", decision="dropped", reason=REASON).status_code == 403
+
+
+def test_a_paper_beside_a_phones_report_brings_both_before_the_office(
+    phone, completes, dispatched, owner
+):
+    phone.say(completes(phone))
+    assert not FieldEvent.objects.to_review().exists()
+    event = FieldEvent.objects.get(kind="complete")
+    (record,) = event.records.all()
+    report = ApplicationReport(
+        planting=record.planting, lot=record.lot, product_amount=Decimal(1), mix_gallons=Decimal(2)
+    )
+    told = VisitReport((report,), None, NOW, NOW, record.applicator, owner, from_paper=True)
+
+    (second,) = keep_beside(dispatched, told, now=NOW)
+
+    (waiting,) = FieldEvent.objects.to_review()
+    assert waiting == event
+    assert "both" in decisions_for(event)
+    assert list(report_shown(event).others) == [second]
+    assert "reported before" in " ".join(report_shown(event).flags)

@@ -145,7 +145,7 @@ def test_any_flipped_bit_of_a_checkpoint_is_found(size, place, bit):
     data = bytearray(head.text().encode())
     data[place % len(data)] ^= 1 << bit
 
-    assert fault_of_checkpoint(data.decode("utf-8", "replace"), head, 0)
+    assert fault_of_checkpoint(data.decode("utf-8", "replace"), head)
 
 
 def rewritten(entry, **changes):
@@ -183,7 +183,7 @@ def test_a_journal_written_anew_does_not_fit_the_checkpoint_of_the_old_one():
     walk, faults = walked(entries)
 
     assert faults == []
-    assert "vouches for" in fault_of_checkpoint(old.text(), walk.head(), 0).say()
+    assert "vouches for" in fault_of_checkpoint(old.text(), walk.head()).say()
 
 
 def test_an_amendment_of_what_is_not_there_is_found():
@@ -211,14 +211,14 @@ def test_a_checkpoint_of_more_than_there_is_tells_where_it_ends():
     head = walked(LONG)[0].head()
     shorter = walked(LONG[:30])[0].head()
 
-    assert fault_of_checkpoint(head.text(), shorter, 0).seq == 30
+    assert fault_of_checkpoint(head.text(), shorter).seq == 30
 
 
 def test_a_checkpoint_of_another_journal_is_told():
     head = walked(LONG)[0].head()
     other = Checkpoint("duskbook/other", head.size, head.root)
 
-    assert "one of duskbook/other" in fault_of_checkpoint(other.text(), head, 0).say()
+    assert "one of duskbook/other" in fault_of_checkpoint(other.text(), head).say()
 
 
 @given(st.integers(0, 2**53), st.sampled_from(["record", "hold", "hold lifted"]))

@@ -17,7 +17,7 @@ const stopLine = (stop) => {
       p(stateOf(stop), "state")));
 };
 
-const loadLine = (line) => `${line.product_name}: ${line.amount} ${line.unit}, ${t("lot")} ${line.number || line.not_marked_reason}`;
+const loadLine = (line) => `${line.product_name}: ${Number(line.amount)} ${line.unit}, ${t("lot")} ${line.number || line.not_marked_reason}`;
 
 const truck = (day) => {
   const texts = said(day.texts);
