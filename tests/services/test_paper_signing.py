@@ -6,6 +6,7 @@ PKCS #12 is RFC 7292, the certificate RFC 5280; both are made by the package cry
 from datetime import UTC, datetime, timedelta
 from io import BytesIO
 
+import pyhanko_certvalidator as certvalidator
 import pytest
 from cryptography import x509
 from cryptography.hazmat.primitives.asymmetric import ec
@@ -17,6 +18,8 @@ from cryptography.hazmat.primitives.serialization import (
 )
 from cryptography.x509.oid import NameOID
 from django.urls import reverse
+from pyhanko.pdf_utils import reader as reading
+from pyhanko.sign import validation
 from pypdf import PdfReader
 
 from services.paper_signing import NoCertificate, check_paper_certificate, signed_paper
@@ -24,9 +27,6 @@ from services.sheets.layout import BODY, Imprint, said
 from services.sheets.pages import bind
 from treatments.recording import record_application
 
-validation = pytest.importorskip("pyhanko.sign.validation")
-certvalidator = pytest.importorskip("pyhanko_certvalidator")
-reading = pytest.importorskip("pyhanko.pdf_utils.reader")
 PASSWORD = "a password for a test"
 
 
