@@ -112,6 +112,7 @@ class Phone:
     def finish(self):
         """Make what is left of an open stop: only what does not stand there already."""
         page = self.page
+        page.wait_for_selector("#keep-it, #outcome")  # the form comes after what is read
         if page.locator("#outcome").count():
             return
         for name in ("started_at", "done_at"):

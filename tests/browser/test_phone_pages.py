@@ -5,7 +5,7 @@ What counts as a fault is what axe-core calls serious or critical of WCAG 2.2, l
 
 import pytest
 
-pytestmark = [pytest.mark.browser, pytest.mark.slow]
+pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.once]
 
 GRAVE = {"serious", "critical"}
 WIDER = "document.scrollingElement.scrollWidth - document.scrollingElement.clientWidth"

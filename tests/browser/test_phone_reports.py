@@ -10,7 +10,7 @@ from services.field.photos import original_of
 from services.models import Device, FieldEvent, FieldPhoto
 from tests.browser.phones import wait_until
 
-pytestmark = [pytest.mark.browser, pytest.mark.slow]
+pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.once]
 
 
 def picture(width=2600, height=1300):

@@ -16,7 +16,7 @@ from treatments.rules.spraying import (
     spray_verdict,
 )
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.once]
 
 MANY = 400
 LIMITS = {
