@@ -153,7 +153,7 @@ class FieldEvent(models.Model):
         SEEN = "seen", _("it stands as it is")
         BOTH = "both", _("both crews sprayed: both records stand")
         THIS_TWICE = "this twice", _("told twice: this report does not stand")
-        FIRST_TWICE = "first twice", _("told twice: the earlier report does not stand")
+        FIRST_TWICE = "first twice", _("told twice: the other report does not stand")
         OTHER_PLACE = "other place", _("it was another planting")
         COMPLETED = "completed", _("the draft was completed")
         DROPPED = "dropped", _("the draft is no report")
