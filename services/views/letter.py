@@ -41,7 +41,8 @@ SALT = "client's page"
 OPEN_FOR = timedelta(minutes=30)
 MOST_TRIES = 30  # a minute and address
 HEADERS = {
-    "Referrer-Policy": "no-referrer",
+    # To no other site; without any the browser would send forms from nowhere, which are refused.
+    "Referrer-Policy": "same-origin",
     "Cache-Control": "private, no-store",
     "X-Robots-Tag": "noindex, nofollow",
 }
@@ -57,7 +58,7 @@ def unseen(view):
         else:
             answer = view(request, *args, **kwargs)
         for name, value in HEADERS.items():
-            answer[name] = value
+            answer.setdefault(name, value)
         return answer
 
     return guarded
@@ -126,6 +127,7 @@ def open_link(request, token):
         return ended(request)
     link = ClientLink.objects.get(digest=ClientLink.digest_of(token))
     answer = redirect("services:client_page")
+    answer["Referrer-Policy"] = "no-referrer"  # this address alone holds the token
     answer.set_signed_cookie(
         COOKIE,
         str(link.pk),
