@@ -27,14 +27,14 @@ BREEZIER = (0, 1, 0, 2, 1)  # mph by the row of a cell
 
 def load_forecast(days: Days, told_at: datetime) -> None:
     """Load the hours of the coming days for yards and properties, as told at a moment."""
-    places = [*Yard.objects.all(), *Property.objects.all()]
-    corners = {corner_of(place.latitude, place.longitude) for place in places}
+    yards = [corner_of(*each) for each in Yard.objects.values_list("latitude", "longitude")]
+    homes = [corner_of(*each) for each in Property.objects.values_list("latitude", "longitude")]
     cells: dict[tuple[int, int], ForecastCell] = {}
-    for corner in sorted(corners):
+    for corner in sorted({*yards, *homes}):
         ForecastPoint.objects.create(
             latitude=corner[0],
             longitude=corner[1],
-            cell=_cell(corner, cells, told_at),
+            cell=_cell(corner, yards[0], cells, told_at),
             not_before=told_at,
         )
     midnight = moment(days.today, 0)
@@ -46,9 +46,10 @@ def load_forecast(days: Days, told_at: datetime) -> None:
 
 
 def _cell(
-    corner: Corner, cells: dict[tuple[int, int], ForecastCell], told_at: datetime
+    corner: Corner, yard: Corner, cells: dict[tuple[int, int], ForecastCell], told_at: datetime
 ) -> ForecastCell:
-    north, east = (int(abs(degrees) / size) for degrees, size in zip(corner, CELL, strict=True))
+    away = (here - there for here, there in zip(corner, yard, strict=True))
+    north, east = (50 + round(far / size) for far, size in zip(away, CELL, strict=True))
     if (east, north) not in cells:
         cells[east, north] = ForecastCell.objects.create(
             office=OFFICE, grid_x=east, grid_y=north, not_before=told_at, fetched_at=told_at

@@ -115,15 +115,17 @@ def forecasts_at(now: datetime) -> Forecasts:
     about_yards: dict[int, dict[datetime, HourlyForecast]] = defaultdict(dict)
     in_cells: dict[int, dict[datetime, HourlyForecast]] = defaultdict(dict)
     for row in fresh.order_by("fetched_at", "pk"):
-        told = in_cells[row.cell_id] if row.cell_id else about_yards[row.yard_id]
-        told[row.starts_at] = row
+        if row.cell_id is not None:
+            in_cells[row.cell_id][row.starts_at] = row
+        elif row.yard_id is not None:
+            about_yards[row.yard_id][row.starts_at] = row
     points = ForecastPoint.objects.filter(cell__isnull=False).select_related("cell")
     return Forecasts(
         now=now,
         yards=tuple(Yard.objects.order_by("pk")),
         about_yards=about_yards,
         in_cells=in_cells,
-        cells={(point.latitude, point.longitude): point.cell for point in points},
+        cells={(each.latitude, each.longitude): each.cell for each in points if each.cell},
     )
 
 
