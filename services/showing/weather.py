@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime, timedelta, tzinfo
+from datetime import date, datetime, timedelta, tzinfo
 
 from django.conf import settings
 
@@ -28,6 +28,13 @@ class HoursShown:
     zone: tzinfo
     errand: ForecastCell | None = None
     properties: tuple[Property, ...] = ()
+
+    def days(self) -> list[tuple[date, list[ForecastHour]]]:
+        """Return the hours by the days of their place."""
+        by_day: dict[date, list[ForecastHour]] = defaultdict(list)
+        for hour in self.hours:
+            by_day[hour.starts_at.astimezone(self.zone).date()].append(hour)
+        return list(by_day.items())
 
 
 @dataclass(frozen=True, slots=True)
