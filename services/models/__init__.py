@@ -8,6 +8,7 @@ from services.models.feeds import CrewFeed, FeedEntry
 from services.models.field import Device, FieldEvent, FieldPhoto, Packet
 from services.models.outbox import ClientLink, Outbox
 from services.models.plannings import Planning
+from services.models.programs import Hook, ProgramKey
 from services.models.replies import Reply
 from services.models.roads import RoadWay
 from services.models.weather import ForecastCell, ForecastPoint, HourlyForecast
@@ -28,11 +29,13 @@ __all__ = [
     "ForecastCell",
     "ForecastPoint",
     "Hold",
+    "Hook",
     "HourlyForecast",
     "LoadLine",
     "Outbox",
     "Packet",
     "Planning",
+    "ProgramKey",
     "Reply",
     "RoadWay",
     "Technician",
