@@ -2,9 +2,8 @@
 
    What is read is there at once; the form comes as soon as its scripts are. */
 
-import { draftOf, keyOf } from "./drafts.js";
-import { h, p } from "./elements.js";
-import { stopOf } from "./phone.js";
+import { h, p, painted } from "./elements.js";
+import { draftOf, keyOf, stopOf } from "./phone.js";
 import { readStep } from "./read.js";
 import { said, t } from "./words.js";
 
@@ -33,6 +32,7 @@ const workPart = (stop) => {
   if (workOn) return workOn(stop);
   const place = h("div", {});
   const fill = async () => {
+    await painted();
     await readWork();
     place.replaceWith(...[workOn(stop)].flat());
   };

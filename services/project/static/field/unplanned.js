@@ -3,7 +3,7 @@
 import { airFields } from "./air.js";
 import { photoPart } from "./album.js";
 import { unplannedBody } from "./bodies.js";
-import { draftOf, drop, freshDraft } from "./drafts.js";
+import { drop, freshDraft } from "./drafts.js";
 import { button, h, p, step } from "./elements.js";
 import { choice, stepper, text } from "./fields.js";
 import { formOf } from "./form.js";
@@ -11,7 +11,7 @@ import { ownZone } from "./hours.js";
 import { eventOf, keep } from "./keeping.js";
 import { outcomeOf } from "./kept.js";
 import { peopleFields, usualApplicator } from "./people.js";
-import { phone } from "./phone.js";
+import { draftOf, phone } from "./phone.js";
 import { receiptOf } from "./receipts.js";
 import { back } from "./stop.js";
 import { syncSoon } from "./sync.js";
