@@ -272,7 +272,7 @@ def settle(row: FieldEvent, outcome: Outcome, missing: Sequence[Missing] = ()) -
     flags = outcome.all_flags()
     accepted = FieldEvent.Result.FLAGGED if flags else FieldEvent.Result.ACCEPTED
     row.result = FieldEvent.Result.NEEDS_INPUT if missing else accepted
-    row.needs_review = row.result != FieldEvent.Result.ACCEPTED
+    row.needs_review = row.result != FieldEvent.Result.ACCEPTED or row.kind == FieldEvent.Kind.NOTE
     row.reply = reply_to(str(row.event_id), row.result, outcome, missing)
 
 
