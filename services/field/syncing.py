@@ -17,9 +17,10 @@ from services.field.events import (
     event_id_in,
     read_event,
 )
-from services.field.keeping import keep_event, settle, visit_of
+from services.field.keeping import keep_event, settle
 from services.field.outcomes import Missing, NeedsInput, Outcome, Told, missing_of, refusal_of
 from services.field.photos import keep_known
+from services.field.telling import visit_of
 from services.journaling import journal_photos
 from services.models import Device, FieldEvent
 from services.rules.phone_clocks import gaps_in, sequence_repeated
