@@ -12,6 +12,7 @@ import { LANGUAGES, language, t } from "./words.js";
 
 const SCRIPTS = {
   unplanned: async () => (await import("./unplanned.js")).unplannedPage,
+  note: async () => (await import("./note.js")).notePage,
   unsent: async () => (await import("./unsent.js")).unsentPage,
   amend: async () => (await import("./putting_right.js")).changePage,
 };
@@ -77,7 +78,7 @@ const refresh = () => {
 
 const isKeptNow = () => {
   const [name, first] = place();
-  if (name === "unplanned") return Boolean(phone.drafts.get(first)?.kept);
+  if (name === "unplanned" || name === "note") return Boolean(phone.drafts.get(first)?.kept);
   return name === "stop" && [...phone.drafts.values()].some(({ visit, kept }) => kept && String(visit) === first);
 };
 
