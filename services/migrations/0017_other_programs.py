@@ -10,7 +10,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('services', '0015_forecasts_of_cells'),
+        ('services', '0016_a_report_without_a_phone'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
