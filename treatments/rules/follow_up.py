@@ -2,8 +2,9 @@
 
 A course is finished once two counts in a row, some days apart, lie under the threshold and no
 forecast without further visits comes back to it.  At or over the threshold it does not work where
-the last visit did far less than was to be expected, or counts have not fallen in two visits.  What is proposed
-stays a proposal: the label, local codes and a licensed applicator decide.
+the last visit did far less than was to be expected, or counts have not fallen in two visits.
+
+What is proposed stays a proposal: the label, local codes and a licensed applicator decide.
 """
 
 from collections.abc import Mapping, Sequence
