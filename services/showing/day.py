@@ -39,7 +39,10 @@ LEFT = _("waiting: a stop has left the route, and the hours of the others stay")
 
 @dataclass(frozen=True, slots=True)
 class Leg:
-    """A part of a crew's day, with the visit where it is one."""
+    """A part of a crew's day, with the visit where it is one.
+
+    is_refill: the crew is back in the yard for it
+    """
 
     starts: datetime
     ends: datetime
@@ -48,6 +51,7 @@ class Leg:
     number: int | None
     gallons: Decimal | None
     hours: StopHours | None = None
+    is_refill: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,6 +144,7 @@ def legs_of(dispatch: Dispatch, forecasts: Forecasts | None = None) -> list[Leg]
                 number=number,
                 gallons=Decimal(leg["gallons"]) if leg.get("gallons") else None,
                 hours=stop_hours(visit, dispatch.day, forecasts) if visit and forecasts else None,
+                is_refill=leg["kind"] == "refill",
             )
         )
     return legs
