@@ -34,6 +34,7 @@ KINDS: Mapping[str, str | Promise] = {
     "refill": _("back in the yard to refill"),
     "rinse": _("rinsing the sprayer for another mix"),
 }
+PHONE_WIDTH = 246  # points; a phone shows them a third larger
 LEFT = _("waiting: a stop has left the route, and the hours of the others stay")
 
 
@@ -72,6 +73,11 @@ class CrewDay:
         return mark_safe(
             as_svg(draw_day_in_weather(self.dispatch, self.forecasts), f"day-{self.dispatch.pk}")
         )
+
+    def narrow_svg(self) -> str:
+        """Return the same drawing for a phone, on which the list under it tells the names."""
+        figure = draw_day_in_weather(self.dispatch, self.forecasts, PHONE_WIDTH)
+        return mark_safe(as_svg(figure, f"narrow-{self.dispatch.pk}"))
 
     def untold_ways(self) -> list[str]:
         """Return the ways that the road server did not tell, as they are named on the plan."""
