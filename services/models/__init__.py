@@ -8,13 +8,23 @@ from services.models.feeds import CrewFeed, FeedEntry
 from services.models.field import Device, FieldEvent, FieldPhoto, Packet
 from services.models.outbox import ClientLink, Outbox
 from services.models.plannings import Planning
+from services.models.prices import CostRate, PriceRule, TaxRate
 from services.models.replies import Reply
 from services.models.roads import RoadWay
+from services.models.statements import (
+    ChargeCorrection,
+    Payment,
+    Statement,
+    StatementLine,
+    StatementPaper,
+)
 from services.models.weather import ForecastErrand, HourlyForecast
 
 __all__ = [
+    "ChargeCorrection",
     "ClientLink",
     "ContactAttempt",
+    "CostRate",
     "Course",
     "Crew",
     "CrewFeed",
@@ -29,9 +39,15 @@ __all__ = [
     "LoadLine",
     "Outbox",
     "Packet",
+    "Payment",
     "Planning",
+    "PriceRule",
     "Reply",
     "RoadWay",
+    "Statement",
+    "StatementLine",
+    "StatementPaper",
+    "TaxRate",
     "Technician",
     "Truck",
     "Visit",
