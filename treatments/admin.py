@@ -9,11 +9,14 @@ from treatments.models import (
     Business,
     Calibration,
     Certificate,
+    FitTest,
+    KeptPaper,
     LabelRate,
     Lot,
     Pest,
     Product,
     ProductIngredient,
+    ProtectionIssued,
     Rotation,
     RotationWeek,
     ScoutingCount,
@@ -104,4 +107,13 @@ class ApplicatorAdmin(admin.ModelAdmin):
     inlines = [CertificateRows]
 
 
+@admin.register(KeptPaper)
+class KeptPaperAdmin(ReadOnlyAdmin):
+    """Papers, which are handed in and removed on their pages."""
+
+    list_display = ["name", "kind", "product", "applicator", "kept_at"]
+    list_select_related = ["product", "applicator"]
+
+
 admin.site.register([ActiveIngredient, Business, Calibration, Lot, Pest, ScoutingCount, Sprayer])
+admin.site.register([FitTest, ProtectionIssued])

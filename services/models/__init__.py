@@ -18,7 +18,8 @@ from services.models.statements import (
     StatementLine,
     StatementPaper,
 )
-from services.models.weather import ForecastErrand, HourlyForecast
+from services.models.weather import ForecastCell, ForecastPoint, HourlyForecast
+from services.models.wishes import DayAsked
 
 __all__ = [
     "ChargeCorrection",
@@ -28,12 +29,14 @@ __all__ = [
     "Course",
     "Crew",
     "CrewFeed",
+    "DayAsked",
     "Device",
     "Dispatch",
     "FeedEntry",
     "FieldEvent",
     "FieldPhoto",
-    "ForecastErrand",
+    "ForecastCell",
+    "ForecastPoint",
     "Hold",
     "HourlyForecast",
     "LoadLine",

@@ -6,8 +6,10 @@ from treatments.models.corrections import Correction, CorrectionAnswer
 from treatments.models.inspecting import InspectorGrant, InspectorLook
 from treatments.models.journal import Checkpoint, Disposal, EntryDisposal, JournalEntry
 from treatments.models.leftovers import LeftoverNote
+from treatments.models.papers import KeptPaper
 from treatments.models.pests import Pest, ScoutingCount
 from treatments.models.products import ActiveIngredient, LabelRate, Product, ProductIngredient
+from treatments.models.protection import FitTest, ProtectionIssued
 from treatments.models.records import ApplicationRecord
 from treatments.models.rotations import AcceptedWarning, Rotation, RotationWeek
 from treatments.models.rulesets import FactConfirmed, OwnRuleSet, RuleChoice
@@ -33,9 +35,11 @@ __all__ = [
     "Disposal",
     "EntryDisposal",
     "FactConfirmed",
+    "FitTest",
     "InspectorGrant",
     "InspectorLook",
     "JournalEntry",
+    "KeptPaper",
     "LabelRate",
     "LeftoverNote",
     "Lot",
@@ -43,6 +47,7 @@ __all__ = [
     "Pest",
     "Product",
     "ProductIngredient",
+    "ProtectionIssued",
     "RecordSigned",
     "Rotation",
     "RotationWeek",
