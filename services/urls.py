@@ -27,6 +27,7 @@ from services.views import (
     physician,
     plannings,
     prices,
+    programs,
     properties,
     removing,
     returns,
@@ -209,6 +210,13 @@ in_the_field = [
     path("phones/new/", phones.new_phone, name="new_phone"),
     path("phones/<uuid:device_id>/revoke/", phones.revoke_phone, name="revoke_phone"),
 ]
+other_programs = [
+    path("programs/", programs.programs, name="programs"),
+    path("programs/keys/new/", programs.new_key, name="new_key"),
+    path("programs/keys/<int:key_id>/revoke/", programs.revoke_key, name="revoke_key"),
+    path("programs/hooks/new/", programs.new_hook, name="new_hook"),
+    path("programs/hooks/<int:hook_id>/end/", programs.end_hook, name="end_hook"),
+]
 outgoing_items = [
     path("outgoing/", outgoing.outgoing, name="outgoing"),
     path("outgoing/<int:outbox_id>/again/", outgoing.try_again, name="try_again"),
@@ -232,5 +240,6 @@ urlpatterns = [
     *money,
     *people_and_crews,
     *in_the_field,
+    *other_programs,
     *outgoing_items,
 ]

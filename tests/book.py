@@ -31,6 +31,7 @@ from services.models import (
     Dispatch,
     FieldEvent,
     Hold,
+    Hook,
     Outbox,
     Planning,
     PriceRule,
@@ -39,6 +40,7 @@ from services.models import (
     Truck,
     Visit,
 )
+from services.program_keys import make_key
 from services.statements import correct_charge, give_out, note_payment
 from services.telling import log_contact, make_feed, make_link, people_to_tell
 from treatments.correcting import correct_record
@@ -294,6 +296,7 @@ def in_every_book(book, lot, crew):
         "feed_token": make_feed(crew, by=book.people[Role.OFFICE], now=FIRST_MORNING),
         "feed_id": crew.feeds.get().pk,
         "grant_id": opened_to_inspector(book).pk,
+        **opened_to_programs(book.people[Role.OWNER]),
         **weather_days(),
     }
 
@@ -305,6 +308,26 @@ def paper_of(words):
     canvas.drawString(72, 720, words)
     canvas.save()
     return written.getvalue()
+
+
+def opened_to_programs(owner):
+    """Make a key for a program, and an address that is called."""
+    make_key(
+        owner,
+        name="Accounts",
+        scopes=["read"],
+        expires_on=date(2027, 1, 1),
+        by=owner,
+        now=FIRST_MORNING,
+    )
+    hook = Hook.objects.create(
+        name="Accounts",
+        address="https://books.example.org/calls",
+        events=[Hook.Event.VISIT_COMPLETED],
+        made_at=FIRST_MORNING,
+        made_by=owner,
+    )
+    return {"key_id": owner.program_keys.get().pk, "hook_id": hook.pk}
 
 
 def kept_of(applicator, product, owner):

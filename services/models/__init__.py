@@ -9,6 +9,7 @@ from services.models.field import Device, FieldEvent, FieldPhoto, Packet
 from services.models.outbox import ClientLink, Outbox
 from services.models.plannings import Planning
 from services.models.prices import CostRate, PriceRule, TaxRate
+from services.models.programs import Hook, ProgramKey
 from services.models.replies import Reply
 from services.models.roads import RoadWay
 from services.models.statements import (
@@ -38,6 +39,7 @@ __all__ = [
     "ForecastCell",
     "ForecastPoint",
     "Hold",
+    "Hook",
     "HourlyForecast",
     "LoadLine",
     "Outbox",
@@ -45,6 +47,7 @@ __all__ = [
     "Payment",
     "Planning",
     "PriceRule",
+    "ProgramKey",
     "Reply",
     "RoadWay",
     "Statement",

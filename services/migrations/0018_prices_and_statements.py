@@ -13,7 +13,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('clients', '0002_plain_words_for_places_and_codes'),
-        ('services', '0015_forecasts_of_cells'),
+        ('services', '0017_other_programs'),
         ('treatments', '0019_holds_and_notices_are_disposed_of'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
