@@ -15,6 +15,7 @@ import time_machine
 
 from clients.access import Role
 from clients.models import AccessWindow, Client, Neighbour, Planting, Property
+from services.asking import ask_for_day
 from services.completing import ApplicationReport, complete_visit
 from services.courses import put_on
 from services.devices import enrol, make_code
@@ -181,6 +182,8 @@ def book(
     book.own["correction_id"] = asked_by_the_office(book).pk
     now.move_to(NOW)
     hand_out_second_week(book, crew)
+    for things in (book.own, book.foreign):
+        things["asked_id"] = asked_by_the_client(things).pk
     phones_of_both(book)
     book.token = make_link(rose_bed.property.client, now=NOW)
     book.foreign_token = make_link(quarry.property.client, now=NOW)
@@ -300,6 +303,13 @@ def asked_by_the_office(book):
         at=FIRST_EVENING,
         protective_equipment="long gloves",
     )
+
+
+def asked_by_the_client(own):
+    """Let the client ask to be called about the last visit."""
+    course = Visit.objects.get(pk=own["made_id"]).course
+    last = course.visits.latest("planned")
+    return ask_for_day(last, day=None, words="We are at the sea.", at=FIRST_EVENING)
 
 
 def planned_anew():

@@ -11,6 +11,7 @@ from services.models.plannings import Planning
 from services.models.replies import Reply
 from services.models.roads import RoadWay
 from services.models.weather import ForecastErrand, HourlyForecast
+from services.models.wishes import DayAsked
 
 __all__ = [
     "ClientLink",
@@ -18,6 +19,7 @@ __all__ = [
     "Course",
     "Crew",
     "CrewFeed",
+    "DayAsked",
     "Device",
     "Dispatch",
     "FeedEntry",

@@ -9,7 +9,7 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from services.dispatching import today_at_yard
-from services.models import Visit
+from services.models import DayAsked, Visit
 from services.owing import reports_owed
 from services.showing.outgoing import waiting_and_failed
 from services.showing.people import people_shown
@@ -57,6 +57,7 @@ def digest_of(owner: User, now: datetime) -> Digest:
         (_("Records that are late"), _owed(report for report in owed if report.is_late)),
         (_("Records due today"), _owed(report for report in owed if report.is_due_today)),
         (_("Visits whose last day is over"), _late_visits(today)),
+        (_("Clients who ask for another day"), _days_asked()),
         (_("Certificates"), _certificates(today)),
         (_("To be bought within a week"), _to_buy(today)),
         (_("Did not go out"), _failed()),
@@ -85,6 +86,18 @@ def _late_visits(today: date) -> Iterator[str]:
             "rotation": visit.course.rotation.name,
             "week": visit.week,
             "day": _day(visit.latest),
+        }
+
+
+def _days_asked() -> Iterator[str]:
+    asked = DayAsked.objects.open().select_related("visit__course__property__client")
+    for each in asked:
+        place = each.visit.course.property
+        yield _("%(client)s, %(place)s: planned for %(day)s; %(words)s") % {
+            "client": place.client,
+            "place": place.name,
+            "day": _day(each.visit.planned),
+            "words": _day(each.day) if each.day else each.words,
         }
 
 
