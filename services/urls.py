@@ -6,6 +6,7 @@ from services.days import IsoDay, IsoWeek
 from services.views import (
     air,
     beginning,
+    copies,
     courses,
     crews,
     day,
@@ -114,6 +115,12 @@ papers = [
     path("records/<int:number>/record.pdf", paper.record_pdf, name="record_pdf"),
     path("signs/", standing_signs.signs, name="signs"),
     path("signs/<int:number>/down/", standing_signs.take_down, name="take_down_sign"),
+    path("records/<int:number>/mail-copy/", copies.mail_copy, name="mail_copy"),
+    path(
+        "records/returns/<str:jurisdiction>/<isoday:day>/filed/",
+        returns.note_filed,
+        name="note_filed",
+    ),
     path("records/returns/", returns.returns, name="returns"),
     path("records/returns/<str:jurisdiction>/<isoday:day>.csv", returns.csv, name="return_csv"),
     path("records/returns/<str:jurisdiction>/<isoday:day>.pdf", returns.paper, name="return_pdf"),
