@@ -124,6 +124,10 @@ papers = [
     path("records/returns/", returns.returns, name="returns"),
     path("records/returns/<str:jurisdiction>/<isoday:day>.csv", returns.csv, name="return_csv"),
     path("records/returns/<str:jurisdiction>/<isoday:day>.pdf", returns.paper, name="return_pdf"),
+    path("records/packages/<int:package_id>/", package.asked_package, name="asked_package"),
+    path(
+        "records/packages/<int:package_id>/records.zip", package.take_package, name="take_package"
+    ),
     path("records/records.zip", package.records_package, name="records_package"),
     path("records/records.pdf", paper.records_pdf, name="records_pdf"),
     path("visits/<int:visit_id>/summary.pdf", paper.summary_pdf, name="summary_pdf"),

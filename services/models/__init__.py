@@ -7,6 +7,7 @@ from services.models.dispatches import Dispatch, LoadLine
 from services.models.feeds import CrewFeed, FeedEntry
 from services.models.field import Device, FieldEvent, FieldPhoto, Packet
 from services.models.outbox import ClientLink, Outbox
+from services.models.packages import AskedPackage
 from services.models.plannings import Planning
 from services.models.replies import Reply
 from services.models.roads import RoadWay
@@ -14,6 +15,7 @@ from services.models.weather import ForecastErrand, HourlyForecast
 from services.models.wishes import DayAsked
 
 __all__ = [
+    "AskedPackage",
     "ClientLink",
     "ContactAttempt",
     "Course",
