@@ -8,10 +8,13 @@ from copy import deepcopy
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
+from io import BytesIO
 from uuid import UUID, uuid4
 
 import pytest
 import time_machine
+from django.core.files.uploadedfile import SimpleUploadedFile
+from reportlab.pdfgen.canvas import Canvas
 
 from clients.access import Role
 from clients.models import AccessWindow, Client, Neighbour, Planting, Property
@@ -41,12 +44,15 @@ from treatments.inspecting import grant
 from treatments.models import (
     ActiveIngredient,
     ApplicationRecord,
+    FitTest,
+    KeptPaper,
     LabelRate,
     Product,
     Rotation,
     StockEntry,
     WeatherStation,
 )
+from treatments.papers import keep_paper
 from treatments.rules.facts import Conditions
 from treatments.scouting import record_count
 from treatments.storekeeping import receive_lot
@@ -169,6 +175,7 @@ def book(
         Role.TECHNICIAN: technician,
         Role.INSPECTOR: inspector,
     }
+    settings.MEDIA_ROOT = tmp_path
     book = Book(people)
     crew.truck.sprayers.add(sprayer)
     Technician.objects.create(user=applicator.user, crew=crew)
@@ -273,6 +280,7 @@ def in_every_book(book, lot, crew):
         "thing_id": ActiveIngredient.objects.get(name="mineral oil").pk,
         "applicator_id": applicator.pk,
         "certificate_id": applicator.certificates.get().pk,
+        **kept_of(applicator, lot.product, book.people[Role.OWNER]),
         "sprayer_id": crew.truck.sprayers.get().pk,
         "calibration_id": applicator.calibrations.get().pk,
         "crew_id": crew.pk,
@@ -297,6 +305,35 @@ def packed_for_the_owner(book):
     folder_of(row).mkdir(parents=True, exist_ok=True)
     file_of(row).write_bytes(b"PK a package")
     return row
+
+
+def paper_of(words):
+    """Return a PDF of one line."""
+    written = BytesIO()
+    canvas = Canvas(written, invariant=True)
+    canvas.drawString(72, 720, words)
+    canvas.save()
+    return written.getvalue()
+
+
+def kept_of(applicator, product, owner):
+    """Keep a paper of the product, and note a fit test and gloves of a person."""
+    paper = keep_paper(
+        KeptPaper(product=product, kind=KeptPaper.Kind.LABEL),
+        SimpleUploadedFile("label.pdf", paper_of("An invented label")),
+        by=owner,
+    )
+    test = applicator.fit_tests.create(
+        respirator="half mask",
+        tested_on=FIRST_MORNING.date(),
+        way=FitTest.Way.QUALITATIVE,
+        passed=True,
+        entered_by=owner,
+    )
+    issued = applicator.protection.create(
+        item="nitrile gloves", issued_on=FIRST_MORNING.date(), entered_by=owner
+    )
+    return {"paper_id": paper.pk, "test_id": test.pk, "issued_id": issued.pk}
 
 
 def opened_to_inspector(book):

@@ -11,11 +11,14 @@ from treatments.models import (
     Business,
     Calibration,
     Certificate,
+    FitTest,
+    KeptPaper,
     LabelRate,
     Lot,
     Pest,
     Product,
     ProductIngredient,
+    ProtectionIssued,
     Rotation,
     RotationWeek,
     ScoutingCount,
@@ -112,4 +115,13 @@ class ApplicatorAdmin(admin.ModelAdmin):
             certificate_changed(certificate, by=request.user, at=timezone.now())
 
 
+@admin.register(KeptPaper)
+class KeptPaperAdmin(ReadOnlyAdmin):
+    """Papers, which are handed in and removed on their pages."""
+
+    list_display = ["name", "kind", "product", "applicator", "kept_at"]
+    list_select_related = ["product", "applicator"]
+
+
 admin.site.register([ActiveIngredient, Business, Calibration, Lot, Pest, ScoutingCount, Sprayer])
+admin.site.register([FitTest, ProtectionIssued])

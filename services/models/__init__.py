@@ -11,7 +11,7 @@ from services.models.packages import AskedPackage
 from services.models.plannings import Planning
 from services.models.replies import Reply
 from services.models.roads import RoadWay
-from services.models.weather import ForecastErrand, HourlyForecast
+from services.models.weather import ForecastCell, ForecastPoint, HourlyForecast
 from services.models.wishes import DayAsked
 
 __all__ = [
@@ -27,7 +27,8 @@ __all__ = [
     "FeedEntry",
     "FieldEvent",
     "FieldPhoto",
-    "ForecastErrand",
+    "ForecastCell",
+    "ForecastPoint",
     "Hold",
     "HourlyForecast",
     "LoadLine",

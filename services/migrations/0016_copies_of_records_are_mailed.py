@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('services', '0014_clients_ask_for_another_day'),
+        ('services', '0015_forecasts_of_cells'),
     ]
 
     operations = [

@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('treatments', '0020_own_rules_of_signs_and_notices'),
+        ('treatments', '0021_own_rules_of_signs_and_notices'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('treatments', '0019_holds_and_notices_are_disposed_of'),
+        ('treatments', '0020_papers_and_protection'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
