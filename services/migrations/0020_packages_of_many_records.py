@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('services', '0016_copies_of_records_are_mailed'),
+        ('services', '0019_copies_of_records_are_mailed'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
