@@ -211,4 +211,4 @@ class NeighbourForm(forms.ModelForm):
 
     class Meta:
         model = Neighbour
-        fields = ["name", "ground", "address", "email", "phone", "distance_ft"]
+        fields = ["name", "ground", "asked_on", "address", "email", "phone", "distance_ft"]

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from importlib import import_module
+from zoneinfo import ZoneInfo
 
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import User
@@ -14,7 +15,7 @@ from django.utils.translation import gettext_lazy
 from clients.models import Client, Neighbour
 from services.models import DayAsked, Dispatch, Outbox, Technician, Visit
 from services.telling.wording import languages_of, notice_in
-from treatments.models import Business, Checkpoint
+from treatments.models import ApplicationRecord, Business, Checkpoint
 
 NO_ADDRESS = gettext_lazy(
     "There is no email address to send this to, or mail came back from the one that is known."
@@ -55,6 +56,34 @@ def client_summary(visit: int) -> EmailMessage:
         # Drawing stands above the actions, so it is reached only when a letter needs it.
         pdf = import_module("services.printing").summary_pdf(made)
     letter.attach("summary.pdf", pdf, "application/pdf")
+    return letter
+
+
+def record_copy(record: int, client: int) -> EmailMessage:
+    """Return the letter that brings a client the copy of a record, with all that amends it."""
+    kept = ApplicationRecord.objects.filter(disposed__isnull=True, pk=record).first()
+    reader = Client.objects.filter(pk=client).first()
+    if kept is None or reader is None:
+        raise NobodyToTell(_("The record or the client is not in the book any more."))
+    with translation.override(reader.language):
+        zone = ZoneInfo(kept.time_zone)
+        facts = {
+            "number": str(kept.number),
+            "day": date_format(kept.done_at.astimezone(zone), "DATE_FORMAT"),
+            "address": kept.site_address,
+            "business": _name_of_business(),
+            "phone": Business.of_this_book().phone,
+        }
+        letter = _letter(
+            to=reader.email,
+            subject=_("Your copy of record %(number)s, %(day)s"),
+            body=_copy_text(),
+            facts=facts,
+        )
+        pdf = import_module("services.printing").records_pdf(
+            [kept], language=reader.language, now=timezone.now()
+        )
+    letter.attach(f"application-record-{kept.number}.pdf", pdf, "application/pdf")
     return letter
 
 
@@ -159,6 +188,7 @@ WRITERS: dict[Outbox.Kind, Callable[..., EmailMessage]] = {
     Outbox.Kind.NOTICE: notice,
     Outbox.Kind.CHECKPOINT: checkpoint,
     Outbox.Kind.DIGEST: digest,
+    Outbox.Kind.RECORD_COPY: record_copy,
     Outbox.Kind.DAY_ANSWER: day_answer,
 }
 
@@ -184,6 +214,14 @@ def _kept_text() -> str:
     return _(
         "You asked us for another day at %(address)s. The visit stays planned for %(day)s.\n\n"
         "%(reply)s\n\n%(business)s\n%(phone)s\n"
+    )
+
+
+def _copy_text() -> str:
+    """Return what the letter with the copy of a record says."""
+    return _(
+        "With this letter comes your copy of the record of what was applied on %(day)s at "
+        "%(address)s. Keep it.\n\n%(business)s\n%(phone)s\n"
     )
 
 

@@ -3,6 +3,7 @@
 from treatments.models.applicators import Applicator, Certificate
 from treatments.models.business import Business
 from treatments.models.corrections import Correction, CorrectionAnswer
+from treatments.models.handed import CopyGiven, ReturnFiled
 from treatments.models.inspecting import InspectorGrant, InspectorLook
 from treatments.models.journal import Checkpoint, Disposal, EntryDisposal, JournalEntry
 from treatments.models.leftovers import LeftoverNote
@@ -30,6 +31,7 @@ __all__ = [
     "Calibration",
     "Certificate",
     "Checkpoint",
+    "CopyGiven",
     "Correction",
     "CorrectionAnswer",
     "DailyWeather",
@@ -50,6 +52,7 @@ __all__ = [
     "ProductIngredient",
     "ProtectionIssued",
     "RecordSigned",
+    "ReturnFiled",
     "Rotation",
     "RotationWeek",
     "RuleChoice",
