@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('treatments', '0020_papers_and_protection'),
+        ('treatments', '0022_copies_given_and_returns_filed'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

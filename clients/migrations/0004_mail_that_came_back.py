@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('clients', '0002_plain_words_for_places_and_codes'),
+        ('clients', '0003_a_neighbour_asked_on_a_day'),
     ]
 
     operations = [
