@@ -6,12 +6,14 @@ from services.days import IsoDay, IsoWeek
 from services.views import (
     air,
     beginning,
+    client_estimates,
     courses,
     crews,
     day,
     days_asked,
     earnings,
     enrolling,
+    estimates,
     feeds,
     field,
     holds,
@@ -146,6 +148,34 @@ clients_pages = [
     path("clients/<int:client_id>/links/make/", links.make_link, name="make_link"),
     path("links/<int:link_id>/revoke/", links.revoke_link, name="revoke_link"),
 ]
+estimates_of_courses = [
+    path("estimates/", estimates.estimates, name="estimates"),
+    path("estimates/new/", estimates.new_estimate, name="new_estimate"),
+    path("estimates/<int:estimate_id>/", estimates.estimate, name="estimate"),
+    path("estimates/<int:estimate_id>.pdf", estimates.estimate_paper, name="estimate_pdf"),
+    path("estimates/<int:estimate_id>/send/", estimates.send_estimate, name="send_estimate"),
+    path(
+        "estimates/<int:estimate_id>/withdraw/",
+        estimates.withdraw_estimate,
+        name="withdraw_estimate",
+    ),
+    path("estimates/<int:estimate_id>/begin/", estimates.begin_estimate, name="begin_estimate"),
+    path(
+        "client/estimates/<int:estimate_id>/",
+        client_estimates.client_estimate,
+        name="client_estimate",
+    ),
+    path(
+        "client/estimates/<int:estimate_id>.pdf",
+        client_estimates.client_estimate_paper,
+        name="client_estimate_pdf",
+    ),
+    path(
+        "client/estimates/<int:estimate_id>/answer/",
+        client_estimates.answer_estimate,
+        name="answer_estimate",
+    ),
+]
 money = [
     path("money/", earnings.earnings, name="earnings"),
     path("money/prices/", prices.prices, name="prices"),
@@ -237,6 +267,7 @@ urlpatterns = [
     *on_the_spot,
     *papers,
     *clients_pages,
+    *estimates_of_courses,
     *money,
     *people_and_crews,
     *in_the_field,

@@ -23,6 +23,7 @@ from services.completing import ApplicationReport, complete_visit
 from services.courses import put_on
 from services.devices import enrol, make_code
 from services.dispatching import dispatch_day
+from services.estimating import write_estimate
 from services.holding import hold_visit
 from services.models import (
     ClientLink,
@@ -196,6 +197,8 @@ def book(
     book.foreign |= made_once(book.foreign, soap_lot, applicator)
     book.own["correction_id"] = asked_by_the_office(book).pk
     book.own |= charged_once(book)
+    for names in (book.own, book.foreign):
+        names["estimate_id"] = proposed(book, names).pk
     now.move_to(NOW)
     hand_out_second_week(book, crew)
     for things in (book.own, book.foreign):
@@ -522,6 +525,22 @@ def charged_once(book):
         "payment_id": payment.pk,
         "charge_id": charge.pk,
     }
+
+
+def proposed(book, names):
+    """Propose the same rotation once more, from two months later on."""
+    later = date(2026, 9, 7)
+    return write_estimate(
+        rotation=Rotation.objects.get(pk=names["rotation_id"]),
+        plantings=[Planting.objects.get(pk=names["planting_id"])],
+        first_day=later,
+        valid_until=later,
+        prices={},
+        by=book.people[Role.OFFICE],
+        today=FIRST_MORNING.date(),
+        at=FIRST_EVENING,
+        form_id=uuid4(),
+    )
 
 
 def hand_out(book, visit_id, at):

@@ -139,7 +139,7 @@ def _mark_sent(row: Outbox, letter: EmailMessage) -> None:
     is_ours = _change(row, done_at=at, sending_since=None, leased_until=None, last_error="")
     if is_ours and row.kind == Outbox.Kind.NOTICE:
         journal_notice(row, letter, at)
-    if is_ours and row.kind == Outbox.Kind.CLIENT_SUMMARY:
+    if is_ours and row.kind in (Outbox.Kind.CLIENT_SUMMARY, Outbox.Kind.ESTIMATE):
         journal_papers(row, letter, at)
 
 
