@@ -62,6 +62,7 @@ export default {
   "read": "Read",
   "mind_here": "Mind here",
   "nothing_noted": "Nothing is noted.",
+  "access": "Access: {hours}",
   "unverified": "The rules for {place} are not verified here: ask the state agency or a licensed applicator.",
   "plantings": "Plantings",
   "plants": "{number} plants",

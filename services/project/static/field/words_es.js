@@ -62,6 +62,7 @@ export default {
   "read": "Leer",
   "mind_here": "Tenga en cuenta aquí",
   "nothing_noted": "No hay nada anotado.",
+  "access": "Acceso: {hours}",
   "unverified": "Las normas de {place} no están verificadas aquí: pregunte a la agencia estatal o a un aplicador con licencia.",
   "plantings": "Plantaciones",
   "plants": "{number} plantas",
