@@ -16,6 +16,7 @@ from services.models import CostRate, Estimate, PriceRule, TaxRate
 from services.statements import correct_charge, give_out, note_payment
 from services.telling import make_link
 from treatments.models import Rotation
+from treatments.scouting import record_count
 
 
 def enter_prices(season: Season) -> None:
@@ -98,6 +99,13 @@ def propose_courses(season: Season) -> None:
     days, at = season.days, moment(season.days.today, 6, 30)
     for number, accepts in enumerate(read("prices")["estimates"]["accepted"]):
         planting = _first_that_may(season)
+        record_count(
+            planting=planting,
+            pest=_proposed(season).pest,
+            scouted_at=moment(days.from_today(-2), 10),
+            scouted_by=season.by,
+            **read("prices")["estimates"]["counted"],
+        )
         estimate = write_estimate(
             rotation=_proposed(season),
             plantings=[planting],

@@ -11,6 +11,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Max
 from django.utils import translation
+from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -141,7 +142,7 @@ def words_of_week(each: PricedWeek) -> str:
     if week.product is not None:
         names = [content.ingredient.name for content in week.product.contents.all()]
         what = f"{week.product.name} ({', '.join(names)})"
-    return ": ".join(part for part in (what, week.purpose) if part)[:500]
+    return capfirst(": ".join(part for part in (what, week.purpose) if part))[:500]
 
 
 def _sums(weeks: Sequence[EstimateWeek], *, estimate_place: Any) -> dict[str, Any]:

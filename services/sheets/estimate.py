@@ -28,7 +28,7 @@ from services.sheets.layout import (
     said,
 )
 from services.sheets.pages import Section, bind
-from services.sheets.statement import TaxLine, dollars, letterhead
+from services.sheets.statement import RIGHT, TaxLine, dollars, letterhead
 from services.sheets.words import words_in
 
 
@@ -101,7 +101,7 @@ def _about(sheet: EstimateSheet, _: Callable[[str], str]) -> str:
 
 def _weeks(sheet: EstimateSheet, width: float, _: Callable[[str], str]) -> Table:
     heads = (_("Week"), _("Planned for"), _("What"), _("Price"), _("Amount"))
-    rows: list[list[object]] = [[said(head, SMALL) for head in heads]]
+    rows: list[list[object]] = [[*(said(head, SMALL) for head in heads[:4]), said(heads[4], RIGHT)]]
     rows += [
         [
             str(line.week),
