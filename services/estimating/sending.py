@@ -6,6 +6,7 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
 from services.models import Estimate, Outbox
+from services.telling.letters import NO_ADDRESS
 from services.telling.outbox import queue
 
 
@@ -17,8 +18,8 @@ def send_estimate(estimate: Estimate, *, today: date, at: datetime) -> Outbox:
     if estimate.state_on(today) != Estimate.State.OPEN:
         raise ValidationError(_("Only an open estimate is sent."), code="over")
     client = estimate.property.client
-    if not client.email:
-        raise ValidationError(_("There is no email address to send this to."), code="no_address")
+    if not client.mailbox():
+        raise ValidationError(NO_ADDRESS, code="no_address")
     return queue(
         Outbox.Kind.ESTIMATE,
         arguments={"estimate": estimate.pk, "client": client.pk},
