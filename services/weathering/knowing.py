@@ -48,6 +48,8 @@ class Forecasts:
 
     def at(self, place: Property) -> Outlook | None:
         """Return the outlook of the yard nearest to a property, or None where none is near."""
+        if not place.is_located():
+            return None
         point = point_of(place)
         far = {each.yard.pk: great_circle_m(point, point_of(each.yard)) for each in self.outlooks}
         nearest = min(self.outlooks, key=lambda each: far[each.yard.pk], default=None)
