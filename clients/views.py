@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from clients.access import STAFF, Role, allow, has_role, shows_gate_code
+from clients.access import OFFICE, STAFF, Role, allow, has_role, shows_gate_code
 from clients.forms import AccessWindowForm, ClientForm, NeighbourForm, PlantingForm, PropertyForm
 from clients.models import AccessWindow, Client, Neighbour, Planting, Property
 
@@ -26,7 +26,12 @@ def properties(request):
             Q(name__icontains=words) | Q(client__name__icontains=words) | Q(street__icontains=words)
         )
     page = Paginator(found, ROWS).get_page(request.GET.get("page"))
-    shown = {"page": page, "words": words, "placeless": without_property(request.user, words)}
+    shown = {
+        "page": page,
+        "words": words,
+        "placeless": without_property(request.user, words),
+        "may_bring": has_role(request.user, OFFICE),
+    }
     return render(request, "clients/properties.html", shown)
 
 

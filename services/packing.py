@@ -103,7 +103,7 @@ def package(wanted: Wanted) -> Iterator[bytes]:
     papers: list[dict[str, object]] = []
     pipe = Pipe()
     with zipfile.ZipFile(cast(IO[bytes], pipe), "w", zipfile.ZIP_DEFLATED) as archive:
-        for name, pieces in _members(wanted):
+        for name, pieces in members(wanted):
             info = zipfile.ZipInfo(name, A_SECOND_ON_EARTH)
             info.compress_type = zipfile.ZIP_DEFLATED
             with archive.open(info, "w") as member:
@@ -117,7 +117,8 @@ def package(wanted: Wanted) -> Iterator[bytes]:
         journal_package(papers, wanted.by, wanted.now)
 
 
-def _members(wanted: Wanted) -> Iterator[tuple[str, Iterable[bytes]]]:
+def members(wanted: Wanted) -> Iterator[tuple[str, Iterable[bytes]]]:
+    """Yield the files of a package by name, each made when its pieces are asked for."""
     chains = chains_of(wanted.numbers)
     rows = sorted(number for row in chains for number in row)
     head = chain.head()
@@ -175,14 +176,18 @@ def _papers(firsts: Sequence[int], wanted: Wanted) -> Iterator[tuple[str, Iterab
     printing = import_module("services.printing.records")
     parts = _parts(firsts)
     for part in parts:
-        paper = printing.records_pdf(
-            _read(part), language=wanted.language, now=wanted.now, with_index=True
-        )
         is_only = len(parts) == 1
         yield (
             "records.pdf" if is_only else f"records-{part[0]}-to-{part[-1]}.pdf",
-            [signed_paper(paper)],
+            _drawn(printing, part, wanted),
         )
+
+
+def _drawn(printing: Any, part: Sequence[int], wanted: Wanted) -> Iterator[bytes]:
+    paper = printing.records_pdf(
+        _read(part), language=wanted.language, now=wanted.now, with_index=True
+    )
+    yield signed_paper(paper)
 
 
 def _heads() -> list[str]:
