@@ -11,11 +11,13 @@ from decimal import Decimal
 
 from django.utils.translation import gettext as _
 
+from services.crew_certificates import certificates_of, covering, may_spray_with
 from services.models import Crew, Visit
 from treatments.gathering import treated_area_of
 from treatments.mixing import NoPlanting, SharedMix, share_mix, spray_for_each
 from treatments.models import Calibration, Sprayer
 from treatments.preparing import RateNotOnLabel
+from treatments.rules.certificates import has_limits
 from treatments.rules.findings import Refused, gettext_noop
 from treatments.rules.mixing import CalibrationMissing, RateAboveLabel
 from treatments.rules.tanks import TankUnusable
@@ -25,6 +27,10 @@ NO_SPRAYER = gettext_noop("No sprayer that reaches the planting is on the truck.
 NONE_STIRS = gettext_noop(
     "The label asks for a spray that is kept stirred, and no sprayer on the truck that reaches the "
     "planting stirs."
+)
+TOO_LARGE = gettext_noop(
+    "The crew holds only a limited certificate there, and no sprayer on the truck that reaches the "
+    "planting is as small as it allows."
 )
 NO_CREW = gettext_noop("No crew goes yet, so it is not known which sprayer takes it.")
 NOT_CALIBRATED = gettext_noop("%(sprayer)s has no calibration that holds on %(day)s.")
@@ -53,7 +59,7 @@ def mixing_of(visit: Visit, crew: Crew | None, day: date) -> Mixing:
     """Return how the spray of a visit is mixed by a crew on a day, by label and calibration."""
     sprayer, calibration = sprayer_for(visit, crew, day)
     if sprayer is None:
-        return Mixing(problem=SprayerMissing(_why_no_sprayer(visit, crew)))
+        return Mixing(problem=SprayerMissing(_why_no_sprayer(visit, crew, day)))
     return mixing_with(visit, sprayer, calibration, day)
 
 
@@ -120,21 +126,36 @@ def sprayer_for(
     stirs = visit.rotation_week.sprayed_product().needs_agitation
     fitting = [
         (each, calibration_on(each, crew, day))
-        for each in _reaching(visit, crew)
-        if each.has_agitation or not stirs
+        for each in reaching(visit, crew)
+        if (each.has_agitation or not stirs) and _is_allowed(each, visit, crew, day)
     ]
     if len(fitting) == 1:
         return fitting[0]
     return min(fitting, key=lambda pair: _order(visit, *pair), default=(None, None))
 
 
-def _why_no_sprayer(visit: Visit, crew: Crew | None) -> str:
+def _why_no_sprayer(visit: Visit, crew: Crew | None, day: date) -> str:
     if crew is None:
         return NO_CREW
-    return NONE_STIRS if _reaching(visit, crew) else NO_SPRAYER
+    long_enough = reaching(visit, crew)
+    if not long_enough:
+        return NO_SPRAYER
+    is_allowed = any(_is_allowed(each, visit, crew, day) for each in long_enough)
+    return NONE_STIRS if is_allowed else TOO_LARGE
 
 
-def _reaching(visit: Visit, crew: Crew | None) -> list[Sprayer]:
+def _is_allowed(sprayer: Sprayer, visit: Visit, crew: Crew | None, day: date) -> bool:
+    """Say whether the crew's certificates allow a sprayer; who holds none is told so elsewhere."""
+    product, place = visit.rotation_week.product, visit.course.property.jurisdiction
+    if crew is None or product is None or not product.certificate_category:
+        return True
+    if not has_limits(place):
+        return True
+    held, category = certificates_of(crew, day), covering(product, place)
+    return category not in held or may_spray_with(sprayer, category, held)
+
+
+def reaching(visit: Visit, crew: Crew | None) -> list[Sprayer]:
     """Return the sprayers of a crew's truck that reach the tallest planting of a visit."""
     height = max((each.height_ft for each in visit.course.plantings.all()), default=Decimal(0))
     return [each for each in sprayers_of(crew) if each.reach_ft >= height]

@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy as _
 
 from clients.models import AccessWindow, Client, Neighbour, Property
 from services.journaling import journal_removal
-from services.models import ClientLink, Visit
+from services.models import ClientLink, DayAsked, Visit
 
 STANDS_FOR_NAME = "Former client {}"
 BLANK_CARD = dict.fromkeys(
@@ -49,6 +49,7 @@ def remove_client(client: Client, *, by: User | None, at: datetime) -> bool:
     AccessWindow.objects.filter(property__in=places).delete()
     Neighbour.objects.filter(property__in=places).delete()
     places.update(version=F("version") + 1, **BLANK_WAY_IN)
+    DayAsked.objects.filter(visit__course__property__in=places).update(words="", reply="")
     ClientLink.objects.filter(client=client, revoked_at__isnull=True).update(revoked_at=at)
     journal_removal(client.pk, by=by, at=at)
     return True

@@ -38,14 +38,20 @@ def queue_digests() -> int:
 
 
 @shared_task
-def fetch_forecast(errand_id: int) -> bool:
-    """Fetch the forecast that one errand asks for."""
-    return weathering.fetch_forecast(errand_id, now=timezone.now())
+def find_cell(point_id: int) -> bool:
+    """Ask in which cell of the forecast grid one place lies."""
+    return weathering.find_cell(point_id, now=timezone.now())
+
+
+@shared_task
+def fetch_forecast(cell_id: int) -> bool:
+    """Fetch the forecast of one cell of the grid."""
+    return weathering.fetch_forecast(cell_id, now=timezone.now())
 
 
 @shared_task
 def sweep_forecasts() -> int:
-    """Ring for every forecast that is due, if any are to be fetched."""
+    """Ring for the forecasts that are due, if any are to be fetched."""
     return weathering.sweep_forecasts(timezone.now())
 
 

@@ -8,13 +8,17 @@ from copy import deepcopy
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
+from io import BytesIO
 from uuid import UUID, uuid4
 
 import pytest
 import time_machine
+from django.core.files.uploadedfile import SimpleUploadedFile
+from reportlab.pdfgen.canvas import Canvas
 
 from clients.access import Role
 from clients.models import AccessWindow, Client, Neighbour, Planting, Property
+from services.asking import ask_for_day
 from services.completing import ApplicationReport, complete_visit
 from services.courses import put_on
 from services.devices import enrol, make_code
@@ -40,12 +44,15 @@ from treatments.inspecting import grant
 from treatments.models import (
     ActiveIngredient,
     ApplicationRecord,
+    FitTest,
+    KeptPaper,
     LabelRate,
     Product,
     Rotation,
     StockEntry,
     WeatherStation,
 )
+from treatments.papers import keep_paper
 from treatments.rules.facts import Conditions
 from treatments.scouting import record_count
 from treatments.storekeeping import receive_lot
@@ -156,6 +163,8 @@ def book(
     quarry,
     soap_lot,
     three_weeks,
+    settings,
+    tmp_path,
 ):
     """The whole book, on the second Monday of both courses."""
     people = {
@@ -165,6 +174,7 @@ def book(
         Role.TECHNICIAN: technician,
         Role.INSPECTOR: inspector,
     }
+    settings.MEDIA_ROOT = tmp_path
     book = Book(people)
     crew.truck.sprayers.add(sprayer)
     Technician.objects.create(user=applicator.user, crew=crew)
@@ -183,6 +193,8 @@ def book(
     book.own["correction_id"] = asked_by_the_office(book).pk
     now.move_to(NOW)
     hand_out_second_week(book, crew)
+    for things in (book.own, book.foreign):
+        things["asked_id"] = asked_by_the_client(things).pk
     phones_of_both(book)
     book.token = make_link(rose_bed.property.client, now=NOW)
     book.foreign_token = make_link(quarry.property.client, now=NOW)
@@ -267,6 +279,7 @@ def in_every_book(book, lot, crew):
         "thing_id": ActiveIngredient.objects.get(name="mineral oil").pk,
         "applicator_id": applicator.pk,
         "certificate_id": applicator.certificates.get().pk,
+        **kept_of(applicator, lot.product, book.people[Role.OWNER]),
         "sprayer_id": crew.truck.sprayers.get().pk,
         "calibration_id": applicator.calibrations.get().pk,
         "crew_id": crew.pk,
@@ -282,6 +295,35 @@ def in_every_book(book, lot, crew):
         "grant_id": opened_to_inspector(book).pk,
         **weather_days(),
     }
+
+
+def paper_of(words):
+    """Return a PDF of one line."""
+    written = BytesIO()
+    canvas = Canvas(written, invariant=True)
+    canvas.drawString(72, 720, words)
+    canvas.save()
+    return written.getvalue()
+
+
+def kept_of(applicator, product, owner):
+    """Keep a paper of the product, and note a fit test and gloves of a person."""
+    paper = keep_paper(
+        KeptPaper(product=product, kind=KeptPaper.Kind.LABEL),
+        SimpleUploadedFile("label.pdf", paper_of("An invented label")),
+        by=owner,
+    )
+    test = applicator.fit_tests.create(
+        respirator="half mask",
+        tested_on=FIRST_MORNING.date(),
+        way=FitTest.Way.QUALITATIVE,
+        passed=True,
+        entered_by=owner,
+    )
+    issued = applicator.protection.create(
+        item="nitrile gloves", issued_on=FIRST_MORNING.date(), entered_by=owner
+    )
+    return {"paper_id": paper.pk, "test_id": test.pk, "issued_id": issued.pk}
 
 
 def opened_to_inspector(book):
@@ -304,6 +346,13 @@ def asked_by_the_office(book):
         at=FIRST_EVENING,
         protective_equipment="long gloves",
     )
+
+
+def asked_by_the_client(own):
+    """Let the client ask to be called about the last visit."""
+    course = Visit.objects.get(pk=own["made_id"]).course
+    last = course.visits.latest("planned")
+    return ask_for_day(last, day=None, words="We are at the sea.", at=FIRST_EVENING)
 
 
 def planned_anew():

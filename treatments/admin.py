@@ -10,11 +10,14 @@ from treatments.models import (
     Calibration,
     Certificate,
     EarlierApplication,
+    FitTest,
+    KeptPaper,
     LabelRate,
     Lot,
     Pest,
     Product,
     ProductIngredient,
+    ProtectionIssued,
     Rotation,
     RotationWeek,
     ScoutingCount,
@@ -113,4 +116,13 @@ class ApplicatorAdmin(admin.ModelAdmin):
     inlines = [CertificateRows]
 
 
+@admin.register(KeptPaper)
+class KeptPaperAdmin(ReadOnlyAdmin):
+    """Papers, which are handed in and removed on their pages."""
+
+    list_display = ["name", "kind", "product", "applicator", "kept_at"]
+    list_select_related = ["product", "applicator"]
+
+
 admin.site.register([ActiveIngredient, Business, Calibration, Lot, Pest, ScoutingCount, Sprayer])
+admin.site.register([FitTest, ProtectionIssued])

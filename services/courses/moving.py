@@ -12,6 +12,7 @@ from django.db.models import F
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
+from services.asking import answer_by_move
 from services.courses.days import (
     last_applied,
     last_use,
@@ -54,7 +55,9 @@ def move_visit(visit: Visit, *, day: date, by: User | None, version: int) -> lis
         return []
     refuse_day(visit, day)
     window = PlannedVisit(visit.week, visit.earliest, day, visit.latest)
-    return [*keep_days(visit, window), *follow(visit)]
+    moved = [*keep_days(visit, window), *follow(visit)]
+    answer_by_move(visit, by=by, at=timezone.now())
+    return moved
 
 
 @transaction.atomic

@@ -1,10 +1,15 @@
-"""Loads an invented forecast about the yard, which is known for as long as any other."""
+"""Loads an invented forecast for the places of work, which is known for as long as any other.
+
+Its cells are invented too; where forecasts are fetched, the places are asked about at once.
+"""
 
 from datetime import datetime, timedelta
 from decimal import Decimal
 
+from clients.models import Property
 from services.demonstration.reading import Days, moment
-from services.models import HourlyForecast, Yard
+from services.models import ForecastCell, ForecastPoint, HourlyForecast, Yard
+from services.rules.grid_places import Corner, corner_of
 
 DAYS_AHEAD = 4
 # Wind in mph through the hours of a day: still at dawn and dusk, brisk in the afternoon.
@@ -15,24 +20,54 @@ WINDY_HOURS, RAIN_HOURS = range(7, 20), range(9, 16)
 COOLEST_F, WARMEST_F = 46, 68  # of the hour after midnight, in the middle of winter and of summer
 
 
+OFFICE = "DUS"  # of this book alone: no office of the weather service has these letters
+CELL = (Decimal("0.0225"), Decimal("0.0295"))  # degrees north and east of some 2.5 km at 40° north
+BREEZIER = (0, 1, 0, 2, 1)  # mph by the row of a cell
+
+
 def load_forecast(days: Days, told_at: datetime) -> None:
-    """Load the hours of the coming days, as told at a moment."""
-    yard = Yard.objects.order_by("pk")[0]
+    """Load the hours of the coming days for yards and properties, as told at a moment."""
+    yards = [corner_of(*each) for each in Yard.objects.values_list("latitude", "longitude")]
+    homes = [corner_of(*each) for each in Property.objects.values_list("latitude", "longitude")]
+    cells: dict[tuple[int, int], ForecastCell] = {}
+    for corner in sorted({*yards, *homes}):
+        ForecastPoint.objects.create(
+            latitude=corner[0],
+            longitude=corner[1],
+            cell=_cell(corner, yards[0], cells, told_at),
+            not_before=told_at,
+        )
     midnight = moment(days.today, 0)
     HourlyForecast.objects.bulk_create(
-        _hour(yard, midnight + timedelta(hours=number), number, told_at)
+        _hour(cell, midnight + timedelta(hours=number), number, told_at)
+        for cell in cells.values()
         for number in range(24 * DAYS_AHEAD)
     )
 
 
-def _hour(yard: Yard, starts_at: datetime, number: int, told_at: datetime) -> HourlyForecast:
+def _cell(
+    corner: Corner, yard: Corner, cells: dict[tuple[int, int], ForecastCell], told_at: datetime
+) -> ForecastCell:
+    away = (here - there for here, there in zip(corner, yard, strict=True))
+    north, east = (50 + round(far / size) for far, size in zip(away, CELL, strict=True))
+    if (east, north) not in cells:
+        cells[east, north] = ForecastCell.objects.create(
+            office=OFFICE, grid_x=east, grid_y=north, not_before=told_at, fetched_at=told_at
+        )
+    return cells[east, north]
+
+
+def _hour(
+    cell: ForecastCell, starts_at: datetime, number: int, told_at: datetime
+) -> HourlyForecast:
     day, hour = divmod(number, 24)
-    wind = WIND[hour] + (7 if day == WINDY_DAY and hour in WINDY_HOURS else 0)
+    breezier = BREEZIER[cell.grid_y % len(BREEZIER)]
+    wind = WIND[hour] + breezier + (7 if day == WINDY_DAY and hour in WINDY_HOURS else 0)
     is_wet = day == WET_DAY and hour in RAIN_HOURS
     summer = 1 - abs(starts_at.timetuple().tm_yday - 200) / 200
     night = COOLEST_F + round(summer * (WARMEST_F - COOLEST_F))
     return HourlyForecast(
-        yard=yard,
+        cell=cell,
         starts_at=starts_at,
         temperature_f=Decimal(night + WARMTH[hour]),
         humidity_percent=Decimal(95 if is_wet else 72 - 2 * WARMTH[hour]),

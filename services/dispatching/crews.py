@@ -7,23 +7,26 @@ from math import ceil
 
 from django.db.models import Prefetch
 
+from services.crew_certificates import (
+    certificate_needed,
+    certificates_of,
+    covering,
+    may_spray_with,
+)
 from services.dispatching.clock import DayClock
 from services.mixing import calibration_on, needs_calibration, sprayers_of
 from services.models import Crew, Visit
 from services.rules.local_time import instant_of
 from services.rules.plans import CrewShift, certificate, equipment
 from services.rules.travel import Point
-from treatments.models import Applicator, Calibration, Product, Sprayer
-from treatments.rules.certificates import limited_allows
+from treatments.models import Calibration, Sprayer
+from treatments.rules.certificates import has_limits
 
 PREFETCHED = (
     Prefetch("truck__sprayers__calibrations", Calibration.objects.select_related("person")),
     "technicians__user__applicator__certificates",
     "technicians__user__applicator__supervisor__certificates",
 )
-
-# What else a certificate must be, after its category and place.
-FULL, ON_THE_SPOT = " in full", " on the spot"
 
 
 def crews_at_work() -> list[Crew]:
@@ -83,12 +86,17 @@ def needs_of(visit: Visit) -> frozenset[str]:
     product = visit.rotation_week.product
     if product is None:
         return frozenset()
-    height = max((ceil(each.height_ft) for each in visit.course.plantings.all()), default=0)
+    place, plantings = visit.course.property.jurisdiction, visit.course.plantings.all()
+    height = max((ceil(each.height_ft) for each in plantings), default=0)
     name = sprayer_name(height, product.needs_agitation)
-    needs = {equipment(calibrated(name) if needs_calibration(visit) else name)}
+    if needs_calibration(visit):
+        name = calibrated(name)
+    if product.certificate_category and has_limits(place):
+        name = allowed_by(name, covering(product, place))
+    needs = {equipment(name)}
     if product.certificate_category:
-        groups = {each.plant_group for each in visit.course.plantings.all()}
-        needs.add(certificate(_category(product, visit.course.property.jurisdiction, groups)))
+        groups = {each.plant_group for each in plantings}
+        needs.add(certificate(certificate_needed(product, place, groups)))
     return frozenset(needs)
 
 
@@ -103,71 +111,28 @@ def calibrated(name: str) -> str:
     return f"calibrated {name}"
 
 
-def _category(product: Product, jurisdiction: str, plant_groups: Collection[str]) -> str:
-    """Return category and place, and what else the certificate must be.
-
-    Of a restricted-use product the holder must be on the crew; beyond the limits of the place's
-    limited certificates it must be a full one.
-    """
-    where = f"{product.certificate_category.casefold()}@{jurisdiction}"
-    if not limited_allows(jurisdiction, product.signal_word, plant_groups):
-        where += FULL
-    return where + ON_THE_SPOT if product.restricted_use else where
+def allowed_by(name: str, category: str) -> str:
+    """Return how the same sprayer is named when the crew's certificates allow it."""
+    return f"{name} under {category}"
 
 
 def _has(crew: Crew, need: str, day: date) -> bool:
     if need == crew_itself(crew.pk):
         return True
-    return need in _certificates(crew, day) or any(
-        need in {equipment(name) for name in _names(sprayer, crew, day)}
+    held = certificates_of(crew, day)
+    return need in {certificate(name) for name in held} or any(
+        need in {equipment(name) for name in _names(sprayer, crew, day, held)}
         for sprayer in sprayers_of(crew)
     )
 
 
-def _names(sprayer: Sprayer, crew: Crew, day: date) -> Iterable[str]:
+def _names(sprayer: Sprayer, crew: Crew, day: date, held: Collection[str]) -> Iterable[str]:
     """Yield each name by which a visit may ask for a sprayer on the truck of a crew."""
     is_calibrated = calibration_on(sprayer, crew, day) is not None
+    allowing = [name for name in held if may_spray_with(sprayer, name, held)]
     for height in range(sprayer.reach_ft + 1):
         for agitation in {False, sprayer.has_agitation}:
             name = sprayer_name(height, agitation)
-            yield name
-            if is_calibrated:
-                yield calibrated(name)
-
-
-def _certificates(crew: Crew, day: date) -> set[str]:
-    """Return the categories a crew covers: those of its people, and those of their supervisors.
-
-    A supervisor answers only for who was trained, as far as it is in the book.
-    """
-    people = _applicators(crew)
-    over = [person.supervisor for person in people if person.supervisor and _trained(person, day)]
-    found = {name for person in [*people, *over] for name in _categories(person, day)}
-    on_the_spot = {
-        f"{name}{ON_THE_SPOT}"
-        for person in people
-        for name in _categories(person, day, restricted_use=True)
-    }
-    return {certificate(name) for name in found | on_the_spot}
-
-
-def _trained(person: Applicator, day: date) -> bool:
-    until = person.trained_until()
-    return person.trained_on is not None and until is not None and person.trained_on <= day <= until
-
-
-def _categories(person: Applicator, day: date, *, restricted_use: bool = False) -> set[str]:
-    return {
-        f"{category.casefold()}@{held.jurisdiction}{kind}"
-        for held in person.certificates.all()
-        if held.holds_on(day)
-        and not held.own_property_only
-        and not (restricted_use and held.bars_restricted_use)
-        for category in held.categories
-        for kind in ({""} if held.is_limited else {"", FULL})
-    }
-
-
-def _applicators(crew: Crew) -> list[Applicator]:
-    people = [person.user for person in crew.technicians.all() if person.user.is_active]
-    return [user.applicator for user in people if hasattr(user, "applicator")]
+            for known in {name, calibrated(name)} if is_calibrated else {name}:
+                yield known
+                yield from (allowed_by(known, category) for category in allowing)

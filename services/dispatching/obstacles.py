@@ -8,18 +8,21 @@ from zoneinfo import ZoneInfo
 
 from django.utils import timezone
 
+from services.crew_certificates import as_rules_know
 from services.dispatching import findings as said
 from services.dispatching.crews import crews_at_work
 from services.dispatching.reading import visits_to_plan
 from services.dispatching.store import free_stock
 from services.dispatching.takes import Takes, takes_of
-from services.mixing import is_any_calibrated
+from services.mixing import is_any_calibrated, reaching
 from services.models import Crew, Visit
 from services.rules.loading import load_truck
 from services.telling.notices import missed_notices, told_when
 from services.telling.notices.checking import not_accepted
 from services.telling.notices.told import Moments, accepted, told_of_other_days
+from treatments.gathering import certificate_facts, product_facts
 from treatments.models import Certificate
+from treatments.rules.certificates import check_limited, has_limits, limited_sprays_with
 from treatments.rules.facts import BloomRule, LotFacts
 from treatments.rules.findings import Finding
 from treatments.rules.mixing import CalibrationMissing
@@ -101,7 +104,7 @@ def what_is_known(
         today=today,
         crews=crews,
         takes={each.pk: takes_of(each, crews, max(day or each.planned, today)) for each in visits},
-        certificates=tuple(Certificate.objects.all()),
+        certificates=tuple(Certificate.objects.select_related("applicator")),
         siblings=siblings,
         given=told_when(visits, day),
         **_agreed(visits),
@@ -183,15 +186,35 @@ def _certificate(visit: Visit, day: date, known: Known) -> list[Finding]:
     if product is None or not product.certificate_category:
         return []
     category = product.certificate_category.casefold()
-    holds = any(
-        each.jurisdiction == place.jurisdiction
+    held = [
+        each
+        for each in known.certificates
+        if each.jurisdiction == place.jurisdiction
         and category in {name.casefold() for name in each.categories}
         and each.holds_on(day)
         and not each.own_property_only
         and not (each.bars_restricted_use and product.restricted_use)
-        for each in known.certificates
-    )
-    return [] if holds else [said.no_certificate(visit, product, day)]
+    ]
+    if not held:
+        return [said.no_certificate(visit, product, day)]
+    is_only_limited = has_limits(place.jurisdiction) and all(each.is_limited for each in held)
+    return _beyond_limits(visit, held[0], known) if is_only_limited else []
+
+
+def _beyond_limits(visit: Visit, limited: Certificate, known: Known) -> list[Finding]:
+    """Return what a limited certificate does not allow at a visit, the smallest sprayer taken."""
+    product, plantings = visit.rotation_week.sprayed_product(), visit.course.plantings.all()
+    sprayers = [as_rules_know(each) for crew in known.crews for each in reaching(visit, crew)]
+    fitting = [each for each in sprayers if limited_sprays_with(limited.jurisdiction, each)]
+    sprayer = next(iter(fitting or sprayers), None)
+    found = {
+        finding.code: replace(finding, week=visit.week)
+        for group in sorted({planting.plant_group for planting in plantings})
+        for finding in check_limited(
+            certificate_facts(limited), product_facts(product), plant_group=group, sprayer=sprayer
+        )
+    }
+    return list(found.values())
 
 
 def _mix(visit: Visit, day: date, known: Known) -> list[Finding]:

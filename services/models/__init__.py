@@ -12,7 +12,8 @@ from services.models.outbox import ClientLink, Outbox
 from services.models.plannings import Planning
 from services.models.replies import Reply
 from services.models.roads import RoadWay
-from services.models.weather import ForecastErrand, HourlyForecast
+from services.models.weather import ForecastCell, ForecastPoint, HourlyForecast
+from services.models.wishes import DayAsked
 
 __all__ = [
     "BookExport",
@@ -22,12 +23,14 @@ __all__ = [
     "Course",
     "Crew",
     "CrewFeed",
+    "DayAsked",
     "Device",
     "Dispatch",
     "FeedEntry",
     "FieldEvent",
     "FieldPhoto",
-    "ForecastErrand",
+    "ForecastCell",
+    "ForecastPoint",
     "Hold",
     "HourlyForecast",
     "LoadLine",

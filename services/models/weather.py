@@ -1,4 +1,4 @@
-"""What the air is forecast to be, hour by hour, and the errand that fetches it for a yard."""
+"""What the air is forecast to be, hour by hour, and the errands that fetch it cell by cell."""
 
 from decimal import Decimal
 
@@ -22,8 +22,88 @@ def figure(name, *, least, most, help_text=""):
     )
 
 
+class ErrandQuerySet(models.QuerySet):
+    """Ways to pick errands."""
+
+    def due_at(self, now):
+        """Pick the errands that are due and in no hand."""
+        in_no_hand = Q(leased_until__isnull=True) | Q(leased_until__lt=now)
+        return self.filter(in_no_hand, not_before__lte=now)
+
+
+class Errand(models.Model):
+    """A standing errand to the weather service: taken under a lease, done again when it is time.
+
+    The row is the truth; a message of the broker carries only its id and may be lost.
+    """
+
+    not_before = models.DateTimeField(_("not before"))
+    leased_until = models.DateTimeField(_("in hand until"), null=True, blank=True)
+    failures = models.PositiveSmallIntegerField(_("failures in a row"), default=0)
+    last_error = models.CharField(_("last error"), max_length=400, blank=True)
+    fetched_at = models.DateTimeField(_("fetched"), null=True, blank=True)
+
+    objects = ErrandQuerySet.as_manager()
+
+    class Meta:
+        abstract = True
+
+
+class ForecastCell(Errand):
+    """A cell of the weather service's grid, for which a forecast is fetched once an hour."""
+
+    office = models.CharField(_("office of the grid"), max_length=3)
+    grid_x = models.PositiveSmallIntegerField(_("column of the grid"))
+    grid_y = models.PositiveSmallIntegerField(_("row of the grid"))
+    elevation_ft = models.SmallIntegerField(_("feet above the sea"), null=True, blank=True)
+
+    class Meta:
+        ordering = ["office", "grid_x", "grid_y"]
+        verbose_name = _("cell of the forecast grid")
+        verbose_name_plural = _("cells of the forecast grid")
+        constraints = [
+            models.UniqueConstraint("office", "grid_x", "grid_y", name="forecast_cell_once"),
+        ]
+
+    def __str__(self):
+        return f"{self.office} {self.grid_x},{self.grid_y}"
+
+
+class ForecastPoint(Errand):
+    """A place of which the weather service was asked in which cell it lies.
+
+    It is told in thousandths of a degree, some hundred yards, so that neighbours share it.
+    """
+
+    latitude = models.DecimalField(_("latitude"), max_digits=5, decimal_places=3)
+    longitude = models.DecimalField(_("longitude"), max_digits=6, decimal_places=3)
+    cell = models.ForeignKey(
+        ForecastCell,
+        models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="points",
+        verbose_name=_("cell of the forecast grid"),
+    )
+
+    class Meta:
+        ordering = ["latitude", "longitude"]
+        verbose_name = _("place of the forecast grid")
+        verbose_name_plural = _("places of the forecast grid")
+        constraints = [
+            models.UniqueConstraint("latitude", "longitude", name="forecast_point_once"),
+        ]
+
+    def __str__(self):
+        return f"{self.latitude}, {self.longitude}"
+
+
 class HourlyForecast(models.Model):
-    """The forecast of one hour for the country around a yard, from one source."""
+    """The forecast of one hour, from one source: for a cell of the grid, or about a yard.
+
+    What the weather service tells stands for its cell, what a person enters for the country
+    about a yard.
+    """
 
     class Source(models.TextChoices):
         """Who says so."""
@@ -32,8 +112,21 @@ class HourlyForecast(models.Model):
         PERSON = "person", _("entered by hand")
         INVENTED = "invented", _("invented for demonstration")
 
+    cell = models.ForeignKey(
+        ForecastCell,
+        models.CASCADE,
+        null=True,
+        blank=True,
+        related_name="hours",
+        verbose_name=_("cell of the forecast grid"),
+    )
     yard = models.ForeignKey(
-        "services.Yard", models.CASCADE, related_name="forecasts", verbose_name=_("yard")
+        "services.Yard",
+        models.CASCADE,
+        null=True,
+        blank=True,
+        related_name="forecasts",
+        verbose_name=_("yard"),
     )
     starts_at = models.DateTimeField(_("hour"))
     temperature_f = figure(_("temperature (°F)"), least=-80, most=140)
@@ -53,12 +146,19 @@ class HourlyForecast(models.Model):
     )
 
     class Meta:
-        ordering = ["yard", "starts_at", "source"]
+        ordering = ["yard", "cell", "starts_at", "source"]
         verbose_name = _("hour of a forecast")
         verbose_name_plural = _("hours of forecasts")
         constraints = [
             models.UniqueConstraint(
                 "yard", "starts_at", "source", name="forecast_once_an_hour_and_source"
+            ),
+            models.UniqueConstraint(
+                "cell", "starts_at", "source", name="forecast_once_an_hour_source_and_cell"
+            ),
+            models.CheckConstraint(
+                name="forecast_of_a_cell_or_a_yard",
+                condition=Q(cell__isnull=True) ^ Q(yard__isnull=True),
             ),
             models.CheckConstraint(
                 name="forecast_humidity_is_a_share",
@@ -71,33 +171,4 @@ class HourlyForecast(models.Model):
         ]
 
     def __str__(self):
-        return f"{self.yard}, {self.starts_at:%Y-%m-%d %H:%M}"
-
-
-class ForecastErrand(models.Model):
-    """The standing errand to fetch a yard's forecast: taken under a lease, done once an hour.
-
-    The row is the truth; a message of the broker carries only its id and may be lost.
-    """
-
-    yard = models.OneToOneField(
-        "services.Yard", models.CASCADE, related_name="forecast_errand", verbose_name=_("yard")
-    )
-    office = models.CharField(_("office of the grid"), max_length=3, blank=True)
-    grid_x = models.PositiveSmallIntegerField(_("column of the grid"), null=True, blank=True)
-    grid_y = models.PositiveSmallIntegerField(_("row of the grid"), null=True, blank=True)
-    grid_found_at = models.DateTimeField(_("grid looked up"), null=True, blank=True)
-    elevation_ft = models.SmallIntegerField(_("feet above the sea"), null=True, blank=True)
-    not_before = models.DateTimeField(_("not before"))
-    leased_until = models.DateTimeField(_("in hand until"), null=True, blank=True)
-    failures = models.PositiveSmallIntegerField(_("failures in a row"), default=0)
-    last_error = models.CharField(_("last error"), max_length=400, blank=True)
-    fetched_at = models.DateTimeField(_("fetched"), null=True, blank=True)
-
-    class Meta:
-        ordering = ["yard"]
-        verbose_name = _("forecast to fetch")
-        verbose_name_plural = _("forecasts to fetch")
-
-    def __str__(self):
-        return f"{self.yard}, {self.not_before:%Y-%m-%d %H:%M}"
+        return f"{self.cell or self.yard}, {self.starts_at:%Y-%m-%d %H:%M}"

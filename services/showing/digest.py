@@ -9,11 +9,12 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from services.dispatching import today_at_yard
-from services.models import Visit
+from services.models import DayAsked, Visit
 from services.owing import reports_owed
 from services.showing.outgoing import waiting_and_failed
 from services.showing.people import people_shown
 from services.showing.phones import late_phones
+from treatments.lapsing import fit_tests_lapsing, protection_overdue, trainings_lapsing
 from treatments.owing import OwedReport
 from treatments.shopping import shopping_list
 
@@ -57,7 +58,11 @@ def digest_of(owner: User, now: datetime) -> Digest:
         (_("Records that are late"), _owed(report for report in owed if report.is_late)),
         (_("Records due today"), _owed(report for report in owed if report.is_due_today)),
         (_("Visits whose last day is over"), _late_visits(today)),
+        (_("Clients who ask for another day"), _days_asked()),
         (_("Certificates"), _certificates(today)),
+        (_("Trainings of those who work under supervision"), _trainings(today)),
+        (_("Fit tests of respirators"), _fit_tests(today)),
+        (_("Protective equipment to be replaced"), _protection(today)),
         (_("To be bought within a week"), _to_buy(today)),
         (_("Did not go out"), _failed()),
         (_("Phones that have not sent for days"), _phones(now)),
@@ -66,8 +71,8 @@ def digest_of(owner: User, now: datetime) -> Digest:
     return Digest(today, tuple(part for part in found if part.lines))
 
 
-def _day(day: date) -> str:
-    return date_format(day, "SHORT_DATE_FORMAT")
+def _day(day: date | None) -> str:
+    return date_format(day, "SHORT_DATE_FORMAT") if day else "–"
 
 
 def _owed(reports: Iterator[OwedReport]) -> Iterator[str]:
@@ -88,6 +93,18 @@ def _late_visits(today: date) -> Iterator[str]:
         }
 
 
+def _days_asked() -> Iterator[str]:
+    asked = DayAsked.objects.open().select_related("visit__course__property__client")
+    for each in asked:
+        place = each.visit.course.property
+        yield _("%(client)s, %(place)s: planned for %(day)s; %(words)s") % {
+            "client": place.client,
+            "place": place.name,
+            "day": _day(each.visit.planned),
+            "words": _day(each.day) if each.day else each.words,
+        }
+
+
 def _certificates(today: date) -> Iterator[str]:
     for shown in people_shown(today).applicators:
         for held in shown.certificates:
@@ -95,6 +112,25 @@ def _certificates(today: date) -> Iterator[str]:
                 certificate = held.certificate
                 expires = _day(certificate.expires_on)
                 yield f"{shown.applicator}, {certificate.number}: {held.words} ({expires})"
+
+
+def _trainings(today: date) -> Iterator[str]:
+    for applicator, until, words in trainings_lapsing(today):
+        yield f"{applicator}: {words} ({_day(until)})"
+
+
+def _fit_tests(today: date) -> Iterator[str]:
+    for test, until, words in fit_tests_lapsing(today):
+        yield f"{test.applicator}, {test.respirator}: {words} ({_day(until)})"
+
+
+def _protection(today: date) -> Iterator[str]:
+    for each in protection_overdue(today):
+        yield _("%(person)s: %(item)s, to be replaced by %(day)s") % {
+            "person": each.applicator,
+            "item": each.item,
+            "day": _day(each.replace_by),
+        }
 
 
 def _to_buy(today: date) -> Iterator[str]:

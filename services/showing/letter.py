@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 
 from clients.models import Client, Planting
 from services.courses import local_day
-from services.models import Visit
+from services.models import DayAsked, Visit
 from services.models.courses import VisitQuerySet
 from services.printing.summaries import (
     keep_off_until,
@@ -51,6 +51,15 @@ class Made:
 
 
 @dataclass(frozen=True, slots=True)
+class Coming:
+    """A visit that comes, whether its day may be asked about, and what was asked already."""
+
+    visit: Visit
+    may_ask: bool
+    asked: DayAsked | None
+
+
+@dataclass(frozen=True, slots=True)
 class Chart:
     """The counts of a pest on a planting, drawn."""
 
@@ -65,7 +74,7 @@ class Letter:
 
     safe: list[Safe]
     made: list[Made]
-    coming: list[Visit]
+    coming: list[Coming]
     charts: list[Chart]
 
 
@@ -82,11 +91,14 @@ def letter_to(client: Client, now: datetime) -> Letter:
     )
 
 
-def _coming(visits: VisitQuerySet, now: datetime) -> Iterable[Visit]:
+def _coming(visits: VisitQuerySet, now: datetime) -> Iterable[Coming]:
     """Yield the open visits that may still be made on their days."""
-    for visit in visits.open().order_by("planned", "pk")[:LAST_VISITS]:
+    coming = list(visits.open().order_by("planned", "pk")[:LAST_VISITS])
+    asked = {each.visit_id: each for each in DayAsked.objects.open().filter(visit__in=coming)}
+    for visit in coming:
         if visit.latest >= now.astimezone(visit.course.property.zone()).date():
-            yield visit
+            may_ask = visit.state == Visit.State.NEEDS_ACTION
+            yield Coming(visit, may_ask, asked.get(visit.pk))
 
 
 def _safe(visit: Visit, now: datetime) -> Safe:

@@ -7,13 +7,12 @@ from django.contrib.auth import get_user_model
 from django.contrib.auth.models import User
 from django.db.models import Prefetch
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
 from clients.access import Role
 from clients.models import AccessWindow
 from services.models import Crew, Technician, Truck, Yard
+from treatments.lapsing import expiry_in_words
 from treatments.models import Applicator, Certificate
-from treatments.rules.table_files import read_toml
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,23 +78,6 @@ def people_shown(today: date) -> PeopleShown:
         spare_trucks=list(trucks),
         applicators=_applicators(today),
     )
-
-
-def expiry_in_words(expires_on: date, today: date) -> tuple[str, bool]:
-    """Return how long a certificate holds, in words, and whether it lapses within 60 days.
-
-    The steps of 60, 30 and 7 days are common practice.
-    """
-    days = (expires_on - today).days
-    if days < 0:
-        return _("lapsed"), True
-    if days == 0:
-        return _("lapses today"), True
-    steps = [step for step in read_toml("certificates")["lapse_days"] if days <= step]
-    if not steps:
-        return _("valid"), False
-    words = ngettext("lapses in %(days)s day", "lapses in %(days)s days", days)
-    return words % {"days": days}, True
 
 
 def standing_in_words(held: Certificate, today: date) -> tuple[str, bool]:

@@ -11,7 +11,7 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from clients.models import Client, Neighbour
-from services.models import Dispatch, Outbox, Technician, Visit
+from services.models import DayAsked, Dispatch, Outbox, Technician, Visit
 from services.telling.wording import languages_of, notice_in
 from treatments.models import Business, Checkpoint
 
@@ -108,6 +108,20 @@ def checkpoint(checkpoint: int, address: str) -> EmailMessage:
     return letter
 
 
+def day_answer(asked: int, client: int) -> EmailMessage:
+    """Return the letter that tells a client what became of the day that he or she asked for."""
+    answered, reader = DayAsked.objects.get(pk=asked), Client.objects.get(pk=client)
+    visit = _visit(answered.visit_id)
+    is_moved = answered.answer == DayAsked.Answer.MOVED
+    with translation.override(reader.language):
+        return _letter(
+            to=reader.email,
+            subject=_("Our visit at %(property)s"),
+            body=_moved_text() if is_moved else _kept_text(),
+            facts={**_facts(visit, visit.planned), "reply": answered.reply},
+        )
+
+
 def digest(owner: int) -> EmailMessage:
     """Return the mail that tells an owner what is late, due, lapsing or short this morning."""
     reader = get_user_model().objects.filter(pk=owner, is_active=True).first()
@@ -139,6 +153,7 @@ WRITERS: dict[Outbox.Kind, Callable[..., EmailMessage]] = {
     Outbox.Kind.NOTICE: notice,
     Outbox.Kind.CHECKPOINT: checkpoint,
     Outbox.Kind.DIGEST: digest,
+    Outbox.Kind.DAY_ANSWER: day_answer,
 }
 
 
@@ -147,6 +162,22 @@ def _summary_text() -> str:
     return _(
         "On %(day)s we were at %(address)s. The sheet with this letter says what was done, what "
         "to keep away from and until when, and what comes next.\n\n%(business)s\n%(phone)s\n"
+    )
+
+
+def _moved_text() -> str:
+    """Return what is answered where the visit was moved."""
+    return _(
+        "You asked us for another day at %(address)s. The visit is now planned for %(day)s, if "
+        "the weather allows.\n\n%(business)s\n%(phone)s\n"
+    )
+
+
+def _kept_text() -> str:
+    """Return what is answered where the day stays."""
+    return _(
+        "You asked us for another day at %(address)s. The visit stays planned for %(day)s.\n\n"
+        "%(reply)s\n\n%(business)s\n%(phone)s\n"
     )
 
 

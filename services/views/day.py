@@ -49,10 +49,10 @@ def day(request, day=None):
 
 def _reckoned_by(forecasts):
     """Return what the plans of a day rest on: weather, roads and recorded drives."""
-    yards = [each.yard for each in forecasts.outlooks]
     return {
         "outlooks": forecasts.outlooks,
-        "driving": driving_learned(yards, forecasts.now),
+        "goes_by_cells": bool(forecasts.cells),
+        "driving": driving_learned(forecasts.yards, forecasts.now),
         "asks_roads": bool(settings.ROADS),
     }
 

@@ -12,16 +12,18 @@ from functools import wraps
 from django.conf import settings
 from django.contrib import messages
 from django.core.cache import cache
+from django.core.exceptions import ValidationError
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone, translation
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from clients.keeping import keep
 from clients.models import Planting
+from services.asking import ask_for_day
 from services.charting import FIELD
-from services.forms.wishes import WishesForm
+from services.forms.wishes import DayAskedForm, WishesForm
 from services.models import ClientLink, Visit
 from services.printing.summaries import season_of_client
 from services.project.errors import tell
@@ -39,7 +41,8 @@ SALT = "client's page"
 OPEN_FOR = timedelta(minutes=30)
 MOST_TRIES = 30  # a minute and address
 HEADERS = {
-    "Referrer-Policy": "no-referrer",
+    # To no other site; without any the browser would send forms from nowhere, which are refused.
+    "Referrer-Policy": "same-origin",
     "Cache-Control": "private, no-store",
     "X-Robots-Tag": "noindex, nofollow",
 }
@@ -55,7 +58,7 @@ def unseen(view):
         else:
             answer = view(request, *args, **kwargs)
         for name, value in HEADERS.items():
-            answer[name] = value
+            answer.setdefault(name, value)
         return answer
 
     return guarded
@@ -124,6 +127,7 @@ def open_link(request, token):
         return ended(request)
     link = ClientLink.objects.get(digest=ClientLink.digest_of(token))
     answer = redirect("services:client_page")
+    answer["Referrer-Policy"] = "no-referrer"  # this address alone holds the token
     answer.set_signed_cookie(
         COOKIE,
         str(link.pk),
@@ -164,6 +168,32 @@ def client_wishes(request, client):
     with translation.override(client.language):
         messages.success(request, _("It is kept; from now on you are written to like this."))
     return redirect("services:client_page")
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@for_client
+def ask_day(request, client, visit_id):
+    """Let a client ask for another day of a visit that comes."""
+    visits = Visit.objects.filter(course__property__client=client, state=Visit.State.NEEDS_ACTION)
+    visit = get_object_or_404(visits.select_related("course__property"), pk=visit_id)
+    today = timezone.now().astimezone(visit.course.property.zone()).date()
+    typed = request.POST if request.method == "POST" else None
+    form = DayAskedForm(typed, visit=visit, today=today)
+    if form.is_valid() and _asked(form, visit):
+        messages.success(request, _("We have it, and answer you before the day."))
+        return redirect("services:client_page")
+    status = 422 if form.errors else 200
+    context = {"client": client, "visit": visit, "form": form}
+    return render(request, "services/ask_day.html", context, status=status)
+
+
+def _asked(form, visit):
+    try:
+        ask_for_day(visit, at=timezone.now(), **form.cleaned_data)
+    except ValidationError as refusal:
+        form.add_error(None, refusal)
+        return False
+    return True
 
 
 @require_safe

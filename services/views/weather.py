@@ -13,15 +13,19 @@ from clients.views import entry
 from services.dispatching import today_at_yard
 from services.forms.weather import ForecastForm
 from services.models import Yard
-from services.showing.weather import yards_weather
-from services.weathering import enter_forecast, forecasts_at
+from services.showing.weather import weather_shown
+from services.weathering import NEAR_MILES, enter_forecast, forecasts_at
 
 
 @require_safe
 @allow(STAFF)
 def weather(request):
-    """Show what is known of the coming hours about each yard."""
-    shown = {"yards": yards_weather(forecasts_at(timezone.now())), "is_fetched": settings.WEATHER}
+    """Show what is known of the coming hours about each yard and in each cell of the grid."""
+    shown = {
+        "shown": weather_shown(forecasts_at(timezone.now())),
+        "is_fetched": settings.WEATHER,
+        "near_miles": NEAR_MILES,
+    }
     return render(request, "services/weather.html", shown)
 
 

@@ -1,7 +1,8 @@
-"""Fetches a yard's forecast from the national weather service, once an hour, under a lease.
+"""Runs the errands to the national weather service: in which cell a place lies, what a cell tells.
 
-Nothing is fetched unless the settings say so.  The request is made outside any transaction; what
-comes is checked as a whole before a row is written, and what fails is tried again later.
+Nothing is asked unless the settings say so, and no run of the sweep asks for more than is bounded
+here.  A request is made outside any transaction; what comes is checked as a whole before a row is
+written, and what fails is tried again later.
 """
 
 from collections.abc import Sequence
@@ -10,10 +11,11 @@ from datetime import datetime, timedelta
 from celery import current_app
 from django.conf import settings
 from django.db import transaction
-from django.db.models import Q
 
 from services.fetching import FetchFailed, Source, fetch_json
-from services.models import ForecastErrand, HourlyForecast, Yard
+from services.models import ForecastCell, ForecastPoint, HourlyForecast
+from services.models.weather import Errand
+from services.rules.grid_places import path_of_cell, path_of_point
 from services.rules.weather import (
     ForecastHour,
     GridCell,
@@ -25,70 +27,61 @@ from services.rules.weather import (
     hours_of_periods,
 )
 from services.weathering.knowing import FIGURES
+from services.weathering.points import forget_points, note_points
 
 EVERY = timedelta(hours=1)
 LEASE = timedelta(minutes=6)  # longer than a task may run
 BACK_OFF = tuple(timedelta(minutes=minutes) for minutes in (2, 5, 15, 60))
-GRID_HOLDS = timedelta(days=7)  # the grid of a point can change; this project's choice
+POINT_HOLDS = timedelta(days=7)  # the grid of a point can change; this project's choice
 KEPT_FOR = timedelta(days=2)
+# A run comes every five minutes, so that some 360 cells are fetched within an hour, and a cell
+# takes two requests; this project's choice, for a service that is free and asks for restraint.
+MOST_POINTS, MOST_CELLS = 20, 30
 
 
 def sweep_forecasts(now: datetime) -> int:
-    """Ring for every yard whose forecast is due; return how many, none where weather is off."""
+    """Ring for the errands that are due, the oldest first; return how many, none where it is off.
+
+    No run rings for more than MOST_POINTS places and MOST_CELLS cells.
+    """
+    forget_points()
     if not settings.WEATHER:
         return 0
-    for yard in Yard.objects.filter(forecast_errand__isnull=True):
-        ForecastErrand.objects.get_or_create(yard=yard, defaults={"not_before": now})
-    due = list(_due_at(now).values_list("pk", flat=True))
-    for errand_id in due:
-        current_app.send_task("services.tasks.fetch_forecast", [errand_id], retry=False)
-    return len(due)
+    note_points(now)
+    places = list(_due(ForecastPoint, now)[:MOST_POINTS])
+    cells = list(_due(ForecastCell, now)[:MOST_CELLS])
+    for place in places:
+        current_app.send_task("services.tasks.find_cell", [place], retry=False)
+    for cell in cells:
+        current_app.send_task("services.tasks.fetch_forecast", [cell], retry=False)
+    return len(places) + len(cells)
 
 
-def fetch_forecast(errand_id: int, *, now: datetime) -> bool:
-    """Fetch and keep what an errand asks for, unless that was done; say whether it was now."""
-    if not settings.WEATHER:
+def find_cell(point_id: int, *, now: datetime) -> bool:
+    """Ask in which cell a place lies, unless that was done; say whether it was now."""
+    if not _taken(ForecastPoint, point_id, now):
         return False
-    if not _due_at(now).filter(pk=errand_id).update(leased_until=now + LEASE):
-        return False
-    errand = ForecastErrand.objects.select_related("yard").get(pk=errand_id)
+    point = ForecastPoint.objects.get(pk=point_id)
     try:
-        cell = _cell(errand, now)
-        hours = _hours(errand, cell)
+        path = path_of_point(point.latitude, point.longitude)
+        found = cell_of_point(fetch_json(service(), path))
     except (FetchFailed, WeatherUnreadable) as error:
-        return _put_off(errand, error, now)
-    _keep(errand, cell, hours, now)
+        return _put_off(point, error, now)
+    _keep_cell(point, found, now)
     return True
 
 
-def _due_at(now: datetime):
-    in_no_hand = Q(leased_until__isnull=True) | Q(leased_until__lt=now)
-    return ForecastErrand.objects.filter(in_no_hand, not_before__lte=now)
-
-
-def _cell(errand: ForecastErrand, now: datetime) -> GridCell:
-    """Return the yard's cell of the grid; looked up anew when that was long ago."""
-    x, y, found_at = errand.grid_x, errand.grid_y, errand.grid_found_at
-    if x is not None and y is not None and found_at and now - found_at < GRID_HOLDS:
-        return GridCell(errand.office, x, y)
-    where = f"{errand.yard.latitude:.4f},{errand.yard.longitude:.4f}"
-    cell = cell_of_point(fetch_json(service(), f"/points/{where}"))
-    errand.office, errand.grid_x, errand.grid_y = cell.office, cell.x, cell.y
-    errand.grid_found_at = now
-    return cell
-
-
-def _hours(errand: ForecastErrand, cell: GridCell) -> tuple[ForecastHour, ...]:
-    address = f"/gridpoints/{cell.office}/{cell.x},{cell.y}"
-    grid = fetch_json(service(), address)
-    periods = fetch_json(service(), f"{address}/forecast/hourly")
-    elevation = elevation_of_grid(grid)
-    if elevation is not None and -1_500 <= elevation <= 20_000:
-        errand.elevation_ft = int(elevation)
-    hours = both(hours_of_periods(periods), hours_of_grid(grid))
-    if not hours:
-        raise WeatherUnreadable("The forecast tells no hour.")
-    return hours
+def fetch_forecast(cell_id: int, *, now: datetime) -> bool:
+    """Fetch and keep the forecast of a cell, unless that was done; say whether it was now."""
+    if not _taken(ForecastCell, cell_id, now):
+        return False
+    cell = ForecastCell.objects.get(pk=cell_id)
+    try:
+        hours = _hours(cell)
+    except (FetchFailed, WeatherUnreadable) as error:
+        return _put_off(cell, error, now)
+    _keep_hours(cell, hours, now)
+    return True
 
 
 def service() -> Source:
@@ -97,32 +90,67 @@ def service() -> Source:
     return Source(settings.WEATHER_HOSTS[0], headers={"User-Agent": name})
 
 
+def _due(errands: type[Errand], now: datetime):
+    due = errands.objects.due_at(now).order_by("not_before", "pk")
+    return due.values_list("pk", flat=True)
+
+
+def _taken(errands: type[Errand], pk: int, now: datetime) -> bool:
+    """Take an errand into hand; say whether it was there to be taken."""
+    if not settings.WEATHER:
+        return False
+    due = errands.objects.due_at(now).filter(pk=pk)
+    return bool(due.update(leased_until=now + LEASE))
+
+
+def _hours(cell: ForecastCell) -> tuple[ForecastHour, ...]:
+    path = path_of_cell(GridCell(cell.office, cell.grid_x, cell.grid_y))
+    grid = fetch_json(service(), path)
+    periods = fetch_json(service(), f"{path}/forecast/hourly")
+    elevation = elevation_of_grid(grid)
+    if elevation is not None and -1_500 <= elevation <= 20_000:
+        cell.elevation_ft = int(elevation)
+    hours = both(hours_of_periods(periods), hours_of_grid(grid))
+    if not hours:
+        raise WeatherUnreadable("The forecast tells no hour.")
+    return hours
+
+
 @transaction.atomic
-def _keep(
-    errand: ForecastErrand, cell: GridCell, hours: Sequence[ForecastHour], now: datetime
-) -> None:
-    source = HourlyForecast.Source.SERVICE
-    known = HourlyForecast.objects.filter(yard=errand.yard, source=source)
+def _keep_cell(point: ForecastPoint, found: GridCell, now: datetime) -> None:
+    point.cell, _made = ForecastCell.objects.get_or_create(
+        office=found.office, grid_x=found.x, grid_y=found.y, defaults={"not_before": now}
+    )
+    _done(point, now, again=now + POINT_HOLDS)
+
+
+@transaction.atomic
+def _keep_hours(cell: ForecastCell, hours: Sequence[ForecastHour], now: datetime) -> None:
+    known = HourlyForecast.objects.filter(cell=cell)
     known.filter(starts_at__gte=hours[0].starts_at).delete()
-    HourlyForecast.objects.filter(yard=errand.yard, starts_at__lt=now - KEPT_FOR).delete()
+    HourlyForecast.objects.filter(starts_at__lt=now - KEPT_FOR).delete()
     HourlyForecast.objects.bulk_create(
         HourlyForecast(
-            yard=errand.yard,
+            cell=cell,
             starts_at=hour.starts_at,
-            source=source,
+            source=HourlyForecast.Source.SERVICE,
             fetched_at=now,
             **{name: getattr(hour, name) for name in FIGURES},
         )
         for hour in hours
     )
-    errand.fetched_at, errand.not_before, errand.leased_until = now, now + EVERY, None
+    _done(cell, now, again=now + EVERY)
+
+
+def _done(errand: Errand, now: datetime, *, again: datetime) -> None:
+    errand.fetched_at, errand.not_before, errand.leased_until = now, again, None
     errand.failures, errand.last_error = 0, ""
     errand.save()
 
 
-def _put_off(errand: ForecastErrand, error: Exception, now: datetime) -> bool:
+def _put_off(errand: Errand, error: Exception, now: datetime) -> bool:
     later = BACK_OFF[min(errand.failures, len(BACK_OFF) - 1)]
-    ForecastErrand.objects.filter(pk=errand.pk).update(
+    type(errand).objects.filter(pk=errand.pk).update(
         not_before=now + later,
         leased_until=None,
         failures=min(errand.failures + 1, 1_000),

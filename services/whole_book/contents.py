@@ -18,7 +18,8 @@ from services.sheets.geojson import Feature, geojson_lines
 from services.sheets.vcards import Card, vcards
 from services.whole_book.tables import AT_A_TIME, csv_of, json_of, tables
 from treatments.exporting import export_lines
-from treatments.models import ApplicationRecord
+from treatments.models import ApplicationRecord, KeptPaper
+from treatments.papers import path_of
 
 OF_CLIENTS = UUID("6f2b0f0c-6f5e-5d0b-9d6b-2f0f1c7a4b11")  # drawn once, for the names of cards
 PACKED_ALREADY = (".pdf", ".jpg", ".png", ".webp", ".original")
@@ -50,6 +51,10 @@ def contents(row: BookExport) -> Iterator[Member]:
     yield Member("journal.jsonl", partial(_encoded, export_lines))
     yield from _records(row)
     yield from _photos()
+    for paper in KeptPaper.objects.order_by("pk").iterator(AT_A_TIME):
+        path = path_of(paper)
+        if path.exists():
+            yield Member(f"papers/{paper.pk}-{paper.name}", partial(_bytes_of, path))
 
 
 def _records(row: BookExport) -> Iterator[Member]:
@@ -129,6 +134,7 @@ def _readme(language: str) -> Iterator[bytes]:
                 "Bring your data\n"
                 "tables/      every table as CSV and as JSON, as the book keeps it\n"
                 "records/     the application records as paper and tables, with what proves them\n"
+                "papers/      labels, safety data sheets and proofs that were kept as files\n"
                 "photos/      photographs from the field, named by their SHA-256\n"
                 "journal.jsonl       the journal, which manage.py verify --export checks\n"
                 "clients.vcf         the clients as vCards (RFC 6350)\n"

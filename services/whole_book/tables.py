@@ -26,6 +26,8 @@ LEFT_OUT = {
     "services.roadway": "made again by asking a road server",
     "services.hourlyforecast": "another's forecasts, a few days old",
     "services.forecasterrand": "work in hand",
+    "services.forecastpoint": "asked again of the weather service",
+    "services.forecastcell": "asked again of the weather service",
     "services.clientlink": "opens doors by its digest",
     "services.crewfeed": "opens doors by its digest",
     "services.feedentry": "told to calendars",

@@ -18,6 +18,7 @@ SOMEBODYS = {
     *("Client", "Property", "Planting", "AccessWindow", "Neighbour"),
     *("ScoutingCount", "ApplicationRecord", "WaterTest", "LeftoverNote"),
     *("Course", "Visit", "Hold", "Dispatch", "Outbox", "ClientLink"),
+    "DayAsked",
 }
 
 OF_ITS_KIND = "get_queryset of its kind asks for_user"
@@ -41,7 +42,10 @@ EXCEPTIONS = {
     "services/api/visits:VisitViewSet.Visit": OF_ITS_KIND,
     "services/views/courses:_courses.Course": SEES_ALL,
     "services/views/day:recall_dispatch.Dispatch": SEES_ALL,
+    "services/views/days_asked:days_asked.DayAsked": SEES_ALL,
+    "services/views/days_asked:keep_day.DayAsked": SEES_ALL,
     "services/views/holds:lift_hold.Hold": SEES_ALL,
+    "services/views/letter:ask_day.Visit": OF_THE_CLIENT,
     "services/views/letter:client_season.Planting": OF_THE_CLIENT,
     "services/views/letter:client_summary.Visit": OF_THE_CLIENT,
     "services/views/letter:link_opened.ClientLink": "picked by the signed cookie",

@@ -98,13 +98,15 @@ def test_the_letter_is_in_the_clients_language(client, token, made, reading_soci
     assert 'lang="es"' in letter(client, token).content.decode()
 
 
-@pytest.mark.parametrize("path", ["/c/{token}", "/client/"])
-def test_no_address_is_passed_on_kept_or_listed(client, token, path):
+@pytest.mark.parametrize(
+    ("path", "policy"), [("/c/{token}", "no-referrer"), ("/client/", "same-origin")]
+)
+def test_no_address_is_passed_on_kept_or_listed(client, token, path, policy):
     client.get(f"/c/{token}")
 
     answer = client.get(path.format(token=token))
 
-    assert answer["Referrer-Policy"] == "no-referrer"
+    assert answer["Referrer-Policy"] == policy
     assert "no-store" in answer["Cache-Control"]
     assert "noindex" in answer["X-Robots-Tag"]
 
@@ -244,7 +246,7 @@ def test_counts_are_drawn_for_the_client(client, token, rose_bed, spider_mite, o
 
     assert "<svg" in page
     assert drawing["Content-Type"] == "image/svg+xml"
-    assert drawing["Referrer-Policy"] == "no-referrer"
+    assert drawing["Referrer-Policy"] == "same-origin"
 
 
 def test_more_than_thirty_tries_a_minute_are_refused(client, db):

@@ -10,7 +10,7 @@ from django.urls import reverse
 from clients.access import Role, role_of
 from services.models import Crew, Technician, Truck, Yard
 from services.people import add_person
-from services.showing.people import expiry_in_words
+from treatments.lapsing import expiry_in_words
 
 PASSWORD = "a hedge by the river"
 TODAY = date(2026, 7, 6)

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from services.models import ForecastErrand, HourlyForecast
+from services.models import ForecastCell, ForecastPoint, HourlyForecast
 
 HOURS = {
     "day": "2026-07-06",
@@ -65,17 +65,42 @@ def test_what_cannot_be_is_said_and_nothing_is_kept(client, owner, yard, on_mond
     assert not HourlyForecast.objects.exists()
 
 
+LATER = datetime(2026, 7, 6, 15, tzinfo=UTC)
+
+
+def point_at(place, **changed):
+    latitude, longitude = round(place.latitude, 3), round(place.longitude, 3)
+    told = {"latitude": latitude, "longitude": longitude, "not_before": LATER} | changed
+    return ForecastPoint.objects.create(**told)
+
+
 def test_a_failure_of_fetching_is_told(client, owner, yard, on_monday, settings):
     settings.WEATHER = True
-    ForecastErrand.objects.create(
-        yard=yard,
-        not_before=datetime(2026, 7, 6, 15, tzinfo=UTC),
-        last_error="The answer is <b>503</b>.",
-    )
+    said = {"not_before": LATER, "last_error": "The answer is <b>503</b>."}
+    cell = ForecastCell.objects.create(office="PHI", grid_x=58, grid_y=90, **said)
+    yard.refresh_from_db()
+    point_at(yard, cell=cell)
     client.force_login(owner)
     page = client.get("/weather/").content.decode()
 
     assert "could not be fetched: The answer is &lt;b&gt;503&lt;/b&gt;." in page
+
+
+def test_the_hours_of_a_cell_stand_under_the_places_that_lie_in_it(
+    client, owner, yard, visits, library, on_monday, settings
+):
+    settings.WEATHER = True
+    library.refresh_from_db()
+    cell = ForecastCell.objects.create(office="PHI", grid_x=58, grid_y=90, not_before=LATER)
+    client.force_login(owner)
+    unknown = client.get("/weather/").content.decode()
+    point_at(library, cell=cell)
+    page = client.get("/weather/").content.decode()
+
+    assert "Places whose cell is not known yet" in unknown
+    assert "cell PHI 58,90" in page
+    assert f"<summary>{library}" in page
+    assert "within 25 miles" in page
 
 
 @pytest.mark.parametrize("address", ["/weather/", "/weather/enter/"])

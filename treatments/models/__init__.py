@@ -7,8 +7,10 @@ from treatments.models.earlier import EarlierApplication
 from treatments.models.inspecting import InspectorGrant, InspectorLook
 from treatments.models.journal import Checkpoint, Disposal, EntryDisposal, JournalEntry
 from treatments.models.leftovers import LeftoverNote
+from treatments.models.papers import KeptPaper
 from treatments.models.pests import Pest, ScoutingCount
 from treatments.models.products import ActiveIngredient, LabelRate, Product, ProductIngredient
+from treatments.models.protection import FitTest, ProtectionIssued
 from treatments.models.records import ApplicationRecord
 from treatments.models.rotations import AcceptedWarning, Rotation, RotationWeek
 from treatments.models.rulesets import FactConfirmed, OwnRuleSet, RuleChoice
@@ -35,9 +37,11 @@ __all__ = [
     "EarlierApplication",
     "EntryDisposal",
     "FactConfirmed",
+    "FitTest",
     "InspectorGrant",
     "InspectorLook",
     "JournalEntry",
+    "KeptPaper",
     "LabelRate",
     "LeftoverNote",
     "Lot",
@@ -45,6 +49,7 @@ __all__ = [
     "Pest",
     "Product",
     "ProductIngredient",
+    "ProtectionIssued",
     "RecordSigned",
     "Rotation",
     "RotationWeek",

@@ -8,6 +8,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 from treatments.rules.facts import CertificateFacts, LearnerFacts, ProductFacts, Standing
 from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
@@ -88,12 +89,14 @@ def check_certificates(
     jurisdiction: str,
     day: date,
     plant_group: str = "",
+    sprayer: Sprayer | None = None,
 ) -> list[Finding]:
     """Return why nobody of these may apply the product there that day, or what to mind.
 
     certificates: of all who come along; one that holds is enough
     jurisdiction: of the place, "US-PA" (ISO 3166-2)
     day: of the application; a certificate holds through its last day
+    sprayer: what is sprayed with, or None where that is not known
 
     The refusals of the certificate that comes nearest are returned.
     """
@@ -105,7 +108,7 @@ def check_certificates(
     fitting = [each for each in there if _covers(each, product)]
     if not fitting:
         return [_refusal("category-not-held", WRONG_CATEGORY, SEND_CATEGORY, facts)]
-    judged = [_judge(each, product, day, plant_group) for each in fitting]
+    judged = [_judge(each, product, day, plant_group, sprayer) for each in fitting]
     return min(judged, key=lambda found: sum(_weight(finding) for finding in found))
 
 
@@ -123,7 +126,11 @@ def _covers(certificate: CertificateFacts, product: ProductFacts) -> bool:
 
 
 def _judge(
-    certificate: CertificateFacts, product: ProductFacts, day: date, plant_group: str
+    certificate: CertificateFacts,
+    product: ProductFacts,
+    day: date,
+    plant_group: str,
+    sprayer: Sprayer | None,
 ) -> list[Finding]:
     facts = _facts(certificate) | {"day": day}
     if certificate.expires_on < day:
@@ -138,7 +145,7 @@ def _judge(
     if certificate.bars_restricted_use and product.restricted_use:
         return [_refusal("certificate-restricted-use", NO_RESTRICTED, SEND_CERTIFIED, facts)]
     if certificate.standing is Standing.LIMITED:
-        return check_limited(certificate, product, plant_group=plant_group)
+        return check_limited(certificate, product, plant_group=plant_group, sprayer=sprayer)
     if certificate.standing is Standing.SUPERVISED:
         return [Finding("supervised", Severity.NOTE, SUPERVISED, TRAINED, facts, "40CFR171-201")]
     return []
@@ -185,11 +192,30 @@ def limited_allows(jurisdiction: str, signal_word: str, plant_groups: Collection
     >>> limited_allows("US-FL", "CAUTION", ["rose"]), limited_allows("US-FL", "WARNING", ["rose"])
     (True, False)
     """
-    limits = read_toml("certificates")["limited"].get(jurisdiction.upper().removeprefix("US-"))
+    limits = _limits(jurisdiction)
     if limits is None:
         return True
     is_word = signal_word in limits["signal_words"]
     return is_word and set(limits["site_groups_excluded"]).isdisjoint(plant_groups)
+
+
+def has_limits(jurisdiction: str) -> bool:
+    """Say whether it is known what the limited certificates of a place allow.
+
+    >>> has_limits("US-FL"), has_limits("US-PA")
+    (True, False)
+    """
+    return _limits(jurisdiction) is not None
+
+
+def limited_sprays_with(jurisdiction: str, sprayer: Sprayer) -> bool:
+    """Say whether a limited certificate of a place covers a sprayer; unknown limits do.
+
+    >>> limited_sprays_with("US-FL", Sprayer("backpack", Decimal(4)))
+    True
+    """
+    limits = _limits(jurisdiction)
+    return limits is None or _within(sprayer, limits)
 
 
 def check_limited(
@@ -203,9 +229,7 @@ def check_limited(
 
     A limited certificate of another state is refused nothing here: its limits are not known.
     """
-    limits = read_toml("certificates")["limited"].get(
-        certificate.jurisdiction.upper().removeprefix("US-")
-    )
+    limits = _limits(certificate.jurisdiction)
     if limits is None:
         return []
     facts = _facts(certificate) | {
@@ -225,6 +249,11 @@ def check_limited(
         for is_broken, code, sentence in broken
         if is_broken
     ]
+
+
+def _limits(jurisdiction: str) -> dict[str, Any] | None:
+    limited: dict[str, Any] = read_toml("certificates")["limited"]
+    return limited.get(jurisdiction.upper().removeprefix("US-"))
 
 
 def _within(sprayer: Sprayer | None, limits: dict[str, int]) -> bool:

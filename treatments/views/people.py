@@ -3,12 +3,13 @@
 from django.conf import settings
 from django.contrib import messages
 from django.db import transaction
+from django.db.models import F
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
-from clients.access import OFFICE, STAFF, Role, allow
+from clients.access import OFFICE, STAFF, Role, allow, has_role
 from clients.views import entry
 from treatments.forms.people import (
     ApplicatorForm,
@@ -16,6 +17,7 @@ from treatments.forms.people import (
     CertificateForm,
     SprayerForm,
 )
+from treatments.lapsing import fit_test_in_words
 from treatments.licensing import certificate_changed, licence_changed
 from treatments.models import Applicator, Business, Certificate, Sprayer
 
@@ -26,7 +28,17 @@ def applicator(request, applicator_id):
     """Show an applicator with the certificates."""
     found = Applicator.objects.select_related("supervisor").prefetch_related("certificates")
     applicator = get_object_or_404(found, pk=applicator_id)
-    return render(request, "treatments/applicator.html", {"applicator": applicator})
+    today = timezone.localdate()
+    tests = applicator.fit_tests.all()
+    context = {
+        "applicator": applicator,
+        "tests": [(test, *fit_test_in_words(test, today)) for test in tests],
+        "issued": applicator.protection.order_by(F("returned_on").desc(nulls_first=True)),
+        "today": today,
+        "may_enter": has_role(request.user, OFFICE),
+        "may_remove": has_role(request.user, frozenset({Role.OWNER})),
+    }
+    return render(request, "treatments/applicator.html", context)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -6,7 +6,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
-from clients.access import CERTIFIED, OFFICE, STAFF, allow, has_role
+from clients.access import CERTIFIED, OFFICE, STAFF, Role, allow, has_role
 from clients.views import entry
 from treatments.forms.products import (
     ContentFormSet,
@@ -35,7 +35,9 @@ def products(request):
 def product(request, product_id):
     """Show what a label says."""
     product = get_object_or_404(with_labels(Product.objects.all()), pk=product_id)
-    context = {"product": product, "facts": label_facts(product), **rights(request)}
+    may_remove = has_role(request.user, frozenset({Role.OWNER}))
+    context = {"product": product, "facts": label_facts(product), "may_remove": may_remove}
+    context |= rights(request)
     return render(request, "treatments/product.html", context)
 
 

@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('services', '0013_the_other_report'),
+        ('services', '0015_forecasts_of_cells'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

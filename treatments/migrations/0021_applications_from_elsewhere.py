@@ -11,7 +11,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('clients', '0003_properties_may_lack_a_place'),
-        ('treatments', '0019_holds_and_notices_are_disposed_of'),
+        ('treatments', '0020_papers_and_protection'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
