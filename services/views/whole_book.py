@@ -1,7 +1,7 @@
 """The whole book taken along by its owner: asked for, followed, fetched, removed."""
 
 from django.contrib import messages
-from django.http import FileResponse, Http404
+from django.http import FileResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import get_language
@@ -42,7 +42,8 @@ def export_file(request, export_id):
     row = get_object_or_404(BookExport, pk=export_id)
     path = whole_book.file_of(row)
     if not row.is_ready() or not path.exists():
-        raise Http404
+        messages.error(request, _("Its file is not ready yet, or was removed."))
+        return redirect("services:exports")
     name = f"book-{row.asked_at:%Y-%m-%d}.zip"
     answer = FileResponse(path.open("rb"), as_attachment=True, filename=name)
     answer["Cache-Control"] = "private, no-store"

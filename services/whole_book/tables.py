@@ -25,7 +25,6 @@ LEFT_OUT = {
     "services.packet_visits": "the same",
     "services.roadway": "made again by asking a road server",
     "services.hourlyforecast": "another's forecasts, a few days old",
-    "services.forecasterrand": "work in hand",
     "services.forecastpoint": "asked again of the weather service",
     "services.forecastcell": "asked again of the weather service",
     "services.clientlink": "opens doors by its digest",

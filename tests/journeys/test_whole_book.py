@@ -154,7 +154,7 @@ def test_the_owner_asks_fetches_and_removes(client, book, owner):
     client.force_login(owner)
     client.post("/exports/")
     row = BookExport.objects.filter(asked_by=owner).get()
-    assert client.get(f"/exports/{row.pk}/book.zip").status_code == 404
+    assert client.get(f"/exports/{row.pk}/book.zip").status_code == 302
     whole_book.run_export(row.pk)
 
     answer = client.get(f"/exports/{row.pk}/book.zip")
@@ -162,7 +162,7 @@ def test_the_owner_asks_fetches_and_removes(client, book, owner):
     assert sha256(b"".join(answer.streaming_content)).hexdigest()
     assert b"Fetch it" in client.get("/exports/").content
     client.post(f"/exports/{row.pk}/remove/")
-    assert client.get(f"/exports/{row.pk}/book.zip").status_code == 404
+    assert client.get(f"/exports/{row.pk}/book.zip").status_code == 302
 
 
 def fill(owner, library, rose_bed, soap, spider_mite):
