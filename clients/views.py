@@ -30,7 +30,7 @@ def properties(request):
         "page": page,
         "words": words,
         "placeless": without_property(request.user, words),
-        "may_bring": has_role(request.user, OFFICE),
+        "is_office": has_role(request.user, OFFICE),
     }
     return render(request, "clients/properties.html", shown)
 
@@ -46,7 +46,11 @@ def without_property(user, words):
 def client(request, client_id):
     """Show a client's card with the properties."""
     client = get_object_or_404(Client.objects.for_user(request.user), pk=client_id)
-    context = {"client": client, "may_remove": has_role(request.user, frozenset({Role.OWNER}))}
+    context = {
+        "client": client,
+        "may_remove": has_role(request.user, frozenset({Role.OWNER})),
+        "is_office": has_role(request.user, OFFICE),
+    }
     return render(request, "clients/client.html", context)
 
 

@@ -8,12 +8,18 @@ from django.contrib import admin
 from services.models import (
     BookExport,
     Bringing,
+    ChargeCorrection,
     ClientLink,
+    CostRate,
     Course,
     Crew,
     Dispatch,
     Hold,
     Outbox,
+    Payment,
+    PriceRule,
+    Statement,
+    TaxRate,
     Technician,
     Truck,
     Visit,
@@ -108,3 +114,45 @@ class ClientLinkAdmin(ReadOnlyAdmin):
     """Clients' links."""
 
     list_display = ["client", "made_at", "expires_at", "revoked_at"]
+
+
+@admin.register(PriceRule)
+class PriceRuleAdmin(ReadOnlyAdmin):
+    """Prices."""
+
+    list_display = ["by", "amount", "client", "property", "rotation", "from_day", "until_day"]
+
+
+@admin.register(CostRate)
+class CostRateAdmin(ReadOnlyAdmin):
+    """What hours and miles cost."""
+
+    list_display = ["of", "amount", "from_day"]
+
+
+@admin.register(TaxRate)
+class TaxRateAdmin(ReadOnlyAdmin):
+    """Taxes."""
+
+    list_display = ["name", "jurisdiction", "county", "percent", "falls_on", "from_day"]
+
+
+@admin.register(Statement)
+class StatementAdmin(ReadOnlyAdmin):
+    """Statements."""
+
+    list_display = ["number", "client_name", "first_day", "last_day", "total", "given_at"]
+
+
+@admin.register(Payment)
+class PaymentAdmin(ReadOnlyAdmin):
+    """Payments."""
+
+    list_display = ["client", "day", "amount", "way"]
+
+
+@admin.register(ChargeCorrection)
+class ChargeCorrectionAdmin(ReadOnlyAdmin):
+    """Corrections of charges."""
+
+    list_display = ["client", "day", "amount", "words"]

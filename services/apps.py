@@ -29,6 +29,11 @@ class ServicesConfig(AppConfig):
             disposed_as=CONTACT,
             blanked=("name", "note"),
         )
+        guard("services_chargecorrection", "a correction of a charge", "form_id")
+        guard("services_payment", "a payment", "form_id", "takes_back_id")
+        guard("services_statement", "a statement", "number", "form_id")
+        guard("services_statementline", "a line of a statement", "visit_id", "correction_id")
+        guard("services_statementpaper", "the paper of a statement", "statement_id")
         Beside.count_past = staticmethod(lambda today: sum(1 for _ in past_their_time(today)))
         Beside.dispose_of_past = staticmethod(dispose_of_past)
         Reach.properties_of = staticmethod(properties_of_technician)

@@ -7,7 +7,8 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext_lazy as _
 
-from services.models import DayAsked, Outbox, Visit
+from services.models import DayAsked, Hook, Outbox, Visit
+from services.telling.hooks import announce
 from services.telling.outbox import queue
 
 
@@ -28,6 +29,8 @@ def ask_for_day(visit: Visit, *, day: date | None, words: str, at: datetime) -> 
     asked.was_planned, asked.day, asked.words, asked.asked_at = visit.planned, day, words, at
     asked.full_clean()
     asked.save()
+    told = {"visit": visit.pk, "asked": asked.pk}
+    announce(Hook.Event.DAY_ASKED, told, once=f"{asked.pk}:{at.isoformat()}", at=at)
     return asked
 
 

@@ -1,4 +1,4 @@
-"""Fetches JSON from the few hosts that the settings name, and trusts nothing that comes back.
+"""Asks the few hosts that the settings name, and trusts nothing that comes back.
 
 The name of a host is looked up once, and what is reached is the very address that was looked at.
 No redirect is followed, no proxy of the environment is used, and a reply that is too large, too
@@ -12,7 +12,7 @@ import socket
 import ssl
 import threading
 import time
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from ipaddress import ip_address
 from urllib.parse import urlsplit
@@ -21,6 +21,7 @@ SECONDS = 10.0
 MOST_BYTES = 2 * 1024 * 1024
 PORTS = {"http": 80, "https": 443}
 CHUNK = 64 * 1024
+TAKEN = range(200, 300)
 
 
 class FetchFailed(OSError):
@@ -50,13 +51,32 @@ def fetch_json(source: Source, path: str, *, body: object = None) -> object:
     body: sent as JSON by POST; None asks by GET
     """
     deadline = time.monotonic() + SECONDS
+    with _reached(source) as connection:
+        _ask(connection, source, path, body)
+        return _as_json(_read(connection.getresponse(), deadline))
+
+
+def post_bytes(source: Source, path: str, body: bytes) -> None:
+    """Post bytes to a source at a path; raise FetchFailed where the answer is none of 200 to 299.
+
+    What the source answers besides its status is not read.
+    """
+    with _reached(source) as connection:
+        connection.request("POST", path, body=body, headers=dict(source.headers))
+        answer = connection.getresponse()
+        if not TAKEN.start <= answer.status < TAKEN.stop:
+            raise FetchFailed(f"The answer is {answer.status}; only 200 to 299 is taken.")
+
+
+@contextlib.contextmanager
+def _reached(source: Source) -> Iterator[http.client.HTTPConnection]:
+    """Yield a connection that ends in time; whatever fails on it is told as FetchFailed."""
     connection = _connection(source, _address(source))
     # A host may send a byte just before each time-out, so the whole has an end of its own.
     end = threading.Timer(SECONDS, _cut, [connection])
     end.start()
     try:
-        _ask(connection, source, path, body)
-        return _as_json(_read(connection.getresponse(), deadline))
+        yield connection
     except (OSError, http.client.HTTPException) as error:
         raise _failed(error) from error
     finally:

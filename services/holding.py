@@ -12,9 +12,10 @@ from django.utils.translation import gettext_lazy as _
 from services.courses.days import steps_of, visits_in_order, working_days
 from services.courses.moving import MovedVisit, follow, fresh, keep_days, locked
 from services.journaling import journal_hold, journal_lift
-from services.models import Hold, Visit
+from services.models import Hold, Hook, Visit
 from services.routes import leave_route
 from services.rules.scheduling import PlannedVisit, preferred_day, shift_after_hold
+from services.telling.hooks import announce
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +66,8 @@ def hold_visit(
     if visit.state == Visit.State.NEEDS_ACTION:
         leave_route(visit)
     journal_hold(hold, now or at)
+    told = {"visit": visit.pk, "hold": hold.pk}
+    announce(Hook.Event.VISIT_HELD, told, once=str(hold.pk), at=now or at)
     return hold
 
 

@@ -11,6 +11,7 @@ from services.views import (
     crews,
     day,
     days_asked,
+    earnings,
     enrolling,
     feeds,
     field,
@@ -26,6 +27,8 @@ from services.views import (
     phones,
     physician,
     plannings,
+    prices,
+    programs,
     properties,
     removing,
     returns,
@@ -33,6 +36,7 @@ from services.views import (
     signs,
     spot,
     standing_signs,
+    statements,
     steps,
     weather,
     week,
@@ -157,6 +161,36 @@ clients_pages = [
     path("clients/<int:client_id>/links/make/", links.make_link, name="make_link"),
     path("links/<int:link_id>/revoke/", links.revoke_link, name="revoke_link"),
 ]
+money = [
+    path("money/", earnings.earnings, name="earnings"),
+    path("money/prices/", prices.prices, name="prices"),
+    path("money/prices/new/", prices.new_price, name="new_price"),
+    path("money/prices/<int:price_id>/end/", prices.last_day_of_price, name="end_price"),
+    path("money/costs/new/", prices.new_cost, name="new_cost"),
+    path("money/taxes/new/", prices.new_tax, name="new_tax"),
+    path("money/statements.csv", statements.statements_table, name="statements_table"),
+    path("clients/<int:client_id>/account/", statements.account, name="account"),
+    path("clients/<int:client_id>/statement/", statements.draft, name="statement_draft"),
+    path("clients/<int:client_id>/statement/give/", statements.give_statement, name="give_out"),
+    path("clients/<int:client_id>/payments/new/", statements.new_payment, name="new_payment"),
+    path(
+        "clients/<int:client_id>/charges/correct/",
+        statements.new_correction,
+        name="new_charge_correction",
+    ),
+    path("payments/<int:payment_id>/take-back/", statements.take_back, name="take_back_payment"),
+    path("statements/<int:statement_number>/", statements.statement, name="statement"),
+    path(
+        "statements/<int:statement_number>/statement.pdf",
+        statements.statement_paper,
+        name="statement_pdf",
+    ),
+    path(
+        "statements/<int:statement_number>/statement.csv",
+        statements.statement_table,
+        name="statement_csv",
+    ),
+]
 people_and_crews = [
     path("people/", people.people, name="people"),
     path("people/new/", people.new_person, name="new_person"),
@@ -191,6 +225,13 @@ in_the_field = [
     path("phones/new/", phones.new_phone, name="new_phone"),
     path("phones/<uuid:device_id>/revoke/", phones.revoke_phone, name="revoke_phone"),
 ]
+other_programs = [
+    path("programs/", programs.programs, name="programs"),
+    path("programs/keys/new/", programs.new_key, name="new_key"),
+    path("programs/keys/<int:key_id>/revoke/", programs.revoke_key, name="revoke_key"),
+    path("programs/hooks/new/", programs.new_hook, name="new_hook"),
+    path("programs/hooks/<int:hook_id>/end/", programs.end_hook, name="end_hook"),
+]
 outgoing_items = [
     path("outgoing/", outgoing.outgoing, name="outgoing"),
     path("outgoing/<int:outbox_id>/again/", outgoing.try_again, name="try_again"),
@@ -213,7 +254,9 @@ urlpatterns = [
     *on_the_spot,
     *papers,
     *clients_pages,
+    *money,
     *people_and_crews,
     *in_the_field,
+    *other_programs,
     *outgoing_items,
 ]

@@ -28,16 +28,22 @@ from services.models import (
     BookExport,
     Bringing,
     ClientLink,
+    CostRate,
     Crew,
     Dispatch,
     FieldEvent,
     Hold,
+    Hook,
     Outbox,
     Planning,
+    PriceRule,
+    TaxRate,
     Technician,
     Truck,
     Visit,
 )
+from services.program_keys import make_key
+from services.statements import correct_charge, give_out, note_payment
 from services.telling import log_contact, make_feed, make_link, people_to_tell
 from treatments.correcting import correct_record
 from treatments.inspecting import grant
@@ -191,6 +197,7 @@ def book(
     book.own |= made_once(book.own, soap_lot, applicator)
     book.foreign |= made_once(book.foreign, soap_lot, applicator)
     book.own["correction_id"] = asked_by_the_office(book).pk
+    book.own |= charged_once(book)
     now.move_to(NOW)
     hand_out_second_week(book, crew)
     for things in (book.own, book.foreign):
@@ -293,6 +300,7 @@ def in_every_book(book, lot, crew):
         "feed_token": make_feed(crew, by=book.people[Role.OFFICE], now=FIRST_MORNING),
         "feed_id": crew.feeds.get().pk,
         "grant_id": opened_to_inspector(book).pk,
+        **opened_to_programs(book.people[Role.OWNER]),
         **weather_days(),
     }
 
@@ -304,6 +312,26 @@ def paper_of(words):
     canvas.drawString(72, 720, words)
     canvas.save()
     return written.getvalue()
+
+
+def opened_to_programs(owner):
+    """Make a key for a program, and an address that is called."""
+    make_key(
+        owner,
+        name="Accounts",
+        scopes=["read"],
+        expires_on=date(2027, 1, 1),
+        by=owner,
+        now=FIRST_MORNING,
+    )
+    hook = Hook.objects.create(
+        name="Accounts",
+        address="https://books.example.org/calls",
+        events=[Hook.Event.VISIT_COMPLETED],
+        made_at=FIRST_MORNING,
+        made_by=owner,
+    )
+    return {"key_id": owner.program_keys.get().pk, "hook_id": hook.pk}
 
 
 def kept_of(applicator, product, owner):
@@ -470,6 +498,44 @@ def made_once(names, lot, applicator):
         by=applicator.user,
     )
     return {"number": record.number, "record_id": record.pk}
+
+
+def charged_once(book):
+    """Charge the first visit on a statement, note a payment, and correct the charge."""
+    office = book.people[Role.OFFICE]
+    client = Client.objects.get(pk=book.own["client_id"])
+    day = FIRST_MORNING.date()
+    price = PriceRule.objects.create(by="visit", amount=Decimal(85), from_day=day)
+    cost = CostRate.objects.create(of="hour", amount=Decimal(30), from_day=day)
+    tax = TaxRate.objects.create(
+        name="Tax of Nowhere",
+        jurisdiction="US-PA",
+        percent=Decimal(6),
+        falls_on="both",
+        from_day=day,
+    )
+    told = {"by": office, "at": FIRST_EVENING}
+    statement = give_out(client, first_day=day, last_day=day, form_id=UUID(int=1), **told)
+    payment = note_payment(
+        client, day=day, amount=Decimal(50), way="check", form_id=UUID(int=2), **told
+    )
+    charge = correct_charge(
+        client,
+        property=client.properties.get(),
+        day=day,
+        amount=Decimal(-5),
+        words="came late",
+        form_id=UUID(int=3),
+        **told,
+    )
+    return {
+        "price_id": price.pk,
+        "cost_id": cost.pk,
+        "tax_id": tax.pk,
+        "statement_number": statement.number,
+        "payment_id": payment.pk,
+        "charge_id": charge.pk,
+    }
 
 
 def hand_out(book, visit_id, at):

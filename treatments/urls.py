@@ -137,6 +137,7 @@ urlpatterns = [
     path("weather-stations/<int:station_id>/edit/", weather.edit_station, name="edit_station"),
     path("weather-stations/<int:station_id>/table/", weather.table, name="weather_table"),
     path("plantings/<int:planting_id>/water/", water_tests.water_tests, name="water_tests"),
+    path("resistance/", scouting.resistance, name="resistance"),
     path("store/", store.store, name="store"),
     path("store/receive/", store.receive, name="receive"),
     path("store/lots/<int:lot_id>/", store.lot, name="lot"),

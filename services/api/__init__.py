@@ -6,6 +6,13 @@ from services.api.courses import CourseViewSet
 from services.api.crews import CrewViewSet, TechnicianViewSet, TruckViewSet, YardViewSet
 from services.api.dispatches import DispatchViewSet
 from services.api.outbox import OutboxViewSet
+from services.api.prices import CostRateViewSet, PriceRuleViewSet, TaxRateViewSet
+from services.api.statements import (
+    ChargeCorrectionViewSet,
+    EarningViewSet,
+    PaymentViewSet,
+    StatementViewSet,
+)
 from services.api.visits import VisitViewSet
 from services.api.weeks import WeekViewSet
 
@@ -18,5 +25,12 @@ ROUTES: list[tuple[str, type[ViewSetMixin]]] = [
     ("visits", VisitViewSet),
     ("dispatches", DispatchViewSet),
     ("outbox", OutboxViewSet),
+    ("price-rules", PriceRuleViewSet),
+    ("cost-rates", CostRateViewSet),
+    ("tax-rates", TaxRateViewSet),
+    ("earnings", EarningViewSet),
+    ("statements", StatementViewSet),
+    ("payments", PaymentViewSet),
+    ("charge-corrections", ChargeCorrectionViewSet),
     ("week", WeekViewSet),
 ]

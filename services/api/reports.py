@@ -103,6 +103,9 @@ class CompletedSerializer(serializers.Serializer):
     state = serializers.CharField()
     completed_at = serializers.DateTimeField()
     records = serializers.ListField(child=serializers.IntegerField())
+    first = serializers.CharField(
+        help_text="Empty; or who reported the visit before: a person decides which report holds."
+    )
 
 
 def air_of(told: dict, at) -> Conditions:

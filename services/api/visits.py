@@ -45,13 +45,6 @@ class KeyUsed(APIException):
     default_code = "key_used"
 
 
-class AlreadyDone(APIException):
-    """Somebody else has completed the visit."""
-
-    status_code = status.HTTP_409_CONFLICT
-    default_code = "completed"
-
-
 class HoldSerializer(serializers.ModelSerializer):
     """A hold of a visit."""
 
@@ -261,17 +254,27 @@ def key_of(request) -> str:
 
 
 def completed(visit: Visit, report: dict, user, key: str) -> tuple[int, dict]:
-    """Complete a visit, and return status and body of the reply."""
-    told = as_told(report)
+    """Complete a visit, and return status and body of the reply.
+
+    What is told of a visit that somebody else has reported is kept beside that, for the office.
+    """
+    told = {**as_told(report), "by": user, "form_id": event_id_of(key, user)}
     if role_of(user) is Role.OFFICE:
         told["from_paper"] = True  # who sits in the office enters what others wrote
+    first = ""
     try:
-        records = completing.complete_visit(visit, by=user, form_id=event_id_of(key, user), **told)
+        records = completing.complete_visit(visit, **told)
     except RuleBroken as refusal:
-        if getattr(refusal, "code", "") == "completed":
-            raise AlreadyDone(refusal.messages[0]) from refusal
-        raise
+        if getattr(refusal, "code", "") != "completed":
+            raise
+        records = completing.keep_beside(visit, completing.VisitReport(**told))
+        first = refusal.messages[0]
     visit.refresh_from_db(fields=["state", "completed_at"])
-    body = {"visit": visit.pk, "state": visit.state, "completed_at": visit.completed_at}
+    body = {
+        "visit": visit.pk,
+        "state": visit.state,
+        "completed_at": visit.completed_at,
+        "first": first,
+    }
     told_back = CompletedSerializer(body | {"records": [record.number for record in records]}).data
     return status.HTTP_201_CREATED, dict(told_back)

@@ -23,7 +23,8 @@ from services.completing.reports import (
     stated_of,
 )
 from services.courses.moving import follow, fresh, locked
-from services.models import Outbox, Visit
+from services.models import Hook, Outbox, Visit
+from services.telling.hooks import announce
 from services.telling.outbox import queue
 from treatments.models import ApplicationRecord, Applicator, RotationWeek
 from treatments.recording import record_application
@@ -101,6 +102,12 @@ def complete_visit(
     _complete(visit, told)
     follow(visit)
     _queue_summary(visit, now or timezone.now())
+    announce(
+        Hook.Event.VISIT_COMPLETED,
+        {"visit": visit.pk, "records": [record.number for record in records]},
+        once=str(visit.pk),
+        at=now or timezone.now(),
+    )
     return records
 
 

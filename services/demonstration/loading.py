@@ -17,6 +17,7 @@ from services.demonstration.main_job import (
     make_week,
     put_composed_on,
 )
+from services.demonstration.money import enter_prices, keep_accounts
 from services.demonstration.people import load_people
 from services.demonstration.places import enter_emails, load_places
 from services.demonstration.reading import Days, read
@@ -96,6 +97,8 @@ def _play(days: Days, loaded: Loaded, step: Step) -> None:
     step("week three")
     loaded.last_day = make_week(season, lambda day: step(f"{day:%d %B %Y}"))
     begin_todays(season)
+    enter_prices(season)
+    keep_accounts(days, owner)
     put_composed_on(days, owner, composer)
     load_forecast(days, timezone.now())
     make_checkpoint(now=timezone.now())

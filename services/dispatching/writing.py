@@ -12,9 +12,10 @@ from django.db.models import F
 from services.dispatching.drafting import Draft, has_begun
 from services.dispatching.stops import work_leg
 from services.journaling import journal_dispatch
-from services.models import Dispatch, Visit
+from services.models import Dispatch, Hook, Visit
 from services.routes import OFF_ROUTE, keep_load, signs_of, water_of
 from services.rules.plans import Halt, HaltKind, Route
+from services.telling.hooks import announce
 from services.travelling import point_of
 from treatments.rules.findings import Finding
 
@@ -33,6 +34,8 @@ def write_day(draft: Draft, *, by: User | None, now: datetime) -> bool:
         keep_load(dispatch)
         if is_changed:
             journal_dispatch(dispatch, kind=GIVEN, by=by, at=now)
+            once = f"{dispatch.pk}:{now.isoformat()}"
+            announce(Hook.Event.ROUTE_DISPATCHED, {"dispatch": dispatch.pk}, once=once, at=now)
         changed |= is_changed
     for pk, reason in draft.left_out.items():
         changed |= _stay(draft, draft.visits[pk], reason)

@@ -14,7 +14,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext_lazy as _
 
-from services.completing import VisitReport, add_report
+from services.completing import VisitReport
 from services.field.events import Event, Unreadable, read_event
 from services.field.keeping import kept, settle
 from services.field.outcomes import Outcome
@@ -30,6 +30,8 @@ SECOND = "second-report"
 
 def decisions_for(event: FieldEvent) -> list[str]:
     """Return what may be decided of an event."""
+    if event.kind == FieldEvent.Kind.NOTE:
+        return [Decision.SEEN]
     if not event.records.exists():
         return [Decision.SEEN, Decision.DROPPED, Decision.AMENDED]
     if _is_second(event):
@@ -109,7 +111,8 @@ def _refuse_standing(records: Iterable[ApplicationRecord]) -> None:
 def is_draft(event: FieldEvent) -> bool:
     """Say whether an event may yet become a report of a visit."""
     is_report = event.kind in (FieldEvent.Kind.COMPLETE, FieldEvent.Kind.UNPLANNED)
-    return is_report and event.decided_at is None and not event.records.exists()
+    is_open = event.device_id is not None and event.decided_at is None
+    return is_open and is_report and not event.records.exists()
 
 
 @transaction.atomic
@@ -118,18 +121,6 @@ def say_which_visit(event: FieldEvent, visit: Visit) -> None:
     if is_draft(event):
         FieldEvent.objects.filter(pk=event.pk).update(visit=visit)
         event.refresh_from_db()
-
-
-@transaction.atomic
-def keep_beside(visit: Visit, told: VisitReport, *, now: datetime) -> list[ApplicationRecord]:
-    """Keep a report from paper beside the first one, and let the office look at what phones told.
-
-    A report on which the office has decided before stays decided; the new records are flagged.
-    """
-    records = add_report(visit, told, now=now)
-    reports = visit.field_events.filter(kind=FieldEvent.Kind.COMPLETE, decided_at__isnull=True)
-    reports.exclude(records=None).update(needs_review=True)
-    return records
 
 
 @transaction.atomic
@@ -154,14 +145,16 @@ def told_by(event: FieldEvent) -> dict[str, Any]:
 
 def flags_of_draft(event: FieldEvent) -> list[dict[str, Any]]:
     """Return what is odd about the event of a draft: its clock, its zone, a visit that moved."""
-    read = _read(event)
-    if read is None:
+    read, device = _read(event), event.device
+    if read is None or device is None:
         return []
-    seen = stop_seen(event.device, read, event.visit) if event.visit else None
+    seen = stop_seen(device, read, event.visit) if event.visit else None
     return flags_on_event(read, event.visit, seen)
 
 
 def _read(event: FieldEvent) -> Event | None:
+    if event.device is None:
+        return None
     try:
         return read_event(told_by(event), event.device)
     except Unreadable:

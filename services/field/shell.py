@@ -1,18 +1,21 @@
 """The phone's page as files: what its service worker keeps, each with the digest of its content.
 
 The files keep their plain names, for scripts name each other by them; the worker's own text changes
-with any of them, and so a phone sees that there is a newer page.
+with any of them, and so a phone sees that there is a newer page.  The styles stand in the page:
+each file that it waits for costs a slow phone some milliseconds.
 """
 
 import hashlib
 import json
 import re
+from base64 import b64encode
 from functools import lru_cache
 from pathlib import Path
 
 from django.conf import settings
 from django.contrib.staticfiles import finders
 from django.template.loader import render_to_string
+from django.utils.safestring import mark_safe
 
 PAGE = "/field/"
 FOLDER = "field"
@@ -25,7 +28,7 @@ FONTS = (
     "fonts/source-sans-3-regular.woff2",
     "fonts/source-sans-3-semibold.woff2",
 )
-KEPT = {".js", ".webmanifest", ".png", ".css"}
+KEPT = {".js", ".webmanifest", ".png"}
 
 
 def file_of(name: str) -> Path:
@@ -40,13 +43,29 @@ def names() -> list[str]:
     """Return the names of all static files of the page, without the worker itself."""
     folder = file_of(WORKER).parent
     own = [f"{FOLDER}/{each.name}" for each in folder.iterdir() if each.suffix in KEPT]
-    return sorted({*own, *STYLES, *FONTS} - {WORKER})
+    return sorted({*own, *FONTS} - {WORKER})
 
 
 def page() -> str:
     """Return the page itself, the same for everybody."""
-    shown = {"prefix": settings.STATIC_URL, "styles": STYLES, "scripts": sorted(first_scripts())}
+    shown = {
+        "prefix": settings.STATIC_URL,
+        "style": mark_safe(style()),
+        "scripts": sorted(first_scripts()),
+    }
     return render_to_string("services/field/field.html", shown)
+
+
+def style() -> str:
+    """Return all styles of the page, their addresses as seen from the page."""
+    text = "".join(file_of(name).read_text(encoding="utf-8") for name in STYLES)
+    return text.replace('url("../', f'url("{settings.STATIC_URL}')
+
+
+def style_source() -> str:
+    """Return the styles as a content security policy allows them: by their hash."""
+    digest = hashlib.sha256(style().encode()).digest()
+    return f"'sha256-{b64encode(digest).decode()}'"
 
 
 def first_scripts(name: str = START, known: frozenset[str] = frozenset()) -> frozenset[str]:

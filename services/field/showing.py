@@ -65,7 +65,7 @@ def report_shown(event: FieldEvent) -> Report:
         event=event,
         zone=zone_of(event),
         facts=list(facts_in(told_by(event).get("body", {}))),
-        flags=[*flags_said(event), *(_second_said(event) if records else [])],
+        flags=list(dict.fromkeys([*flags_said(event), *(_second_said(event) if records else [])])),
         missing=missing_said(event),
         records=records,
         others=list(others_of(event)) if records else [],
@@ -80,6 +80,10 @@ def zone_of(event: FieldEvent) -> ZoneInfo:
 
 def flags_said(event: FieldEvent) -> list[str]:
     """Return what is odd about a report in sentences; what was refused says why."""
+    if event.device_id is None:
+        records = event.records.order_by("number")
+        flags = {str(each): each for record in records for each in record.flags}
+        return [gettext(flag["sentence"]) % flag["facts"] for flag in flags.values()]
     problem = event.reply.get("problem")
     if problem:
         return [str(problem["detail"])]

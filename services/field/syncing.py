@@ -17,9 +17,10 @@ from services.field.events import (
     event_id_in,
     read_event,
 )
-from services.field.keeping import keep_event, settle, visit_of
+from services.field.keeping import keep_event, settle
 from services.field.outcomes import Missing, NeedsInput, Outcome, Told, missing_of, refusal_of
 from services.field.photos import keep_known
+from services.field.telling import visit_of
 from services.journaling import journal_photos
 from services.models import Device, FieldEvent
 from services.rules.phone_clocks import gaps_in, sequence_repeated
@@ -88,7 +89,7 @@ def _take(device: Device, event: Event, now: datetime) -> Told:
     row.save()
     row.records.set(outcome.records)
     Device.objects.filter(pk=device.pk).update(skew_seconds=row.skew_seconds)
-    _announce_photos(row, event, now)
+    _announce_photos(row, device, event, now)
     return row.reply
 
 
@@ -138,13 +139,13 @@ def _is_repeated(event: Event, device: Device) -> bool:
     return same.exclude(event_id=event.event_id).exists()
 
 
-def _announce_photos(row: FieldEvent, event: Event, now: datetime) -> None:
+def _announce_photos(row: FieldEvent, device: Device, event: Event, now: datetime) -> None:
     """Write down which photos will follow, and their hashes in the journal."""
     fresh = [
         photo for photo in event.photos if not row.photos.filter(sha256=photo["sha256"]).exists()
     ]
     for photo in fresh:
-        keep_known(row.photos.create(device=row.device, **photo))
+        keep_known(row.photos.create(device=device, **photo))
     if fresh and row.result in FINAL:
         journal_photos(row, now)
 

@@ -10,16 +10,27 @@ from services.models.feeds import CrewFeed, FeedEntry
 from services.models.field import Device, FieldEvent, FieldPhoto, Packet
 from services.models.outbox import ClientLink, Outbox
 from services.models.plannings import Planning
+from services.models.prices import CostRate, PriceRule, TaxRate
+from services.models.programs import Hook, ProgramKey
 from services.models.replies import Reply
 from services.models.roads import RoadWay
+from services.models.statements import (
+    ChargeCorrection,
+    Payment,
+    Statement,
+    StatementLine,
+    StatementPaper,
+)
 from services.models.weather import ForecastCell, ForecastPoint, HourlyForecast
 from services.models.wishes import DayAsked
 
 __all__ = [
     "BookExport",
     "Bringing",
+    "ChargeCorrection",
     "ClientLink",
     "ContactAttempt",
+    "CostRate",
     "Course",
     "Crew",
     "CrewFeed",
@@ -32,13 +43,21 @@ __all__ = [
     "ForecastCell",
     "ForecastPoint",
     "Hold",
+    "Hook",
     "HourlyForecast",
     "LoadLine",
     "Outbox",
     "Packet",
+    "Payment",
     "Planning",
+    "PriceRule",
+    "ProgramKey",
     "Reply",
     "RoadWay",
+    "Statement",
+    "StatementLine",
+    "StatementPaper",
+    "TaxRate",
     "Technician",
     "Truck",
     "Visit",

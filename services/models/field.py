@@ -125,6 +125,9 @@ class FieldEventQuerySet(models.QuerySet):
 class FieldEvent(models.Model):
     """One thing a phone said, kept as it was told, with what became of it.
 
+    A second report of a visit that came on paper or by the API stands here as well, without a
+    phone, so that a person decides which of the two holds.
+
     `event_id` is made on the phone and is known for ever: a repeat finds it.  The three times are
     never rewritten.  What cannot be a record yet is a draft here until a person completes it.
     """
@@ -161,7 +164,12 @@ class FieldEvent(models.Model):
 
     event_id = models.UUIDField(_("event"), unique=True)
     device = models.ForeignKey(
-        Device, models.PROTECT, related_name="events", verbose_name=_("phone")
+        Device,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="events",
+        verbose_name=_("phone"),
     )
     device_seq = models.PositiveBigIntegerField(_("number on the phone"))
     person = models.ForeignKey(
@@ -228,6 +236,8 @@ class FieldEvent(models.Model):
         ]
 
     def __str__(self):
+        if self.device is None:
+            return f"{self.get_kind_display()}, {self.person}"
         return f"{self.get_kind_display()}, {self.device} {self.device_seq}"
 
 

@@ -31,6 +31,7 @@ class Outbox(models.Model):
         NOTICE = "notice", _("mail a notice before a visit")
         CHECKPOINT = "checkpoint", _("mail a checkpoint of the journal to the owner")
         DIGEST = "digest", _("mail the owner what is late, due or short")
+        HOOK = "hook", _("call another program")
         DAY_ANSWER = "day answer", _("mail a client what became of the day asked for")
 
     kind = models.CharField(_("kind"), max_length=16, choices=Kind.choices)

@@ -86,6 +86,15 @@ def server(name: str) -> str:
     return word
 
 
+def servers(name: str) -> list[str]:
+    """Return the addresses of several servers, parted by commas; host and port must be told."""
+    told = [word.rstrip("/") for word in words(name)]
+    wrong = [word for word in told if not SERVER.fullmatch(word)]
+    if wrong:
+        raise WrongSetting(f"{name} names {wrong[0]!r}; each must be such as http://host:5000.")
+    return told
+
+
 def folder(name: str, default: Path) -> Path:
     """Return a folder that can be written to, made when it is missing."""
     path = Path(text(name, str(default))).expanduser().resolve()

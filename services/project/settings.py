@@ -263,6 +263,9 @@ WEATHER = env.switch("DUSKBOOK_WEATHER")
 WEATHER_CONTACT = env.contact("DUSKBOOK_WEATHER_CONTACT", is_needed=WEATHER)
 WEATHER_HOSTS = ["api.weather.gov"]
 
+# Servers of other programs that may be called when something happened; none without.
+HOOKS = env.servers("DUSKBOOK_HOOKS")
+
 # A road server of one's own; without one, drives are reckoned from the great circle.
 ROADS = env.server("DUSKBOOK_ROADS")
 ROADS_KIND = env.one_of("DUSKBOOK_ROADS_KIND", ("osrm", "valhalla"), "osrm")
@@ -326,7 +329,10 @@ DEFAULT_FROM_EMAIL = env.text("DUSKBOOK_MAIL_FROM", "duskbook@localhost")
 SERVER_EMAIL = DEFAULT_FROM_EMAIL
 
 REST_FRAMEWORK = {
-    "DEFAULT_AUTHENTICATION_CLASSES": ["rest_framework.authentication.SessionAuthentication"],
+    "DEFAULT_AUTHENTICATION_CLASSES": [
+        "services.program_keys.KeySignIn",
+        "rest_framework.authentication.SessionAuthentication",
+    ],
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["services.project.parsing.ShallowJSONParser"],

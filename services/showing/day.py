@@ -34,12 +34,16 @@ KINDS: Mapping[str, str | Promise] = {
     "refill": _("back in the yard to refill"),
     "rinse": _("rinsing the sprayer for another mix"),
 }
+PHONE_WIDTH = 246  # points; a phone shows them a third larger
 LEFT = _("waiting: a stop has left the route, and the hours of the others stay")
 
 
 @dataclass(frozen=True, slots=True)
 class Leg:
-    """A part of a crew's day, with the visit where it is one."""
+    """A part of a crew's day, with the visit where it is one.
+
+    is_refill: the crew is back in the yard for it
+    """
 
     starts: datetime
     ends: datetime
@@ -48,6 +52,7 @@ class Leg:
     number: int | None
     gallons: Decimal | None
     hours: StopHours | None = None
+    is_refill: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +73,11 @@ class CrewDay:
         return mark_safe(
             as_svg(draw_day_in_weather(self.dispatch, self.forecasts), f"day-{self.dispatch.pk}")
         )
+
+    def narrow_svg(self) -> str:
+        """Return the same drawing for a phone, on which the list under it tells the names."""
+        figure = draw_day_in_weather(self.dispatch, self.forecasts, PHONE_WIDTH)
+        return mark_safe(as_svg(figure, f"narrow-{self.dispatch.pk}"))
 
     def untold_ways(self) -> list[str]:
         """Return the ways that the road server did not tell, as they are named on the plan."""
@@ -140,6 +150,7 @@ def legs_of(dispatch: Dispatch, forecasts: Forecasts | None = None) -> list[Leg]
                 number=number,
                 gallons=Decimal(leg["gallons"]) if leg.get("gallons") else None,
                 hours=stop_hours(visit, dispatch.day, forecasts) if visit and forecasts else None,
+                is_refill=leg["kind"] == "refill",
             )
         )
     return legs

@@ -21,6 +21,7 @@ from services.expecting import (
     with_repeat,
     with_slip,
 )
+from services.following import course_so_far
 from services.forms.what_if import SLIP, WhatIfForm
 from services.models import Course, Visit
 from services.sheets.charts import Season, as_svg
@@ -29,6 +30,7 @@ from treatments.judging import Beside, beside_of, judged
 from treatments.looking import made_sprays, mite_heat
 from treatments.models import ApplicationRecord, Pest, Rotation, ScoutingCount
 from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.follow_up import Standing, follow_up
 from treatments.rules.population import what_if
 from treatments.warmth import Warmth, warmth_of
 from treatments.weather import LocalWeather
@@ -36,6 +38,12 @@ from treatments.weather import LocalWeather
 BEYOND = gettext_noop("Week %(week)s may go until %(latest)s; %(day)s lies beyond it.")
 NO_CHANGE = gettext_noop("Week %(week)s has nothing in the forecast that could be changed.")
 ORDER_FIRST = 1
+STANDING_WORDS = {
+    Standing.UNKNOWN: gettext_noop("Nobody can tell yet whether it works."),
+    Standing.WORKING: gettext_noop("It is working."),
+    Standing.NOT_WORKING: gettext_noop("It is not working."),
+    Standing.FINISHED: gettext_noop("It has done its work."),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +59,12 @@ class ExpectedShown:
     warmth: Warmth | None
     changed: tuple[Finding, ...]
     efficacy: tuple[Finding, ...]
+    standing: Standing
+    advice: tuple[Finding, ...]
+
+    def standing_words(self) -> str:
+        """Return how the course stands here, in words."""
+        return _(STANDING_WORDS[self.standing])
 
     def svg(self) -> str:
         """Return the drawing as SVG text."""
@@ -203,25 +217,7 @@ def _shown(
     changed: tuple[Finding, ...] = ()
     if asked and outlook.ground:
         season, changed = _changed(season, outlook.ground, known, asked)
-    return ExpectedShown(
-        planting=planting,
-        season=season,
-        outlook=outlook,
-        warmth=_warmth(planting, counts, records, known),
-        changed=changed,
-        efficacy=_efficacy(planting, counts, records, known),
-    )
-
-
-def _efficacy(
-    planting: Planting,
-    counts: list[ScoutingCount],
-    records: list[ApplicationRecord],
-    known: Known,
-) -> tuple[Finding, ...]:
-    """Return what each visit did, the last first."""
-    pest = known.pest
-    told = judged(
+    judgements = judged(
         pest=pest,
         planting=planting,
         counts=counts,
@@ -229,7 +225,18 @@ def _efficacy(
         heat=mite_heat(pest, known.weather),
         beside=known.beside,
     )
-    return tuple(finding for each in reversed(told) for finding in each.findings)
+    so_far = course_so_far(pest, counts, known.visits, judgements, outlook, known.today)
+    standing, advice = follow_up(so_far)
+    return ExpectedShown(
+        planting=planting,
+        season=season,
+        outlook=outlook,
+        warmth=_warmth(planting, counts, records, known),
+        changed=changed,
+        efficacy=tuple(finding for each in reversed(judgements) for finding in each.findings),
+        standing=standing,
+        advice=tuple(advice),
+    )
 
 
 def _warmth(

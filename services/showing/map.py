@@ -9,7 +9,7 @@ from django.utils.translation import get_language
 
 from services.models import Dispatch
 from services.sheets.dates import clock
-from services.showing.day import legs_of
+from services.showing.day import Leg, legs_of
 
 Degrees = tuple[float, float]
 
@@ -28,12 +28,16 @@ class MapStop:
 
 @dataclass(frozen=True, slots=True)
 class MapRoute:
-    """A crew's way from the yard through its stops."""
+    """A crew's way from the yard through its stops.
+
+    way: the points in order, the yard first, last, and in between where the tank is filled there
+    """
 
     crew: str
     yard: str
     yard_point: Degrees
     stops: tuple[MapStop, ...]
+    way: tuple[Degrees, ...]
 
 
 def routes_on_map(dispatches: Iterable[Dispatch]) -> list[MapRoute]:
@@ -55,6 +59,7 @@ def map_facts(routes: Iterable[MapRoute]) -> dict:
             {
                 "crew": route.crew,
                 "yard": {"name": route.yard, "point": route.yard_point},
+                "way": route.way,
                 "stops": [
                     {
                         "key": stop.key,
@@ -89,6 +94,7 @@ def beginnings_of(names: Sequence[str]) -> dict[str, str]:
 def _route(dispatch: Dispatch, beginning: str) -> MapRoute:
     yard = dispatch.crew.yard
     zone, language = yard.zone(), get_language() or "en"
+    legs = legs_of(dispatch)
     stops = tuple(
         MapStop(
             key=leg.visit.pk,
@@ -98,10 +104,20 @@ def _route(dispatch: Dispatch, beginning: str) -> MapRoute:
             url=reverse("services:visit", args=[leg.visit.pk]),
             point=_point(leg.visit.course.property),
         )
-        for leg in legs_of(dispatch)
+        for leg in legs
         if leg.visit
     )
-    return MapRoute(dispatch.crew.name, yard.name, _point(yard), stops)
+    return MapRoute(dispatch.crew.name, yard.name, _point(yard), stops, _way(legs, _point(yard)))
+
+
+def _way(legs: Iterable[Leg], yard: Degrees) -> tuple[Degrees, ...]:
+    """Return the points of a crew's day in order, by way of the yard where the tank is filled."""
+    halts = [
+        yard if leg.visit is None else _point(leg.visit.course.property)
+        for leg in legs
+        if leg.is_refill or leg.visit
+    ]
+    return yard, *halts, yard
 
 
 def _point(place) -> Degrees:

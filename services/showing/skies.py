@@ -112,7 +112,7 @@ def stop_hours(visit: Visit, day: date, forecasts: Forecasts) -> StopHours | Non
     return StopHours(sky_of(visit, day, forecasts))
 
 
-def draw_day_in_weather(dispatch: Dispatch, forecasts: Forecasts) -> Figure:
+def draw_day_in_weather(dispatch: Dispatch, forecasts: Forecasts, width: float = WIDTH) -> Figure:
     """Return the day of a crew as a drawing, with the hours that a forecast leaves open.
 
     Its visits are loaded by `dispatches_for` and by `load_labels`.
@@ -124,7 +124,7 @@ def draw_day_in_weather(dispatch: Dispatch, forecasts: Forecasts) -> Figure:
         replace(stop, windows=(*stop.windows, *_fit(visit, dispatch, forecasts)))
         for stop, visit in zip(run.stops, worked, strict=True)
     )
-    return day_figure(replace(run, stops=tuple(stops)), get_language(), width=WIDTH)
+    return day_figure(replace(run, stops=tuple(stops)), get_language(), width=width)
 
 
 def _fit(visit: Visit, dispatch: Dispatch, forecasts: Forecasts) -> Iterable[Window]:

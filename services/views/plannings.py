@@ -70,10 +70,11 @@ def choose_offer(request, planning_id):
 
 
 def _asked_for(request):
-    """Return what the page that leads here knows: a crew and a day."""
+    """Return what the page that leads here knows: a crew and a day, or a day that is lost."""
     crew = request.GET.get("crew", "")
+    without_crew = What.DAY if "lost" in request.GET else What.NOTHING
     return {
-        "what": What.CREW if crew else What.NOTHING,
+        "what": What.CREW if crew else without_crew,
         "crew": crew if crew.isdecimal() else None,
         "first": request.GET.get("day") or dispatching.today_at_yard(),
         "with_others": not crew,

@@ -10,7 +10,6 @@ from django.views.decorators.http import require_POST, require_safe
 
 from clients.access import CERTIFIED, CREW, Role, allow, has_role, role_of
 from services import completing, holding
-from services.field.reviewing import keep_beside
 from services.forms.courses import HoldForm
 from services.forms.spot import SprayForm, WorkForm
 from services.models import Visit
@@ -103,7 +102,7 @@ def complete_visit(request, visit_id):
 def beside(request, spot, told, first):
     """Keep what a second paper says beside the first report, and say that a person must look."""
     report = completing.VisitReport(by=request.user, **told)
-    records = keep_beside(spot.visit, report, now=timezone.now())
+    records = completing.keep_beside(spot.visit, report, now=timezone.now())
     numbers = ", ".join(str(record.number) for record in records)
     kept = _("Kept beside it as record %(numbers)s, to be looked at.") % {"numbers": numbers}
     messages.warning(request, " ".join([*first.messages, kept]))

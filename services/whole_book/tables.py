@@ -31,6 +31,8 @@ LEFT_OUT = {
     "services.crewfeed": "opens doors by its digest",
     "services.feedentry": "told to calendars",
     "services.device": "opens doors by its digest",
+    "services.programkey": "opens doors by its digest",
+    "services.hook": "holds a secret that signs",
 }
 PERSON = ("id", "username", "first_name", "last_name", "email", "is_active", "last_login")
 

@@ -18,6 +18,7 @@ SOMEBODYS = {
     *("Client", "Property", "Planting", "AccessWindow", "Neighbour"),
     *("ScoutingCount", "ApplicationRecord", "EarlierApplication", "WaterTest", "LeftoverNote"),
     *("Course", "Visit", "Hold", "Dispatch", "Outbox", "ClientLink"),
+    *("Statement", "Payment", "ChargeCorrection"),
     "DayAsked",
 }
 
@@ -39,6 +40,10 @@ EXCEPTIONS = {
     "services/api/dispatches:HandOutSerializer.validate.Visit": SEES_ALL,
     "services/api/dispatches:handed_out.Visit": SEES_ALL,
     "services/api/outbox:OutboxViewSet.Outbox": SEES_ALL,
+    "services/api/statements:ChargeCorrectionViewSet.ChargeCorrection": OF_ITS_KIND,
+    "services/api/statements:PaymentViewSet.Payment": OF_ITS_KIND,
+    "services/api/statements:StatementViewSet.Statement": OF_ITS_KIND,
+    "services/api/statements:PeriodSerializer.Client": WITHOUT_CONTENT,
     "services/api/visits:VisitViewSet.Visit": OF_ITS_KIND,
     "services/views/courses:_courses.Course": SEES_ALL,
     "services/views/day:recall_dispatch.Dispatch": SEES_ALL,

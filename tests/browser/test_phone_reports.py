@@ -6,6 +6,7 @@ from io import BytesIO
 import pytest
 from PIL import Image
 
+from clients.access import Role
 from services.field.photos import original_of
 from services.models import Device, FieldEvent, FieldPhoto
 from tests.browser.phones import wait_until
@@ -102,6 +103,24 @@ def test_what_was_sent_is_changed_by_an_event_of_its_own(phone, visit):
     assert change.needs_review
 
 
+def test_who_holds_a_certificate_puts_the_record_right_from_the_phone(phone_of, book, visit):
+    phone = phone_of(book.people[Role.APPLICATOR])
+    phone.complete(visit.pk)
+    phone.send()
+    phone.page.wait_for_selector("#outcome :text('Record')")
+    phone.page.click("#amend")
+    phone.page.fill("input[name=wind_mph]", "7")
+    phone.page.fill("[name=amend_reason]", "The meter was read again.")
+    phone.page.click("#keep-it")
+    phone.page.wait_for_selector("#outcome")
+    phone.send()
+
+    change = FieldEvent.objects.get(kind="amend", device=phone.device)
+    record = change.records.get()
+    assert (record.wind_mph, record.amends) == (7, visit.records.get())
+    phone.page.wait_for_selector(f"#outcome :text('Record {record.number}')")
+
+
 def test_a_stop_that_was_not_planned_reaches_the_office_as_a_draft(phone):
     phone.go("unplanned/new")
     phone.page.fill("[name=where]", "3 Corner Lane")
@@ -113,6 +132,30 @@ def test_a_stop_that_was_not_planned_reaches_the_office_as_a_draft(phone):
     event = FieldEvent.objects.get(kind="unplanned", device=phone.device)
     assert json.loads(event.told)["body"]["where"] == "3 Corner Lane"
     assert event.needs_review
+
+
+def test_a_note_alone_reaches_the_office_with_its_photo(phone, visit):
+    phone.context.set_offline(True)
+    phone.open_stop(visit.pk)
+    phone.page.click("#note-here")
+    phone.page.wait_for_selector("main:has-text('About')")
+    phone.page.click("#keep-it")
+    phone.page.wait_for_selector(".problem:text('Write something')")
+    phone.page.fill("[name=text]", "The gate hangs loose.")
+    add_photo(phone)
+    phone.kill()
+    phone.page.click("a:text('The gate hangs loose.')")
+    phone.page.click("#keep-it")
+    phone.page.wait_for_selector("#outcome")
+    phone.context.set_offline(False)
+    phone.send()
+
+    event = FieldEvent.objects.get(kind="note", device=phone.device)
+    assert (event.visit, event.needs_review) == (visit, True)
+    assert json.loads(event.told)["body"]["text"] == "The gate hangs loose."
+    assert event.photos.get().kept_at is not None
+    phone.go(f"stop/{visit.pk}")
+    phone.page.wait_for_selector("#keep-it")
 
 
 def test_what_is_unsent_can_be_saved_as_a_file_and_leaving_asks_first(phone, visit):

@@ -13,6 +13,7 @@ class Wire:
     def __init__(self, port):
         self.far, self.ends = port, []
         self.swallows_answers = False
+        self.answered = 0  # bytes, headers and all
         self.port = 0
         self.listener = None
         self.mend()
@@ -53,6 +54,7 @@ class Wire:
         """Carry one way until either end is gone."""
         with suppress(OSError):
             while piece := whence.recv(PIECE):
+                self.answered += len(piece) if is_answer else 0
                 if not (is_answer and self.swallows_answers):
                     whither.sendall(piece)
             whither.shutdown(socket.SHUT_WR)

@@ -8,7 +8,7 @@ from django.test import Client as Browser
 from django.utils import timezone
 from pypdf import PdfReader
 
-from services.models import Dispatch, LoadLine, Outbox, Visit
+from services.models import Dispatch, FieldEvent, LoadLine, Outbox, Visit
 from services.telling import deliver_due
 from tests.journeys.conftest import MONDAYS
 from treatments.models import ApplicationRecord, StockEntry
@@ -199,24 +199,24 @@ def test_a_crew_is_told_not_to_spray_in_wind(under_way, people):
     assert "above the label" in windy.json()["findings"][0]["sentence"]
 
 
-def test_a_report_sent_twice_makes_one_record(under_way, people, clock):
+def test_a_report_under_another_key_stands_beside_the_first(under_way, people, clock):
     do_week(people, clock, under_way, 3)
     crew = people("crew")
     visit = visits_of_week(crew, 3)[0]
     clock.shift(timedelta(days=2))
     told = report(visit, under_way)
-    once = ApplicationRecord.objects.count(), StockEntry.objects.count(), Outbox.objects.count()
+    told_to_clients, (first,) = Outbox.objects.count(), visit["records"]
 
     again = people("crew").post(
         f"visits/{visit['id']}/complete/", told, Idempotency_Key="another key"
     )
 
-    assert again.status_code == 409
-    assert (
-        ApplicationRecord.objects.count(),
-        StockEntry.objects.count(),
-        Outbox.objects.count(),
-    ) == once
+    (second,) = again.json()["records"]
+    assert second != first
+    assert "completed this visit" in again.json()["first"]
+    assert Outbox.objects.count() == told_to_clients
+    (waiting,) = FieldEvent.objects.to_review()
+    assert [record.number for record in waiting.records.all()] == [second]
 
 
 def test_week_three_is_made_recorded_amended_and_told(under_way, people, clock, mailoutbox):

@@ -6,7 +6,8 @@ from uuid import uuid4
 import pytest
 import time_machine
 
-from services.models import Outbox, Reply, Visit
+from services.field.reviewing import decisions_for
+from services.models import FieldEvent, Outbox, Reply, Visit
 from treatments.models import ApplicationRecord
 
 NOW = datetime(2026, 7, 13, 20, tzinfo=UTC)
@@ -243,8 +244,28 @@ def test_a_key_belongs_to_its_sender(api, technician, owner, dispatched, report)
 
     answer = completed(api, dispatched, report)
 
-    assert answer.status_code == 409
-    assert "completed this visit" in answer.data["detail"]
+    assert answer.status_code == 201
+    assert "completed this visit" in answer.data["first"]
+
+
+def test_a_second_report_is_kept_beside_the_first_and_goes_to_review(
+    api, technician, owner, dispatched, report
+):
+    api.force_authenticate(technician)
+    first = completed(api, dispatched, report)
+    api.force_authenticate(owner)
+
+    answers = [completed(api, dispatched, report) for _ in range(2)]
+
+    assert first.data["first"] == ""
+    assert answers[0].data == answers[1].data
+    _one, two = ApplicationRecord.objects.order_by("number")
+    assert answers[0].data["records"] == [two.number]
+    assert "second-report" in [flag["code"] for flag in two.flags]
+    (waiting,) = FieldEvent.objects.to_review()
+    assert (waiting.person, waiting.device) == (owner, None)
+    assert list(waiting.records.all()) == [two]
+    assert "both" in decisions_for(waiting)
 
 
 def test_what_was_refused_leaves_the_key_free(api, technician, dispatched, report):

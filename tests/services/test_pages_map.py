@@ -36,6 +36,19 @@ def test_the_map_is_told_the_way_from_the_yard_through_its_stops(client, owner, 
     assert told["stops"][0]["url"] == reverse("services:visit", args=[visits[0].pk])
 
 
+def test_a_way_goes_back_to_the_yard_where_the_tank_is_filled(client, owner, route):
+    yard, library = [40.22, -74.8], [40.25, -74.85]
+    at = route.leaves_yard_at.isoformat()
+    assert facts_for(client, owner)["routes"][0]["way"] == [yard, library, yard]
+
+    work = next(leg for leg in route.legs if leg["kind"] == "work")
+    refill = {"kind": "refill", "from": at, "until": at}
+    Dispatch.objects.filter(pk=route.pk).update(legs=[work, refill, work])
+
+    way = facts_for(client, owner)["routes"][0]["way"]
+    assert way == [yard, library, yard, library, yard]
+
+
 def test_a_technician_is_told_the_way_of_the_own_crew_alone(client, technician, route, yard):
     other = Crew.objects.create(yard=yard, name="Owls", shift_starts="07:00", shift_ends="17:00")
     hours = {name: getattr(route, name) for name in ("made_at", "leaves_yard_at", "returns_at")}

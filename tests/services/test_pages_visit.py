@@ -245,6 +245,9 @@ def test_a_second_report_from_paper_is_kept_beside_the_first(
     assert ApplicationRecord.objects.count() == 2
     assert second.from_paper
     assert "second-report" in [flag["code"] for flag in second.flags]
+    review = client.get("/review/").content.decode()
+    assert f'<a href="/records/{second.number}/">{second.number}</a>' in review
+    assert review.count("reported before, by another person") == 1
 
 
 def test_what_was_typed_survives_an_error(client, technician, stop, typed, rose_bed, at_dusk):

@@ -1,5 +1,6 @@
 """The hours of a stop on Day and Week, holds that are advised, and what dispatch makes of them."""
 
+import re
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
@@ -148,6 +149,18 @@ def test_the_pages_offer_the_hold_and_leave_it_to_a_person(windy_page, visits, a
     assert "To think of holding" in page
     assert f"{form}?reason=wind&amp;not_before=2026-07-07" in page
     assert not Visit.objects.get(pk=visits[0].pk).holds.exists()
+
+
+def test_from_the_week_a_windy_day_is_given_up_as_a_whole(windy_page, visits):
+    Visit.objects.filter(pk=visits[0].pk).update(
+        arrives_at=NOW + 8 * HOUR, leaves_at=NOW + 9 * HOUR
+    )
+    lost = reverse("services:replan") + "?lost=day&amp;day=2026-07-06"
+
+    assert f'href="{lost}"' in windy_page("/week/")
+    asked = windy_page(lost.replace("&amp;", "&"))
+    assert re.search(r'value="day"[^>]* checked', asked)
+    assert 'value="2026-07-06"' in asked
 
 
 def test_the_strip_tells_its_hours_in_words(windy_page):

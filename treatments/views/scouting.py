@@ -24,6 +24,7 @@ from treatments.scouting import (
     counted_day,
 )
 from treatments.views.steps import RungShown, rungs_of
+from treatments.watching import MOST_PLANTINGS, watch_resistance
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +46,16 @@ class Series:
     rows: list[CountRow]
     look: PestLook
     rungs: list[RungShown]
+
+
+@require_safe
+@allow(STAFF)
+def resistance(request):
+    """Show how well each mode of action still works on each pest."""
+    plantings = Planting.objects.for_user(request.user)
+    rows, is_cut = watch_resistance(plantings, timezone.localdate())
+    context = {"rows": rows, "is_cut": is_cut, "most": MOST_PLANTINGS}
+    return render(request, "treatments/resistance.html", context)
 
 
 @require_safe

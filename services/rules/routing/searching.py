@@ -223,13 +223,13 @@ def _timely(shift: CrewShift, calls: Sequence[Call], ground: Ground) -> tuple[Ca
     """Return the calls without those for which there is no time, the least counted first.
 
     Where the tank runs dry because of what is rinsed, of which the search knows nothing, it is
-    filled oftener.
+    filled oftener.  A shift that is left with a refill alone has no calls.
     """
     calls = tuple(calls if carries(shift, calls) else with_refills(shift, calls))
-    while timetable(shift, calls, ground) is None:
+    while any(calls) and timetable(shift, calls, ground) is None:
         least = min((call for call in calls if call), key=lambda stop: (stop.prize(), stop.key))
         calls = tuple(call for call in calls if call is not least)
-    return calls
+    return calls if any(calls) else ()
 
 
 def _with_missed(
@@ -248,7 +248,9 @@ def _plan_of(
     tours: Tours, stops: Sequence[Stop], shifts: Sequence[CrewShift], ground: Ground
 ) -> Plan:
     made = _made(tours)
-    routes = [timetable(shift, tours[shift.key], ground) for shift in shifts if tours[shift.key]]
+    routes = [
+        timetable(shift, tours[shift.key], ground) for shift in shifts if any(tours[shift.key])
+    ]
     left_out = [
         LeftOut(stop.key, why_left_out(stop, tours, shifts, ground))
         for stop in stops

@@ -25,6 +25,7 @@ from services.sheets.typefaces import SANS_BOLD
 from services.sheets.words import words_in
 
 LEFT, RIGHT, HEAD, FOOT = 150.0, 14.0, 20.0, 30.0
+NARROW, NARROW_LEFT, LINE = 400.0, 22.0, 14.0  # below it stops have numbers alone
 
 ACCESS, DUSK, WEATHER = "access", "dusk", "weather"
 
@@ -100,9 +101,17 @@ class _Grid:
     height: float
     row: float
 
+    @property
+    def is_narrow(self) -> bool:
+        return self.width < NARROW
+
+    @property
+    def left(self) -> float:
+        return NARROW_LEFT if self.is_narrow else LEFT
+
     def x(self, moment: datetime) -> float:
         part = (moment - self.first) / (self.last - self.first)
-        return LEFT + min(max(part, 0.0), 1.0) * (self.width - LEFT - RIGHT)
+        return self.left + min(max(part, 0.0), 1.0) * (self.width - self.left - RIGHT)
 
     def y(self, place: int) -> float:
         """Return the height of a place: 0 is the yard in the morning, then the stops, the yard."""
@@ -112,19 +121,21 @@ class _Grid:
 def _grid(run: DayRun, width: float, height: float) -> _Grid:
     first = run.leaves_at.replace(minute=0, second=0, microsecond=0)
     last = run.returns_at.replace(minute=0, second=0, microsecond=0) + timedelta(hours=1)
-    row = (height - HEAD - FOOT) / (len(run.stops) + 2)
+    foot = FOOT + (LINE if width < NARROW else 0)
+    row = (height - HEAD - foot) / (len(run.stops) + 2)
     return _Grid(run, first, last, width, height, row)
 
 
 def _hours(grid: _Grid, language: str) -> Group:
     group = Group()
     hours = int((grid.last - grid.first) / timedelta(hours=1))
+    every = 1 + hours // (7 if grid.is_narrow else 13)
     bottom = grid.y(len(grid.run.stops) + 1) - grid.row / 2
     for hour in range(hours + 1):
         moment = grid.first + timedelta(hours=hour)
         x = grid.x(moment)
         group.add(stroke((x, bottom), (x, grid.height - HEAD), HAIRLINE, 0.5))
-        if hours <= 12 or hour % 2 == 0:
+        if hour % every == 0:
             name = clock(moment, language).replace(":00 ", " ")
             group.add(lettering((x, grid.height - 12), name, 8, "middle", QUIET))
     return group
@@ -135,11 +146,13 @@ def _places(grid: _Grid) -> Group:
     names = [grid.run.yard, *(stop.name for stop in grid.run.stops), grid.run.yard]
     for place, name in enumerate(names):
         y = grid.y(place)
-        group.add(stroke((LEFT, y), (grid.width - RIGHT, y), HAIRLINE, 0.5))
+        group.add(stroke((grid.left, y), (grid.width - RIGHT, y), HAIRLINE, 0.5))
         is_stop = 0 < place < len(names) - 1
         if is_stop:
             group.add(lettering((12, y - 3), str(place), 9.5, "end", face=SANS_BOLD))
-        group.add(lettering((18, y - 3), name, 9, colour=INK if is_stop else QUIET, room=LEFT - 24))
+        if not grid.is_narrow:
+            colour = INK if is_stop else QUIET
+            group.add(lettering((18, y - 3), name, 9, colour=colour, room=LEFT - 24))
     return group
 
 
@@ -207,21 +220,23 @@ def _beside(grid: _Grid, at: tuple[float, float], text: str) -> Group:
 
 
 def _legend(grid: _Grid, _: Callable[[str], str]) -> Group:
-    group, x = Group(), LEFT
+    group, x, y = Group(), grid.left, 11 + (LINE if grid.is_narrow else 0)
     lines: list[tuple[str, float, list[float] | None]] = [
         (_("driving"), 1, None),
         (_("waiting"), 1.2, [1.5, 2]),
         (_("working"), 4, None),
     ]
     for name, weight, dash in lines:
-        group.add(stroke((x, 11), (x + 16, 11), INK, weight, dash))
-        group.add(lettering((x + 20, 8), name, 8, colour=QUIET))
+        group.add(stroke((x, y), (x + 16, y), INK, weight, dash))
+        group.add(lettering((x + 20, y - 3), name, 8, colour=QUIET))
         x += 62
+    if grid.is_narrow:
+        x, y = grid.left, 11
     kinds = {window.kind for stop in grid.run.stops for window in stop.windows}
     names = {ACCESS: _("access"), DUSK: _("dusk"), WEATHER: _("weather")}
     for kind in sorted(kinds & set(names)):
-        group.add(_band(kind, x, 16, 11, 14))
-        group.add(lettering((x + 20, 8), names[kind], 8, colour=QUIET))
+        group.add(_band(kind, x, 16, y, 14))
+        group.add(lettering((x + 20, y - 3), names[kind], 8, colour=QUIET))
         x += 62
     return group
 
@@ -262,9 +277,10 @@ def _described(run: DayRun, language: str) -> str:
 def day_figure(
     run: DayRun, language: str = "en", width: float = 525, height: float | None = None
 ) -> Figure:
-    """Draw a crew's day, widths and heights in points."""
+    """Draw a crew's day, widths and heights in points; where it is narrow, without names."""
     _ = words_in(language)
-    tall = height or HEAD + FOOT + 26 * (len(run.stops) + 2)
+    legend = FOOT + (LINE if width < NARROW else 0)
+    tall = height or HEAD + legend + 26 * (len(run.stops) + 2)
     grid = _grid(run, width, tall)
     drawing = Drawing(width, tall)
     for layer in (

@@ -1,5 +1,6 @@
 """The packet: a crew's stops of today and tomorrow, for its phones and for nobody else."""
 
+import gzip
 from datetime import timedelta
 from decimal import Decimal
 
@@ -85,6 +86,15 @@ def test_today_and_tomorrow_are_those_of_the_property(phone, clock, days, stops)
     clock.move_to(MORNING + timedelta(days=days))
 
     assert len(phone.packet().json()["packet"]["stops"]) == stops
+
+
+def test_the_packet_is_sent_packed_and_known_again(phone):
+    packed = phone.packet(**{"Accept-Encoding": "gzip"})
+    again = phone.packet(**{"Accept-Encoding": "gzip", "If-None-Match": packed["ETag"]})
+
+    assert packed["Content-Encoding"] == "gzip"
+    assert len(packed.content) < len(gzip.decompress(packed.content)) / 2
+    assert again.status_code == 304
 
 
 def test_before_midnight_at_the_property_it_is_still_today(phone, clock):

@@ -6,9 +6,9 @@ from decimal import Decimal
 import pytest
 from django.core.exceptions import ValidationError
 
-from services.completing import VisitReport
+from services.completing import VisitReport, keep_beside
 from services.completing.reports import ApplicationReport
-from services.field.reviewing import decide, decisions_for, keep_beside
+from services.field.reviewing import decide
 from services.field.showing import report_shown
 from services.models import FieldEvent, Visit
 from tests.services.field.conftest import NOW
@@ -191,13 +191,14 @@ def test_others_do_not_review(client, request, draft, who):
     assert send(client, draft, "decide", decision="dropped", reason=REASON).status_code == 403
 
 
-def test_a_paper_beside_a_phones_report_brings_both_before_the_office(
-    phone, completes, dispatched, owner
+def test_a_paper_beside_a_phones_report_is_to_be_looked_at_though_the_first_was_decided(
+    client, phone, completes, dispatched, owner
 ):
     phone.say(completes(phone))
-    assert not FieldEvent.objects.to_review().exists()
-    event = FieldEvent.objects.get(kind="complete")
-    (record,) = event.records.all()
+    FieldEvent.objects.filter(kind="complete").update(needs_review=True)
+    first = FieldEvent.objects.get(kind="complete")
+    decide(first, decision="seen", reason="Asked the crew by phone.", by=owner, at=NOW)
+    (record,) = first.records.all()
     report = ApplicationReport(
         planting=record.planting, lot=record.lot, product_amount=Decimal(1), mix_gallons=Decimal(2)
     )
@@ -206,7 +207,25 @@ def test_a_paper_beside_a_phones_report_brings_both_before_the_office(
     (second,) = keep_beside(dispatched, told, now=NOW)
 
     (waiting,) = FieldEvent.objects.to_review()
-    assert waiting == event
-    assert "both" in decisions_for(event)
-    assert list(report_shown(event).others) == [second]
-    assert "reported before" in " ".join(report_shown(event).flags)
+    assert (waiting.device, list(waiting.records.all())) == (None, [second])
+    assert list(report_shown(waiting).others) == [record]
+    assert "reported before" in " ".join(report_shown(waiting).flags)
+    client.force_login(owner)
+    page = client.get(f"/review/{waiting.event_id}/").content.decode()
+    assert "Entered by owner when the visit had been reported before." in page
+    decided = decide(waiting, decision="both", reason="Both crews sprayed.", by=owner, at=NOW)
+    assert decided.decision == "both"
+
+
+def test_a_note_alone_is_looked_at_and_seen(phone, office, clock):
+    clock.move_to(NOW)
+    (reply,) = phone.say(phone.event("note", body={"text": "The gate hangs loose."}))
+
+    page = office.get("/review/").content.decode()
+    event = FieldEvent.objects.to_review().get()
+    seen = send(office, event, "decide", decision="seen", reason="The client was told.")
+
+    assert reply["result"] == "accepted"
+    assert "The gate hangs loose." in page
+    assert seen.status_code == 302
+    assert not FieldEvent.objects.to_review().exists()

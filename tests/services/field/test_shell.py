@@ -1,13 +1,16 @@
 """The phone's page as files: all of it is kept by the worker, small enough, in two languages."""
 
 import gzip
+import hashlib
 import json
 import re
+from base64 import b64encode
 
 import pytest
 
 from services.field import shell
 
+CSP = "Content-Security-Policy"
 MOST = 250_000  # bytes of a first load
 PACKED = {".woff2", ".png"}
 PLACE = re.compile(r"\{(\w+)\}")
@@ -73,6 +76,16 @@ def test_page_and_worker_are_asked_about_each_time_and_set_no_cookie(client, pat
 
     assert answer["Cache-Control"] == "no-cache"
     assert not answer.cookies
+
+
+def test_the_policy_lets_the_styles_of_the_page_in_and_no_others(client):
+    answer = client.get("/field/")
+    _before, style = answer.content.decode().split("<style>")
+    digest = hashlib.sha256(style.split("</style>")[0].encode()).digest()
+
+    policy = dict(each.strip().split(" ", 1) for each in answer[CSP].split(";"))
+
+    assert policy["style-src"] == f"'self' 'sha256-{b64encode(digest).decode()}'"
 
 
 def test_the_page_is_the_same_for_everybody(client, owner):

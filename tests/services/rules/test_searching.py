@@ -8,6 +8,7 @@ import pytest
 from services.rules.plan_checking import check_plan, plan_cost
 from services.rules.plans import DAY
 from services.rules.routing import Search, plan_days, searching
+from services.rules.routing.timetable import REFILL
 
 HOUR = 3600
 
@@ -47,6 +48,17 @@ def test_two_days_at_a_time_every_step_holds_and_none_costs_more(week, road, two
     assert all(check_plan(plan, *week, travel=road) == [] for plan in plans)
     costs = [step.cost_seconds for step in steps]
     assert costs == sorted(costs, reverse=True)
+
+
+def test_a_shift_that_is_left_with_a_refill_alone_stays_in_the_yard(week, road, two_by_two):
+    stops, shifts = week
+    search = Search(stops[:1], shifts, iterations=5, travel=road)
+    alone = {shift.key: (REFILL,) for shift in shifts}
+
+    plans = [search.plan(step.tours) for step in search.steps(alone)]
+
+    assert len(plans[-1].routes) == 1
+    assert search.inserted(alone)[shifts[1].key] == ()
 
 
 def test_two_days_at_a_time_cost_no_more_than_the_whole_week(week, road, two_by_two):

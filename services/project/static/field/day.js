@@ -39,21 +39,27 @@ const dayPart = (day) => {
     h("ol", { class: "stops" }, there.map(stopLine)), truck(day), contacts(day));
 };
 
-const unplannedLines = () =>
-  [...phone.drafts.values()].filter(({ key, kept }) => key.startsWith("unplanned-") && !kept)
-    .map((draft) => h("li", {}, h("a", { href: `#/unplanned/${draft.key}` }, draft.where || t("unplanned_stop"))));
+const begunLine = (draft) => {
+  const [page] = draft.key.split("-");
+  const words = page === "note" ? draft.text || t("a_note") : draft.where || t("unplanned_stop");
+  return h("li", {}, h("a", { href: `#/${page}/${draft.key}` }, words));
+};
+
+const begunLines = () =>
+  [...phone.drafts.values()].filter(({ key, kept }) => /^(unplanned|note)-/.test(key) && !kept).map(begunLine);
 
 /** The page of the day. */
 export const dayPage = () => {
   const days = stops().length ? phone.packet.packet.days : [];
   const crew = phone.packet?.packet.crew?.name ?? "";
-  const begun = unplannedLines();
+  const begun = begunLines();
   return h("main", { class: "page", id: "main", tabindex: "-1" },
     h("h1", {}, crew || t("field")), notices(),
     days.map(dayPart),
     days.length || !phone.isEnrolled ? null : p(t(phone.packet ? "no_stops" : "no_packet"), "lead"),
     h("div", { class: "acts" },
       button(t("unplanned_stop"), () => (location.hash = "#/unplanned/new")),
+      button(t("a_note"), () => (location.hash = "#/note/new")),
       button(t("what_is_not_sent"), () => (location.hash = "#/unsent"))),
     begun.length ? h("section", {}, h("h2", {}, t("begun")), h("ul", {}, begun)) : null);
 };

@@ -1,10 +1,8 @@
 /* Forms on the phone: every change is written before it is shown as kept. */
 
-import { changed, phone } from "./phone.js";
+import { changed, draftOf, keyOf, phone } from "./phone.js";
 import { asked, transact } from "./store.js";
 import { uuid7 } from "./uuid7.js";
-
-export const keyOf = (stop) => `visit-${stop.visit}-${stop.day}`;
 
 /** Returns a new form; its event's id is chosen now, so that keeping it twice keeps one. */
 export const freshDraft = (key, fields = {}) => ({
@@ -15,8 +13,6 @@ export const freshDraft = (key, fields = {}) => ({
   kept: null,
   ...fields,
 });
-
-export const draftOf = (key) => phone.drafts.get(key) ?? null;
 
 /** Returns the form of a stop, a new one where it has none yet. */
 export const draftFor = (stop) =>

@@ -29,3 +29,7 @@ export const facts = (pairs, className = "facts") =>
 /** One of the steps of a stop: read, apply, keep. */
 export const step = (number, id, title, ...children) =>
   h("section", { class: "step", "aria-labelledby": id }, h("h2", { id }, number ? h("b", {}, String(number)) : null, title), children);
+
+/** Resolves once what was built is painted. */
+export const painted = () =>
+  new Promise((done) => (document.hidden ? done() : requestAnimationFrame(() => setTimeout(done))));

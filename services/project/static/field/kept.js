@@ -31,11 +31,13 @@ const acts = (draft, stop) => {
 };
 
 /** Says that a change of what was kept is told as well. */
-const changeLine = (event) => {
+const changeLine = async (event) => {
   const change = phone.drafts.get(`amend-${event}`)?.kept;
   if (!change) return null;
   const row = phone.outbox.get(change.event_id);
-  return p(`${t("change")}: ${row ? standingOf(row) : t("state_sent")}.`);
+  if (row) return p(`${t("change")}: ${standingOf(row)}.`);
+  const reply = (await receiptOf(change.event_id))?.reply;
+  return h("div", {}, p(`${t("change")}: ${t("state_sent")}.`), reply ? [recordsLine(reply), flagLines(reply)] : null);
 };
 
 /** What stands in place of the form when a stop was kept. */
@@ -44,7 +46,7 @@ export const keptPart = (draft, stop) => {
   const draw = async () => {
     const row = phone.outbox.get(draft.kept.event_id);
     const receipt = row ? null : await receiptOf(draft.kept.event_id);
-    box.replaceChildren(...[outcomeOf(row, receipt), changeLine(draft.kept.event_id)].filter(Boolean));
+    box.replaceChildren(...[outcomeOf(row, receipt), await changeLine(draft.kept.event_id)].filter(Boolean));
   };
   draw();
   return h("section", { class: "step" }, h("h2", {}, t(draft.kept.kind === "hold" ? "held" : "kept_here")), box,

@@ -40,17 +40,23 @@ const withoutPicture = ({ picture, ...rest }) => rest;
 
 const THINGS = ["heardAt", "device", "epoch", "settings", "isEnrolled", "keepsStorage", "lost", "leaving"];
 
+/** The packet is large: it is read again only where the store has another one. */
+const packetNow = async (things) => {
+  const isHere = phone.packet !== null && (await asked(things.get("digest"))) === phone.packet.digest;
+  return isHere ? phone.packet : ((await asked(things.get("packet"))) ?? null);
+};
+
 /** Reads everything but receipts and pictures from the store; the packet where it is another one. */
 export const load = async () => {
   const read = await readAll(["things", "drafts", "outbox", "photos"], async (stores) => {
-    const things = await Promise.all(THINGS.map((name) => asked(stores.things.get(name))));
-    const digest = await asked(stores.things.get("digest"));
-    if (!digest || digest !== phone.packet?.digest) phone.packet = (await asked(stores.things.get("packet"))) ?? null;
-    const rows = await Promise.all(
-      ["drafts", "outbox", "photos"].map((name) => asked(stores[name].getAll())),
-    );
-    return { things, rows };
+    const [things, rows, packet] = await Promise.all([
+      Promise.all(THINGS.map((name) => asked(stores.things.get(name)))),
+      Promise.all(["drafts", "outbox", "photos"].map((name) => asked(stores[name].getAll()))),
+      packetNow(stores.things),
+    ]);
+    return { things, rows, packet };
   });
+  phone.packet = read.packet;
   THINGS.forEach((name, place) => {
     if (read.things[place] !== undefined) phone[name] = read.things[place];
   });
@@ -81,6 +87,10 @@ export const stops = () => (phone.isEnrolled && isFresh() ? phone.packet.packet.
 export const stopOf = (visit) => stops().find((stop) => stop.visit === visit) ?? null;
 export const dayOf = (stop) =>
   phone.packet.packet.days.find((day) => day.dispatch === stop.dispatch) ?? null;
+
+/** The name of the form of a stop. */
+export const keyOf = (stop) => `visit-${stop.visit}-${stop.day}`;
+export const draftOf = (key) => phone.drafts.get(key) ?? null;
 
 /** Returns the events that the book has not answered for, in the order in which they were made. */
 export const unsent = () =>

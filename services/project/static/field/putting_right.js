@@ -1,13 +1,13 @@
 /* Putting right what was kept: written anew while it never left the phone, else told as a change. */
 
 import { changesOf } from "./bodies.js";
-import { draftOf, freshDraft } from "./drafts.js";
+import { freshDraft } from "./drafts.js";
 import { h, p } from "./elements.js";
 import { text } from "./fields.js";
 import { formOf } from "./form.js";
 import { bodyOf, keepStep } from "./keep.js";
 import { amend } from "./keeping.js";
-import { phone, stopOf } from "./phone.js";
+import { draftOf, phone, stopOf } from "./phone.js";
 import { receiptOf } from "./receipts.js";
 import { outcomeOf } from "./kept.js";
 import { titleOf } from "./stop.js";

@@ -8,7 +8,7 @@ import { said, t } from "./words.js";
 const minded = ({ place, findings }) =>
   h("div", { class: "minded" }, h("h3", {}, t("mind_here")),
     list("ul", [...place.minded, ...findings]) ?? p(t("nothing_noted")),
-    p(place.access),
+    place.access ? p(t("access", { hours: place.access })) : null,
     place.unverified_place ? p(t("unverified", { place: place.unverified_place }), "late") : null);
 
 const plantingLine = (planting) =>

@@ -1,21 +1,22 @@
 /* The page of the field: shows at once what the phone holds, then asks the book for news.
 
-   Only what the list of stops is made of is read before it is drawn; the other pages are read right
-   after it, each by its own script. */
+   Only what the list of stops and the head of a stop are made of is read before they are drawn; the
+   form and the other pages are read right after that, each by its own script. */
 
 import { dayPage } from "./day.js";
-import { button, h, p } from "./elements.js";
+import { button, h, p, painted } from "./elements.js";
 import { footOf } from "./foot.js";
 import { changed, onChange, phone, ready, setThings } from "./phone.js";
+import { readWork, stopPage } from "./stop.js";
 import { LANGUAGES, language, t } from "./words.js";
 
 const SCRIPTS = {
-  stop: async () => (await import("./stop.js")).stopPage,
   unplanned: async () => (await import("./unplanned.js")).unplannedPage,
+  note: async () => (await import("./note.js")).notePage,
   unsent: async () => (await import("./unsent.js")).unsentPage,
   amend: async () => (await import("./putting_right.js")).changePage,
 };
-const pages = new Map();
+const pages = new Map([["stop", stopPage]]);
 
 let shown = null;
 let foot = null;
@@ -77,7 +78,7 @@ const refresh = () => {
 
 const isKeptNow = () => {
   const [name, first] = place();
-  if (name === "unplanned") return Boolean(phone.drafts.get(first)?.kept);
+  if (name === "unplanned" || name === "note") return Boolean(phone.drafts.get(first)?.kept);
   return name === "stop" && [...phone.drafts.values()].some(({ visit, kept }) => kept && String(visit) === first);
 };
 
@@ -104,12 +105,9 @@ const cannotKeep = (error) => {
     h("main", { class: "page", id: "main" }, h("h1", {}, t("field")), h("div", { class: "notice grave", role: "alert" }, p(t("storage_refused", { why: error.name ?? String(error) })))));
 };
 
-const painted = () =>
-  new Promise((done) => (document.hidden ? done() : requestAnimationFrame(() => setTimeout(done))));
-
 /** Reads every other script, before a newer page may take this one's place, and begins to send. */
 const readTheRest = async () => {
-  const [{ startSyncing }, { readWork }] = await Promise.all([import("./sync.js"), import("./stop.js")]);
+  const { startSyncing } = await import("./sync.js");
   startSyncing();
   await Promise.all([readWork(), ...Object.keys(SCRIPTS).map(readPage)]);
 };
@@ -123,8 +121,8 @@ const start = async () => {
   draw();
   performance.mark("first-stop");
   addEventListener("hashchange", goOn);
-  onChange(refresh);
   await painted();
+  onChange(refresh); // not before: what was read at the start is drawn already
   await readTheRest();
   await register();
   const asking = () => phone.device && phone.keepsStorage === null && askToKeep();

@@ -1,8 +1,7 @@
 /* How a stop or an event stands, in words. */
 
-import { draftOf, keyOf } from "./drafts.js";
 import { hour } from "./hours.js";
-import { phone } from "./phone.js";
+import { draftOf, keyOf, phone } from "./phone.js";
 import { language, t } from "./words.js";
 
 /** Says how an event in the outbox stands. */

@@ -2,9 +2,8 @@
 
    What is read is there at once; the form comes as soon as its scripts are. */
 
-import { draftOf, keyOf } from "./drafts.js";
-import { h, p } from "./elements.js";
-import { stopOf } from "./phone.js";
+import { button, h, p, painted } from "./elements.js";
+import { draftOf, keyOf, stopOf } from "./phone.js";
 import { readStep } from "./read.js";
 import { said, t } from "./words.js";
 
@@ -33,12 +32,16 @@ const workPart = (stop) => {
   if (workOn) return workOn(stop);
   const place = h("div", {});
   const fill = async () => {
+    await painted();
     await readWork();
     place.replaceWith(...[workOn(stop)].flat());
   };
   fill();
   return place;
 };
+
+const noteLine = (stop) =>
+  h("p", { class: "acts" }, button(t("note_here"), () => (location.hash = `#/note/new/${stop.visit}`), { id: "note-here" }));
 
 /** The page of a stop. */
 export const stopPage = (visit) => {
@@ -47,5 +50,5 @@ export const stopPage = (visit) => {
     h("main", { class: "page", id: "main", tabindex: "-1", "data-stop": visit }, back(), children);
   if (!stop) return page(h("h1", {}, t("no_stop")), p(t("no_stop_says")));
   const isKept = Boolean(draftOf(keyOf(stop))?.kept);
-  return Object.assign(page(head(stop), isKept ? null : readStep(stop), workPart(stop)), { isForm: !isKept });
+  return Object.assign(page(head(stop), isKept ? null : readStep(stop), workPart(stop), noteLine(stop)), { isForm: !isKept });
 };

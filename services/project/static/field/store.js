@@ -58,8 +58,8 @@ const endOf = (transaction) =>
   });
 
 /**
- * Does work in one transaction and returns its result once all of it is on the disk; throws, with
- * nothing of it written, where that cannot be.  The work may wait for `asked` and nothing else.
+ * Does work in one transaction and returns its result, once all that was written is on the disk;
+ * throws, with nothing of it written, where that cannot be.  The work may wait for `asked` and nothing else.
  * @template T
  * @param {string[]} names of the stores
  * @param {(stores: Record<string, IDBObjectStore>) => Promise<T> | T} work
@@ -91,7 +91,7 @@ const transactOnce = async (names, work, mode) => {
   try {
     const stores = Object.fromEntries(names.map((name) => [name, transaction.objectStore(name)]));
     const result = await work(stores);
-    await end;
+    if (mode !== "readonly") await end;
     return result;
   } catch (error) {
     if (transaction.error === null) abort(transaction);

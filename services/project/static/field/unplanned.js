@@ -2,24 +2,20 @@
 
 import { airFields } from "./air.js";
 import { photoPart } from "./album.js";
+import { keepOrDrop, keptAlone, zoneHere } from "./alone.js";
 import { unplannedBody } from "./bodies.js";
-import { draftOf, drop, freshDraft } from "./drafts.js";
-import { button, h, p, step } from "./elements.js";
+import { freshDraft } from "./drafts.js";
+import { h, p, step } from "./elements.js";
 import { choice, stepper, text } from "./fields.js";
 import { formOf } from "./form.js";
-import { ownZone } from "./hours.js";
-import { eventOf, keep } from "./keeping.js";
-import { outcomeOf } from "./kept.js";
+import { eventOf } from "./keeping.js";
 import { peopleFields, usualApplicator } from "./people.js";
-import { phone } from "./phone.js";
-import { receiptOf } from "./receipts.js";
+import { draftOf, phone } from "./phone.js";
 import { back } from "./stop.js";
-import { syncSoon } from "./sync.js";
 import { momentField } from "./times.js";
 import { t } from "./words.js";
 import { live, writtenLine } from "./written.js";
 
-const zone = () => phone.packet?.packet.stops[0]?.zone ?? ownZone();
 const onTruck = () => (phone.packet?.packet.days ?? []).flatMap((day) => day.load);
 
 const typed = (form, name, label, more = {}) =>
@@ -38,55 +34,24 @@ const lots = (form) =>
     },
   });
 
-const problem = ({ where, on, lot, started_at: started }) => {
+const problemOf = ({ where, on, lot, started_at: started }) => {
   if (!where) return t("say_where");
   if (on && !lot) return t("say_lot");
   return started ? "" : t("say_started");
 };
 
-const keepButton = (form) => {
-  const said = h("p", { class: "problem", role: "alert" });
-  const put = async () => {
-    await form.settled();
-    said.textContent = problem(form.draft);
-    if (said.textContent) return;
-    const { photos, event_id: id, done_at: done } = form.draft;
-    const event = eventOf({ kind: "unplanned", body: unplannedBody(form.draft), zone: zone(), photos, event_id: id, done_at: done });
-    try {
-      await keep(form.draft, event, { title: form.draft.where });
-      syncSoon();
-    } catch (error) {
-      said.textContent = t("not_kept", { why: error.name });
-    }
-  };
-  const away = async () => {
-    if (confirm(t("drop_sure"))) {
-      await drop(form.draft);
-      location.hash = "#/";
-    }
-  };
-  return h("div", {}, said, h("p", { class: "acts" }, button(t("keep_it"), put, { class: "act", id: "keep-it" }), button(t("drop"), away)));
-};
+const eventFor = (draft) =>
+  eventOf({ kind: "unplanned", body: unplannedBody(draft), zone: zoneHere(), photos: draft.photos, event_id: draft.event_id, done_at: draft.done_at });
 
 const formPart = (form) => [
-  step(1, "where-done", t("where_and_when"), typed(form, "where", "where", { hint: t("where_hint") }), momentField(form, zone(), "started_at"), momentField(form, zone(), "done_at")),
+  step(1, "where-done", t("where_and_when"), typed(form, "where", "where", { hint: t("where_hint") }), momentField(form, zoneHere(), "started_at"), momentField(form, zoneHere(), "done_at")),
   step(2, "what-done", t("what_was_applied"), p(t("unplanned_says")), typed(form, "on", "on_what", { hint: t("on_what_hint") }),
     lots(form), typed(form, "product_name", "product_name"),
     amount(form, "product_amount", "product_amount_stock", ""), amount(form, "gallons", "gallons_used", "gal"),
-    peopleFields(form), h("details", {}, h("summary", {}, t("air")), airFields(form, {})), momentField(form, zone(), "posted_at")),
-  step(3, "keep", t("keep"), photoPart(form), typed(form, "note", "note", { rows: 3, most: 4000 }), keepButton(form)),
+    peopleFields(form), h("details", {}, h("summary", {}, t("air")), airFields(form, {})), momentField(form, zoneHere(), "posted_at")),
+  step(3, "keep", t("keep"), photoPart(form), typed(form, "note", "note", { rows: 3, most: 4000 }), keepOrDrop(form, { problemOf, eventFor, titleOf: ({ where }) => where })),
   live(form, () => writtenLine(form), { class: "written", role: "status" }),
 ];
-
-const keptBox = (draft) => {
-  const box = h("div", {});
-  const draw = async () => {
-    const row = phone.outbox.get(draft.kept.event_id);
-    box.replaceChildren(outcomeOf(row, row ? null : await receiptOf(draft.kept.event_id)));
-  };
-  draw();
-  return h("section", { class: "step" }, h("h2", {}, t("kept_here")), box, h("p", { class: "acts" }, button(t("to_stops"), () => (location.hash = "#/"), { class: "act" })));
-};
 
 /** The page of an unplanned stop. */
 export const unplannedPage = (key) => {
@@ -96,6 +61,6 @@ export const unplannedPage = (key) => {
   }
   const draft = draftOf(key) ?? freshDraft(key, { applicator: usualApplicator() });
   const page = (...children) => h("main", { class: "page", id: "main", tabindex: "-1" }, back(), h("h1", {}, draft.where || t("unplanned_stop")), children);
-  if (draft.kept) return page(keptBox(draft));
+  if (draft.kept) return page(keptAlone(draft));
   return Object.assign(page(formPart(formOf(draft))), { isForm: true });
 };

@@ -19,16 +19,14 @@ const marked = (point, mark, words, className) =>
   }).bindTooltip(told(words, "words"));
 
 const drawRoute = (map, route, place) => {
-  const yard = route.yard.point;
-  const way = [yard, ...route.stops.map((stop) => stop.point), yard];
   const dashes = DASHES[place % DASHES.length];
-  L.polyline(way, { className: "way", dashArray: dashes, interactive: false }).addTo(map);
-  marked(yard, "◆", route.yard.name, "stop yard").addTo(map);
+  L.polyline(route.way, { className: "way", dashArray: dashes, interactive: false }).addTo(map);
+  marked(route.yard.point, "◆", route.yard.name, "stop yard").addTo(map);
   const markers = route.stops.map((stop) => {
     const words = `${stop.mark} ${stop.name}, ${stop.at}`;
     return [stop.key, marked(stop.point, stop.mark, words, "stop").addTo(map)];
   });
-  return { way, markers };
+  return { way: route.way, markers };
 };
 
 const button = (words, name) => {

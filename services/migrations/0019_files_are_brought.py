@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('services', '0015_forecasts_of_cells'),
+        ('services', '0018_prices_and_statements'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
