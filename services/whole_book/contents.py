@@ -13,6 +13,7 @@ from services.bringing import KINDS
 from services.bringing.writing import lines_of
 from services.field.photos import original_of
 from services.models import BookExport, FieldPhoto
+from services.models.statements import StatementPaper
 from services.packing import Wanted, members
 from services.sheets.geojson import Feature, geojson_lines
 from services.sheets.vcards import Card, vcards
@@ -51,6 +52,8 @@ def contents(row: BookExport) -> Iterator[Member]:
     yield Member("journal.jsonl", partial(_encoded, export_lines))
     yield from _records(row)
     yield from _photos()
+    for pk in StatementPaper.objects.order_by("pk").values_list("statement", flat=True):
+        yield Member(f"statements/{pk}.pdf", partial(_statement, pk))
     for paper in KeptPaper.objects.order_by("pk").iterator(AT_A_TIME):
         path = path_of(paper)
         if path.exists():
@@ -71,6 +74,10 @@ def _photos() -> Iterator[Member]:
         path = original_of(photo)
         if path.exists():
             yield Member(f"photos/{photo.sha256}.original", partial(_bytes_of, path))
+
+
+def _statement(pk: int) -> Iterator[bytes]:
+    yield bytes(StatementPaper.objects.get(statement=pk).pdf)
 
 
 def _bytes_of(path) -> Iterator[bytes]:
@@ -135,6 +142,7 @@ def _readme(language: str) -> Iterator[bytes]:
                 "tables/      every table as CSV and as JSON, as the book keeps it\n"
                 "records/     the application records as paper and tables, with what proves them\n"
                 "papers/      labels, safety data sheets and proofs that were kept as files\n"
+                "statements/  the statements that clients were given\n"
                 "photos/      photographs from the field, named by their SHA-256\n"
                 "journal.jsonl       the journal, which manage.py verify --export checks\n"
                 "clients.vcf         the clients as vCards (RFC 6350)\n"
