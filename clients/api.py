@@ -174,7 +174,17 @@ class NeighbourSerializer(KeepingSerializer):
 
     class Meta:
         model = Neighbour
-        fields = ["id", "property", "name", "address", "email", "phone", "ground", "distance_ft"]
+        fields = [
+            "id",
+            "property",
+            "name",
+            "address",
+            "email",
+            "phone",
+            "ground",
+            "distance_ft",
+            "asked_on",
+        ]
 
 
 class NeighbourViewSet(OfProperty):

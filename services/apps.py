@@ -1,5 +1,6 @@
 """When and by whom: the app's own name, and what it tells the apps below it."""
 
+from celery.signals import task_prerun
 from django.apps import AppConfig
 
 
@@ -16,12 +17,14 @@ class ServicesConfig(AppConfig):
         from services.owing import reports_owed
         from services.reach import properties_entered_today, properties_of_technician
         from services.shopping import wanted_from
+        from treatments.chosen import forget
         from treatments.disposing import Beside
         from treatments.guarding import guard
         from treatments.owing import Owing
         from treatments.reserving import Reserved
         from treatments.shopping import Shopping
 
+        task_prerun.connect(forget)
         guard(
             "services_contactattempt",
             "a contact attempt",

@@ -3,7 +3,7 @@
 from celery import shared_task
 from django.utils import timezone
 
-from services import bringing, plannings, safekeeping, telling, weathering, whole_book
+from services import bringing, packages, plannings, safekeeping, telling, weathering, whole_book
 
 
 @shared_task
@@ -53,6 +53,18 @@ def fetch_forecast(cell_id: int) -> bool:
 def sweep_forecasts() -> int:
     """Ring for the forecasts that are due, if any are to be fetched."""
     return weathering.sweep_forecasts(timezone.now())
+
+
+@shared_task
+def make_package(package_id: int) -> bool:
+    """Pack the records that one row asks for, paper after paper."""
+    return packages.make_package(package_id)
+
+
+@shared_task
+def sweep_packages() -> int:
+    """Ring for every package that is due, and take away what is a day old."""
+    return packages.sweep_packages(timezone.now())
 
 
 @shared_task

@@ -7,6 +7,7 @@ from services.views import (
     air,
     beginning,
     bringing,
+    copies,
     courses,
     crews,
     day,
@@ -133,9 +134,19 @@ papers = [
     path("records/<int:number>/record.pdf", paper.record_pdf, name="record_pdf"),
     path("signs/", standing_signs.signs, name="signs"),
     path("signs/<int:number>/down/", standing_signs.take_down, name="take_down_sign"),
+    path("records/<int:number>/mail-copy/", copies.mail_copy, name="mail_copy"),
+    path(
+        "records/returns/<str:jurisdiction>/<isoday:day>/filed/",
+        returns.note_filed,
+        name="note_filed",
+    ),
     path("records/returns/", returns.returns, name="returns"),
     path("records/returns/<str:jurisdiction>/<isoday:day>.csv", returns.csv, name="return_csv"),
     path("records/returns/<str:jurisdiction>/<isoday:day>.pdf", returns.paper, name="return_pdf"),
+    path("records/packages/<int:package_id>/", package.asked_package, name="asked_package"),
+    path(
+        "records/packages/<int:package_id>/records.zip", package.take_package, name="take_package"
+    ),
     path("records/records.zip", package.records_package, name="records_package"),
     path("records/records.pdf", paper.records_pdf, name="records_pdf"),
     path("visits/<int:visit_id>/summary.pdf", paper.summary_pdf, name="summary_pdf"),
@@ -234,6 +245,7 @@ other_programs = [
 ]
 outgoing_items = [
     path("outgoing/", outgoing.outgoing, name="outgoing"),
+    path("outgoing/<int:outbox_id>/", outgoing.preview, name="outgoing_letter"),
     path("outgoing/<int:outbox_id>/again/", outgoing.try_again, name="try_again"),
 ]
 

@@ -25,6 +25,7 @@ from services.devices import enrol, make_code
 from services.dispatching import dispatch_day
 from services.holding import hold_visit
 from services.models import (
+    AskedPackage,
     BookExport,
     Bringing,
     ClientLink,
@@ -42,6 +43,7 @@ from services.models import (
     Truck,
     Visit,
 )
+from services.packages import ask_package, file_of, folder_of
 from services.program_keys import make_key
 from services.statements import correct_charge, give_out, note_payment
 from services.telling import log_contact, make_feed, make_link, people_to_tell
@@ -173,6 +175,7 @@ def book(
     tmp_path,
 ):
     """The whole book, on the second Monday of both courses."""
+    settings.DATA = tmp_path
     people = {
         Role.OWNER: owner,
         Role.OFFICE: dispatcher,
@@ -300,9 +303,20 @@ def in_every_book(book, lot, crew):
         "feed_token": make_feed(crew, by=book.people[Role.OFFICE], now=FIRST_MORNING),
         "feed_id": crew.feeds.get().pk,
         "grant_id": opened_to_inspector(book).pk,
+        "package_id": packed_for_the_owner(book).pk,
         **opened_to_programs(book.people[Role.OWNER]),
         **weather_days(),
     }
+
+
+def packed_for_the_owner(book):
+    """Pack a record that the owner asked for."""
+    by = book.people[Role.OWNER]
+    row = ask_package([1], language="en", with_notes=True, by=by, now=FIRST_EVENING)
+    AskedPackage.objects.update(done_at=FIRST_EVENING)
+    folder_of(row).mkdir(parents=True, exist_ok=True)
+    file_of(row).write_bytes(b"PK a package")
+    return row
 
 
 def paper_of(words):

@@ -1,7 +1,9 @@
 """Products, people and pests in the owner's emergency desk; records and ledger to read only."""
 
 from django.contrib import admin
+from django.utils import timezone
 
+from treatments.licensing import certificate_changed
 from treatments.models import (
     ActiveIngredient,
     ApplicationRecord,
@@ -106,6 +108,7 @@ class CertificateRows(admin.TabularInline):
 
     model = Certificate
     extra = 0
+    can_delete = False
 
 
 @admin.register(Applicator)
@@ -114,6 +117,11 @@ class ApplicatorAdmin(admin.ModelAdmin):
 
     list_display = ["name", "supervisor"]
     inlines = [CertificateRows]
+
+    def save_formset(self, request, form, formset, change):
+        """Save certificates, and write each that changed into the journal."""
+        for certificate in formset.save():
+            certificate_changed(certificate, by=request.user, at=timezone.now())
 
 
 @admin.register(KeptPaper)

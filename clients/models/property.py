@@ -227,6 +227,12 @@ class Neighbour(models.Model):
     distance_ft = models.PositiveIntegerField(
         _("distance"), null=True, blank=True, help_text=_("Feet from the property line.")
     )
+    asked_on = models.DateField(
+        _("asked in writing on"),
+        null=True,
+        blank=True,
+        help_text=_("Some rules bind only where somebody asked days ahead; empty means not known."),
+    )
 
     class Meta:
         ordering = ["property", "name"]

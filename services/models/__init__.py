@@ -9,6 +9,7 @@ from services.models.dispatches import Dispatch, LoadLine
 from services.models.feeds import CrewFeed, FeedEntry
 from services.models.field import Device, FieldEvent, FieldPhoto, Packet
 from services.models.outbox import ClientLink, Outbox
+from services.models.packages import AskedPackage
 from services.models.plannings import Planning
 from services.models.prices import CostRate, PriceRule, TaxRate
 from services.models.programs import Hook, ProgramKey
@@ -25,6 +26,7 @@ from services.models.weather import ForecastCell, ForecastPoint, HourlyForecast
 from services.models.wishes import DayAsked
 
 __all__ = [
+    "AskedPackage",
     "BookExport",
     "Bringing",
     "ChargeCorrection",

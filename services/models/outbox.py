@@ -30,6 +30,7 @@ class Outbox(models.Model):
         CREW_SHEET = "crew sheet", _("mail the visit sheets to the crew")
         NOTICE = "notice", _("mail a notice before a visit")
         CHECKPOINT = "checkpoint", _("mail a checkpoint of the journal to the owner")
+        RECORD_COPY = "record copy", _("mail a copy of a record to the client")
         DIGEST = "digest", _("mail the owner what is late, due or short")
         HOOK = "hook", _("call another program")
         DAY_ANSWER = "day answer", _("mail a client what became of the day asked for")

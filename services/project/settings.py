@@ -200,6 +200,11 @@ CELERY_BEAT_SCHEDULE = {
         "schedule": timedelta(minutes=1),
         "options": {"expires": 55},
     },
+    "sweep the packages of records": {
+        "task": "services.tasks.sweep_packages",
+        "schedule": timedelta(minutes=1),
+        "options": {"expires": 55},
+    },
     "look for forecasts": {
         "task": "services.tasks.sweep_forecasts",
         "schedule": timedelta(minutes=5),

@@ -20,6 +20,7 @@ LEFT_OUT = {
     "services.bringing": "work in hand",
     "services.bookexport": "work in hand",
     "services.planning": "work in hand",
+    "services.askedpackage": "work in hand",
     "services.reply": "answers kept for requests that are repeated",
     "services.packet": "what a phone was sent, made from the other tables",
     "services.packet_visits": "the same",

@@ -57,6 +57,7 @@ EXCEPTIONS = {
     "services/views/letter:open_link.ClientLink": "picked by the digest of the token",
     "services/views/links:revoke_link.ClientLink": SEES_ALL,
     "services/views/outgoing:outgoing.Outbox": SEES_ALL,
+    "services/views/outgoing:preview.Outbox": SEES_ALL,
     "services/views/outgoing:try_again.Outbox": SEES_ALL,
     "services/views/removing:remove_client.Client": SEES_ALL,
     "services/views/week:week.Course": WITHOUT_CONTENT,

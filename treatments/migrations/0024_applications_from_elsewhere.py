@@ -10,8 +10,8 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('clients', '0003_properties_may_lack_a_place'),
-        ('treatments', '0020_papers_and_protection'),
+        ('clients', '0005_properties_may_lack_a_place'),
+        ('treatments', '0023_notes_of_spills'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

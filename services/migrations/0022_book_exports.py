@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('services', '0019_files_are_brought'),
+        ('services', '0021_files_are_brought'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

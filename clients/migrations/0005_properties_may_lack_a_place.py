@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('clients', '0002_plain_words_for_places_and_codes'),
+        ('clients', '0004_mail_that_came_back'),
     ]
 
     operations = [
