@@ -26,6 +26,8 @@ from services.dispatching import dispatch_day
 from services.holding import hold_visit
 from services.models import (
     AskedPackage,
+    BookExport,
+    Bringing,
     ClientLink,
     CostRate,
     Crew,
@@ -55,12 +57,14 @@ from treatments.models import (
     LabelRate,
     Product,
     Rotation,
+    SpillNote,
     StockEntry,
     WeatherStation,
 )
 from treatments.papers import keep_paper
 from treatments.rules.facts import Conditions
 from treatments.scouting import record_count
+from treatments.spills import note_spill
 from treatments.storekeeping import receive_lot
 from treatments.water_testing import keep_water_test
 
@@ -296,6 +300,8 @@ def in_every_book(book, lot, crew):
         "user_id": book.people[Role.INSPECTOR].pk,
         "outbox_id": failed_letter().pk,
         "planning_id": planned_anew().pk,
+        "bringing_id": file_brought().pk,
+        "export_id": BookExport.objects.create(asked_at=FIRST_MORNING).pk,
         "feed_token": make_feed(crew, by=book.people[Role.OFFICE], now=FIRST_MORNING),
         "feed_id": crew.feeds.get().pk,
         "grant_id": opened_to_inspector(book).pk,
@@ -361,7 +367,21 @@ def kept_of(applicator, product, owner):
     issued = applicator.protection.create(
         item="nitrile gloves", issued_on=FIRST_MORNING.date(), entered_by=owner
     )
-    return {"paper_id": paper.pk, "test_id": test.pk, "issued_id": issued.pk}
+    spill = note_spill(
+        happened_at=FIRST_MORNING,
+        place="Yard",
+        product=product,
+        what=SpillNote.What.MIX,
+        amount=Decimal(1),
+        done="Taken up.",
+        by=owner,
+    )
+    return {
+        "paper_id": paper.pk,
+        "test_id": test.pk,
+        "issued_id": issued.pk,
+        "spill_id": spill.pk,
+    }
 
 
 def opened_to_inspector(book):
@@ -400,6 +420,16 @@ def planned_anew():
         last_day=MONDAY,
         asked_at=FIRST_MORNING,
         done_at=FIRST_MORNING,
+    )
+
+
+def file_brought():
+    return Bringing.objects.create(
+        kind="clients",
+        file_name="clients.csv",
+        sha256="0" * 64,
+        content=b"name\r\nReading Circle\r\n",
+        asked_at=FIRST_MORNING,
     )
 
 

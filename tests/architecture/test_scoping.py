@@ -16,7 +16,7 @@ ASKED_FROM_OUTSIDE += ["services/views*", "services/api*"]
 # What hangs on a client or on a crew's day; the rest belongs to the business.
 SOMEBODYS = {
     *("Client", "Property", "Planting", "AccessWindow", "Neighbour"),
-    *("ScoutingCount", "ApplicationRecord", "WaterTest", "LeftoverNote"),
+    *("ScoutingCount", "ApplicationRecord", "EarlierApplication", "WaterTest", "LeftoverNote"),
     *("Course", "Visit", "Hold", "Dispatch", "Outbox", "ClientLink"),
     *("Statement", "Payment", "ChargeCorrection"),
     "DayAsked",
@@ -35,6 +35,7 @@ EXCEPTIONS = {
     "clients/api:PropertyViewSet.Property": OF_ITS_KIND,
     "clients/views:remove_access.AccessWindow": OF_THEIR_PLACES,
     "clients/views:remove_neighbour.Neighbour": OF_THEIR_PLACES,
+    "services/api/asking:DayAskedViewSet.DayAsked": SEES_ALL,
     "services/api/courses:CourseViewSet.Course": SEES_ALL,
     "services/api/dispatches:DispatchViewSet.Dispatch": "get_queryset picks the own crew's",
     "services/api/dispatches:HandOutSerializer.validate.Visit": SEES_ALL,
