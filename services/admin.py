@@ -6,6 +6,8 @@ Courses, visits, holds and dispatches change by their actions, which keep days a
 from django.contrib import admin
 
 from services.models import (
+    BookExport,
+    Bringing,
     ChargeCorrection,
     ClientLink,
     CostRate,
@@ -91,6 +93,21 @@ class OutboxAdmin(ReadOnlyAdmin):
     """What is to be sent."""
 
     list_display = ["kind", "not_before", "attempts", "done_at", "failed_at"]
+
+
+@admin.register(Bringing)
+class BringingAdmin(ReadOnlyAdmin):
+    """Files brought."""
+
+    list_display = ["file_name", "kind", "asked_at", "kept_at", "undone_at"]
+    exclude = ["content"]
+
+
+@admin.register(BookExport)
+class BookExportAdmin(ReadOnlyAdmin):
+    """Exports of the book."""
+
+    list_display = ["asked_at", "asked_by", "done_at", "gone_at"]
 
 
 @admin.register(ClientLink)

@@ -193,6 +193,14 @@ def journal_answer(answer: EstimateAnswer) -> None:
     chain.append(journal.PAPER, _told(said), entry_id=uuid4(), recorded_at=answer.at)
 
 
+def journal_export(
+    size: int, digest: str, manifest: Mapping[str, object], by: User | None, at: datetime
+) -> None:
+    """Append that the whole book was taken out, by the hashes of the file and of its manifest."""
+    book = {"name": "book.zip", "sha256": digest, "size": size}
+    journal_package([book, manifest], by, at)
+
+
 def hashed(name: str, data: bytes | str) -> dict[str, object]:
     """Return name, SHA-256 and length of a file as it was handed out."""
     octets = data.encode() if isinstance(data, str) else bytes(data)

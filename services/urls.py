@@ -6,6 +6,7 @@ from services.days import IsoDay, IsoWeek
 from services.views import (
     air,
     beginning,
+    bringing,
     client_estimates,
     copies,
     courses,
@@ -42,6 +43,7 @@ from services.views import (
     steps,
     weather,
     week,
+    whole_book,
 )
 
 register_converter(IsoDay, "isoday")
@@ -60,6 +62,19 @@ plans_in_the_making = [
     path("plannings/<int:planning_id>/", plannings.planning, name="planning"),
     path("plannings/<int:planning_id>/stop/", plannings.stop_planning, name="stop_planning"),
     path("plannings/<int:planning_id>/choose/", plannings.choose_offer, name="choose_offer"),
+]
+data_brought = [
+    path("bring/", bringing.bring, name="bring"),
+    path("bring/blanks/<str:kind>.<str:ending>", bringing.blank, name="blank"),
+    path("bring/<int:bringing_id>/", bringing.bringing_page, name="bringing"),
+    path("bring/<int:bringing_id>/confirm/", bringing.confirm_bringing, name="confirm_bringing"),
+    path("bring/<int:bringing_id>/undo/", bringing.undo_bringing, name="undo_bringing"),
+    path("bring/<int:bringing_id>/give-up/", bringing.give_up_bringing, name="give_up_bringing"),
+]
+data_taken_along = [
+    path("exports/", whole_book.exports, name="exports"),
+    path("exports/<int:export_id>/book.zip", whole_book.export_file, name="export_file"),
+    path("exports/<int:export_id>/remove/", whole_book.remove_export, name="remove_export"),
 ]
 days = [
     path("day/", day.day, name="day"),
@@ -269,6 +284,8 @@ urlpatterns = [
     path("begin/", beginning.begin, name="begin"),
     *weeks,
     *plans_in_the_making,
+    *data_brought,
+    *data_taken_along,
     *days,
     *weather_of_yards,
     *places,

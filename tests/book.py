@@ -27,6 +27,8 @@ from services.estimating import write_estimate
 from services.holding import hold_visit
 from services.models import (
     AskedPackage,
+    BookExport,
+    Bringing,
     ClientLink,
     CostRate,
     Crew,
@@ -301,6 +303,8 @@ def in_every_book(book, lot, crew):
         "user_id": book.people[Role.INSPECTOR].pk,
         "outbox_id": failed_letter().pk,
         "planning_id": planned_anew().pk,
+        "bringing_id": file_brought().pk,
+        "export_id": BookExport.objects.create(asked_at=FIRST_MORNING).pk,
         "feed_token": make_feed(crew, by=book.people[Role.OFFICE], now=FIRST_MORNING),
         "feed_id": crew.feeds.get().pk,
         "grant_id": opened_to_inspector(book).pk,
@@ -419,6 +423,16 @@ def planned_anew():
         last_day=MONDAY,
         asked_at=FIRST_MORNING,
         done_at=FIRST_MORNING,
+    )
+
+
+def file_brought():
+    return Bringing.objects.create(
+        kind="clients",
+        file_name="clients.csv",
+        sha256="0" * 64,
+        content=b"name\r\nReading Circle\r\n",
+        asked_at=FIRST_MORNING,
     )
 
 

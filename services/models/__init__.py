@@ -1,5 +1,7 @@
 """The nouns of when and by whom."""
 
+from services.models.book_exports import BookExport
+from services.models.bringings import Bringing
 from services.models.contacts import ContactAttempt
 from services.models.courses import Course, Hold, Visit
 from services.models.crews import Crew, Technician, Truck, Yard
@@ -26,6 +28,8 @@ from services.models.wishes import DayAsked
 
 __all__ = [
     "AskedPackage",
+    "BookExport",
+    "Bringing",
     "ChargeCorrection",
     "ClientLink",
     "ContactAttempt",

@@ -16,7 +16,7 @@ ASKED_FROM_OUTSIDE += ["services/views*", "services/api*"]
 # What hangs on a client or on a crew's day; the rest belongs to the business.
 SOMEBODYS = {
     *("Client", "Property", "Planting", "AccessWindow", "Neighbour"),
-    *("ScoutingCount", "ApplicationRecord", "WaterTest", "LeftoverNote"),
+    *("ScoutingCount", "ApplicationRecord", "EarlierApplication", "WaterTest", "LeftoverNote"),
     *("Course", "Visit", "Hold", "Dispatch", "Outbox", "ClientLink"),
     *("Statement", "Payment", "ChargeCorrection", "Estimate"),
     "DayAsked",
