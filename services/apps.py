@@ -1,5 +1,6 @@
 """When and by whom: the app's own name, and what it tells the apps below it."""
 
+from celery.signals import task_prerun
 from django.apps import AppConfig
 
 
@@ -16,12 +17,14 @@ class ServicesConfig(AppConfig):
         from services.owing import reports_owed
         from services.reach import properties_entered_today, properties_of_technician
         from services.shopping import wanted_from
+        from treatments.chosen import forget
         from treatments.disposing import Beside
         from treatments.guarding import guard
         from treatments.owing import Owing
         from treatments.reserving import Reserved
         from treatments.shopping import Shopping
 
+        task_prerun.connect(forget)
         guard(
             "services_contactattempt",
             "a contact attempt",
@@ -30,6 +33,7 @@ class ServicesConfig(AppConfig):
             blanked=("name", "note"),
         )
         guard("services_chargecorrection", "a correction of a charge", "form_id")
+        guard("services_estimateanswer", "an answer to an estimate", "estimate_id")
         guard("services_payment", "a payment", "form_id", "takes_back_id")
         guard("services_statement", "a statement", "number", "form_id")
         guard("services_statementline", "a line of a statement", "visit_id", "correction_id")

@@ -6,7 +6,7 @@ of them is held at a time.
 
 import json
 import zipfile
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from importlib import import_module
@@ -29,6 +29,8 @@ from treatments.models import ApplicationRecord, JournalEntry
 from treatments.recording import fields_of
 from treatments.rules.journal import RECORD, entry_id_of
 from treatments.rules.records import FIELDS
+
+Links = Iterable[tuple[int, int]]
 
 FORMAT, VERSION = "duskbook-proofs", 1
 VERIFIERS = ("standalone_verify.py", "standalone_package.py")
@@ -65,6 +67,7 @@ class Wanted:
     numbers: of the records that are asked for
     with_notes: whether the business's own notes may be read, which no inspector's may
     by: who takes it along, as the journal names them
+    drawn: the folder of papers that were drawn before, by `draw_papers`
     """
 
     numbers: Sequence[int]
@@ -72,6 +75,7 @@ class Wanted:
     now: datetime
     with_notes: bool
     by: User | None = None
+    drawn: Path | None = None
 
 
 class Pipe:
@@ -103,7 +107,7 @@ def package(wanted: Wanted) -> Iterator[bytes]:
     papers: list[dict[str, object]] = []
     pipe = Pipe()
     with zipfile.ZipFile(cast(IO[bytes], pipe), "w", zipfile.ZIP_DEFLATED) as archive:
-        for name, pieces in _members(wanted):
+        for name, pieces in members(wanted):
             info = zipfile.ZipInfo(name, A_SECOND_ON_EARTH)
             info.compress_type = zipfile.ZIP_DEFLATED
             with archive.open(info, "w") as member:
@@ -117,7 +121,8 @@ def package(wanted: Wanted) -> Iterator[bytes]:
         journal_package(papers, wanted.by, wanted.now)
 
 
-def _members(wanted: Wanted) -> Iterator[tuple[str, Iterable[bytes]]]:
+def members(wanted: Wanted) -> Iterator[tuple[str, Iterable[bytes]]]:
+    """Yield the files of a package by name, each made when its pieces are asked for."""
     chains = chains_of(wanted.numbers)
     rows = sorted(number for row in chains for number in row)
     head = chain.head()
@@ -138,11 +143,29 @@ def chains_of(numbers: Iterable[int]) -> list[list[int]]:
 
     A row of which several records are asked for comes once.
     """
-    amended = ApplicationRecord.objects.exclude(amends=None)
-    older = dict(amended.values_list("number", "amends__number"))
-    newer = {old: new for new, old in older.items()}
+    amended = ApplicationRecord.objects.exclude(amends=None).values_list("number", "amends__number")
+    numbers = set(numbers)
+    older = _links(numbers, lambda some: amended.filter(number__in=some))
     firsts = {_end_of(number, older) for number in numbers}
+    newer = _links(
+        firsts,
+        lambda some: ((old, new) for new, old in amended.filter(amends__number__in=some)),
+    )
     return [_row_from(first, newer) for first in sorted(firsts)]
+
+
+def _links(numbers: Iterable[int], found: Callable[[list[int]], Links]) -> dict[int, int]:
+    """Follow what leads from records to others, as far as it goes; only these are read.
+
+    found: tells to which records some lead, from one number to the next
+    """
+    links: dict[int, int] = {}
+    wanted = sorted(numbers)
+    while wanted:
+        new = dict(pair for part in _parts(wanted) for pair in found(list(part)))
+        links |= new
+        wanted = sorted(set(new.values()) - links.keys())
+    return links
 
 
 def _end_of(number: int, links: Mapping[int, int]) -> int:
@@ -171,18 +194,53 @@ def _parts(numbers: Sequence[int]) -> list[Sequence[int]]:
 
 def _papers(firsts: Sequence[int], wanted: Wanted) -> Iterator[tuple[str, Iterable[bytes]]]:
     """Yield the papers, each with an index of its own, and drawn when its turn comes."""
-    # Drawing stands above the actions, so it is reached only when a package needs it.
-    printing = import_module("services.printing.records")
     parts = _parts(firsts)
     for part in parts:
-        paper = printing.records_pdf(
-            _read(part), language=wanted.language, now=wanted.now, with_index=True
-        )
-        is_only = len(parts) == 1
-        yield (
-            "records.pdf" if is_only else f"records-{part[0]}-to-{part[-1]}.pdf",
-            [signed_paper(paper)],
-        )
+        name = "records.pdf" if len(parts) == 1 else _name_of(part)
+        yield name, _drawn(part, wanted)
+
+
+def _drawn(part: Sequence[int], wanted: Wanted) -> Iterator[bytes]:
+    yield _drawn_before(part, wanted) or _paper(part, wanted)
+
+
+def _name_of(part: Sequence[int]) -> str:
+    return f"records-{part[0]}-to-{part[-1]}.pdf"
+
+
+def _paper(part: Sequence[int], wanted: Wanted) -> bytes:
+    # Drawing stands above the actions, so it is reached only when a package needs it.
+    printing = import_module("services.printing.records")
+    paper = printing.records_pdf(
+        _read(part), language=wanted.language, now=wanted.now, with_index=True
+    )
+    return signed_paper(paper)
+
+
+def _drawn_before(part: Sequence[int], wanted: Wanted) -> bytes | None:
+    file = wanted.drawn / _name_of(part) if wanted.drawn else None
+    return file.read_bytes() if file and file.exists() else None
+
+
+def draw_papers(wanted: Wanted) -> Iterator[int]:
+    """Draw the papers of a package into its folder, and yield how many of its parts are drawn.
+
+    What was drawn before stays as it is, so that a worker goes on where another ended.
+    """
+    if wanted.drawn is None:
+        raise ValueError("Papers are drawn into a folder.")
+    for done, part in enumerate(_parts([row[0] for row in chains_of(wanted.numbers)]), start=1):
+        if _drawn_before(part, wanted) is None:
+            file = wanted.drawn / _name_of(part)
+            begun = file.with_suffix(".begun")
+            begun.write_bytes(_paper(part, wanted))
+            begun.replace(file)
+        yield done
+
+
+def parts_of(wanted: Wanted) -> int:
+    """Return of how many papers a package consists, at most: records in a row share one."""
+    return len(_parts(wanted.numbers))
 
 
 def _heads() -> list[str]:

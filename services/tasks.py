@@ -3,7 +3,7 @@
 from celery import shared_task
 from django.utils import timezone
 
-from services import plannings, safekeeping, telling, weathering
+from services import bringing, packages, plannings, safekeeping, telling, weathering, whole_book
 
 
 @shared_task
@@ -56,6 +56,18 @@ def sweep_forecasts() -> int:
 
 
 @shared_task
+def make_package(package_id: int) -> bool:
+    """Pack the records that one row asks for, paper after paper."""
+    return packages.make_package(package_id)
+
+
+@shared_task
+def sweep_packages() -> int:
+    """Ring for every package that is due, and take away what is a day old."""
+    return packages.sweep_packages(timezone.now())
+
+
+@shared_task
 def run_planning(planning_id: int) -> bool:
     """Plan what one row asks for, step by step."""
     return plannings.run_planning(planning_id)
@@ -65,3 +77,27 @@ def run_planning(planning_id: int) -> bool:
 def sweep_plannings() -> int:
     """Ring for every plan that is due, whose message or worker was lost."""
     return plannings.sweep_plannings(timezone.now())
+
+
+@shared_task
+def run_bringing(bringing_id: int) -> bool:
+    """Look at a file that somebody brings, or keep what was confirmed of it."""
+    return bringing.run_bringing(bringing_id)
+
+
+@shared_task
+def sweep_bringings() -> int:
+    """Ring for every file that waits, and forget those that nobody confirmed within a day."""
+    return bringing.sweep_bringings(timezone.now())
+
+
+@shared_task
+def run_export(export_id: int) -> bool:
+    """Make an export of the whole book, part by part."""
+    return whole_book.run_export(export_id)
+
+
+@shared_task
+def sweep_exports() -> int:
+    """Ring for every export that waits, and remove those whose days are over."""
+    return whole_book.sweep_exports(timezone.now())

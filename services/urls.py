@@ -6,12 +6,16 @@ from services.days import IsoDay, IsoWeek
 from services.views import (
     air,
     beginning,
+    bringing,
+    client_estimates,
+    copies,
     courses,
     crews,
     day,
     days_asked,
     earnings,
     enrolling,
+    estimates,
     feeds,
     field,
     holds,
@@ -39,6 +43,7 @@ from services.views import (
     steps,
     weather,
     week,
+    whole_book,
 )
 
 register_converter(IsoDay, "isoday")
@@ -57,6 +62,19 @@ plans_in_the_making = [
     path("plannings/<int:planning_id>/", plannings.planning, name="planning"),
     path("plannings/<int:planning_id>/stop/", plannings.stop_planning, name="stop_planning"),
     path("plannings/<int:planning_id>/choose/", plannings.choose_offer, name="choose_offer"),
+]
+data_brought = [
+    path("bring/", bringing.bring, name="bring"),
+    path("bring/blanks/<str:kind>.<str:ending>", bringing.blank, name="blank"),
+    path("bring/<int:bringing_id>/", bringing.bringing_page, name="bringing"),
+    path("bring/<int:bringing_id>/confirm/", bringing.confirm_bringing, name="confirm_bringing"),
+    path("bring/<int:bringing_id>/undo/", bringing.undo_bringing, name="undo_bringing"),
+    path("bring/<int:bringing_id>/give-up/", bringing.give_up_bringing, name="give_up_bringing"),
+]
+data_taken_along = [
+    path("exports/", whole_book.exports, name="exports"),
+    path("exports/<int:export_id>/book.zip", whole_book.export_file, name="export_file"),
+    path("exports/<int:export_id>/remove/", whole_book.remove_export, name="remove_export"),
 ]
 days = [
     path("day/", day.day, name="day"),
@@ -118,9 +136,19 @@ papers = [
     path("records/<int:number>/record.pdf", paper.record_pdf, name="record_pdf"),
     path("signs/", standing_signs.signs, name="signs"),
     path("signs/<int:number>/down/", standing_signs.take_down, name="take_down_sign"),
+    path("records/<int:number>/mail-copy/", copies.mail_copy, name="mail_copy"),
+    path(
+        "records/returns/<str:jurisdiction>/<isoday:day>/filed/",
+        returns.note_filed,
+        name="note_filed",
+    ),
     path("records/returns/", returns.returns, name="returns"),
     path("records/returns/<str:jurisdiction>/<isoday:day>.csv", returns.csv, name="return_csv"),
     path("records/returns/<str:jurisdiction>/<isoday:day>.pdf", returns.paper, name="return_pdf"),
+    path("records/packages/<int:package_id>/", package.asked_package, name="asked_package"),
+    path(
+        "records/packages/<int:package_id>/records.zip", package.take_package, name="take_package"
+    ),
     path("records/records.zip", package.records_package, name="records_package"),
     path("records/records.pdf", paper.records_pdf, name="records_pdf"),
     path("visits/<int:visit_id>/summary.pdf", paper.summary_pdf, name="summary_pdf"),
@@ -145,6 +173,34 @@ clients_pages = [
     path("clients/<int:client_id>/remove/", removing.remove_client, name="remove_client"),
     path("clients/<int:client_id>/links/make/", links.make_link, name="make_link"),
     path("links/<int:link_id>/revoke/", links.revoke_link, name="revoke_link"),
+]
+estimates_of_courses = [
+    path("estimates/", estimates.estimates, name="estimates"),
+    path("estimates/new/", estimates.new_estimate, name="new_estimate"),
+    path("estimates/<int:estimate_id>/", estimates.estimate, name="estimate"),
+    path("estimates/<int:estimate_id>.pdf", estimates.estimate_paper, name="estimate_pdf"),
+    path("estimates/<int:estimate_id>/send/", estimates.send_estimate, name="send_estimate"),
+    path(
+        "estimates/<int:estimate_id>/withdraw/",
+        estimates.withdraw_estimate,
+        name="withdraw_estimate",
+    ),
+    path("estimates/<int:estimate_id>/begin/", estimates.begin_estimate, name="begin_estimate"),
+    path(
+        "client/estimates/<int:estimate_id>/",
+        client_estimates.client_estimate,
+        name="client_estimate",
+    ),
+    path(
+        "client/estimates/<int:estimate_id>.pdf",
+        client_estimates.client_estimate_paper,
+        name="client_estimate_pdf",
+    ),
+    path(
+        "client/estimates/<int:estimate_id>/answer/",
+        client_estimates.answer_estimate,
+        name="answer_estimate",
+    ),
 ]
 money = [
     path("money/", earnings.earnings, name="earnings"),
@@ -219,6 +275,7 @@ other_programs = [
 ]
 outgoing_items = [
     path("outgoing/", outgoing.outgoing, name="outgoing"),
+    path("outgoing/<int:outbox_id>/", outgoing.preview, name="outgoing_letter"),
     path("outgoing/<int:outbox_id>/again/", outgoing.try_again, name="try_again"),
 ]
 
@@ -227,6 +284,8 @@ urlpatterns = [
     path("begin/", beginning.begin, name="begin"),
     *weeks,
     *plans_in_the_making,
+    *data_brought,
+    *data_taken_along,
     *days,
     *weather_of_yards,
     *places,
@@ -237,6 +296,7 @@ urlpatterns = [
     *on_the_spot,
     *papers,
     *clients_pages,
+    *estimates_of_courses,
     *money,
     *people_and_crews,
     *in_the_field,

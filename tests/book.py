@@ -23,8 +23,12 @@ from services.completing import ApplicationReport, complete_visit
 from services.courses import put_on
 from services.devices import enrol, make_code
 from services.dispatching import dispatch_day
+from services.estimating import write_estimate
 from services.holding import hold_visit
 from services.models import (
+    AskedPackage,
+    BookExport,
+    Bringing,
     ClientLink,
     CostRate,
     Crew,
@@ -40,6 +44,7 @@ from services.models import (
     Truck,
     Visit,
 )
+from services.packages import ask_package, file_of, folder_of
 from services.program_keys import make_key
 from services.statements import correct_charge, give_out, note_payment
 from services.telling import log_contact, make_feed, make_link, people_to_tell
@@ -53,12 +58,14 @@ from treatments.models import (
     LabelRate,
     Product,
     Rotation,
+    SpillNote,
     StockEntry,
     WeatherStation,
 )
 from treatments.papers import keep_paper
 from treatments.rules.facts import Conditions
 from treatments.scouting import record_count
+from treatments.spills import note_spill
 from treatments.storekeeping import receive_lot
 from treatments.water_testing import keep_water_test
 
@@ -171,6 +178,7 @@ def book(
     tmp_path,
 ):
     """The whole book, on the second Monday of both courses."""
+    settings.DATA = tmp_path
     people = {
         Role.OWNER: owner,
         Role.OFFICE: dispatcher,
@@ -190,12 +198,16 @@ def book(
     put_in_store(three_weeks.weeks.get(week=2).product, "O-1", dispatcher)
     book.own = in_every_book(book, soap_lot, crew) | begun(book, rose_bed, three_weeks)
     book.foreign = begun(book, quarry, three_weeks)
+    failed = Outbox.objects.filter(pk=book.own["outbox_id"])
+    failed.update(arguments={"visit": book.own["made_id"], "client": rose_bed.property.client_id})
     hand_out(book, book.own["made_id"], FIRST_MORNING)
     now.move_to(FIRST_EVENING)
     book.own |= made_once(book.own, soap_lot, applicator)
     book.foreign |= made_once(book.foreign, soap_lot, applicator)
     book.own["correction_id"] = asked_by_the_office(book).pk
     book.own |= charged_once(book)
+    for names in (book.own, book.foreign):
+        names["estimate_id"] = proposed(book, names).pk
     now.move_to(NOW)
     hand_out_second_week(book, crew)
     for things in (book.own, book.foreign):
@@ -293,12 +305,25 @@ def in_every_book(book, lot, crew):
         "user_id": book.people[Role.INSPECTOR].pk,
         "outbox_id": failed_letter().pk,
         "planning_id": planned_anew().pk,
+        "bringing_id": file_brought().pk,
+        "export_id": BookExport.objects.create(asked_at=FIRST_MORNING).pk,
         "feed_token": make_feed(crew, by=book.people[Role.OFFICE], now=FIRST_MORNING),
         "feed_id": crew.feeds.get().pk,
         "grant_id": opened_to_inspector(book).pk,
+        "package_id": packed_for_the_owner(book).pk,
         **opened_to_programs(book.people[Role.OWNER]),
         **weather_days(),
     }
+
+
+def packed_for_the_owner(book):
+    """Pack a record that the owner asked for."""
+    by = book.people[Role.OWNER]
+    row = ask_package([1], language="en", with_notes=True, by=by, now=FIRST_EVENING)
+    AskedPackage.objects.update(done_at=FIRST_EVENING)
+    folder_of(row).mkdir(parents=True, exist_ok=True)
+    file_of(row).write_bytes(b"PK a package")
+    return row
 
 
 def paper_of(words):
@@ -347,7 +372,21 @@ def kept_of(applicator, product, owner):
     issued = applicator.protection.create(
         item="nitrile gloves", issued_on=FIRST_MORNING.date(), entered_by=owner
     )
-    return {"paper_id": paper.pk, "test_id": test.pk, "issued_id": issued.pk}
+    spill = note_spill(
+        happened_at=FIRST_MORNING,
+        place="Yard",
+        product=product,
+        what=SpillNote.What.MIX,
+        amount=Decimal(1),
+        done="Taken up.",
+        by=owner,
+    )
+    return {
+        "paper_id": paper.pk,
+        "test_id": test.pk,
+        "issued_id": issued.pk,
+        "spill_id": spill.pk,
+    }
 
 
 def opened_to_inspector(book):
@@ -386,6 +425,16 @@ def planned_anew():
         last_day=MONDAY,
         asked_at=FIRST_MORNING,
         done_at=FIRST_MORNING,
+    )
+
+
+def file_brought():
+    return Bringing.objects.create(
+        kind="clients",
+        file_name="clients.csv",
+        sha256="0" * 64,
+        content=b"name\r\nReading Circle\r\n",
+        asked_at=FIRST_MORNING,
     )
 
 
@@ -522,6 +571,22 @@ def charged_once(book):
         "payment_id": payment.pk,
         "charge_id": charge.pk,
     }
+
+
+def proposed(book, names):
+    """Propose the same rotation once more, from two months later on."""
+    later = date(2026, 9, 7)
+    return write_estimate(
+        rotation=Rotation.objects.get(pk=names["rotation_id"]),
+        plantings=[Planting.objects.get(pk=names["planting_id"])],
+        first_day=later,
+        valid_until=later,
+        prices={},
+        by=book.people[Role.OFFICE],
+        today=FIRST_MORNING.date(),
+        at=FIRST_EVENING,
+        form_id=uuid4(),
+    )
 
 
 def hand_out(book, visit_id, at):

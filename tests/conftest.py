@@ -18,6 +18,7 @@ from rest_framework.test import APIClient
 from clients.access import Role
 from clients.models import Client, Planting, Property
 from services.models import Crew, Technician, Truck, Yard
+from treatments.chosen import forget
 from treatments.models import (
     ActiveIngredient,
     Applicator,
@@ -74,6 +75,7 @@ def counts_are_kept_in_memory(settings):
     """Count requests in memory, anew for each test: a page asks either database as often."""
     settings.CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
     cache.clear()
+    forget()
 
 
 @pytest.fixture(autouse=True)

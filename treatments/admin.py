@@ -1,7 +1,9 @@
 """Products, people and pests in the owner's emergency desk; records and ledger to read only."""
 
 from django.contrib import admin
+from django.utils import timezone
 
+from treatments.licensing import certificate_changed
 from treatments.models import (
     ActiveIngredient,
     ApplicationRecord,
@@ -9,6 +11,7 @@ from treatments.models import (
     Business,
     Calibration,
     Certificate,
+    EarlierApplication,
     FitTest,
     KeptPaper,
     LabelRate,
@@ -44,6 +47,14 @@ class ApplicationRecordAdmin(ReadOnlyAdmin):
 
     list_display = ["number", "done_at", "product_name", "site_description", "void"]
     search_fields = ["number", "product_name", "customer_name", "lot_number"]
+
+
+@admin.register(EarlierApplication)
+class EarlierApplicationAdmin(ReadOnlyAdmin):
+    """What was taken over from elsewhere."""
+
+    list_display = ["applied_on", "product_name", "planting", "taken_from"]
+    list_select_related = ["planting__property"]
 
 
 @admin.register(StockEntry)
@@ -97,6 +108,7 @@ class CertificateRows(admin.TabularInline):
 
     model = Certificate
     extra = 0
+    can_delete = False
 
 
 @admin.register(Applicator)
@@ -105,6 +117,11 @@ class ApplicatorAdmin(admin.ModelAdmin):
 
     list_display = ["name", "supervisor"]
     inlines = [CertificateRows]
+
+    def save_formset(self, request, form, formset, change):
+        """Save certificates, and write each that changed into the journal."""
+        for certificate in formset.save():
+            certificate_changed(certificate, by=request.user, at=timezone.now())
 
 
 @admin.register(KeptPaper)

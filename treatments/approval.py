@@ -3,10 +3,13 @@
 Who is certified amends what he or she applied or wrote, and agrees to what others ask; everybody
 else asks.  That a record is void takes an owner and somebody certified, in two steps.  Where the
 book knows nobody else who could agree, the one who asked may, in a step of its own.  A certificate
-counts where it holds today in the jurisdiction of the record's place.
+counts where it holds on the day of the act, by the clock of the record's place and in its
+jurisdiction.  Who applied is another matter: that goes by the day of the work (`recording`).
 """
 
+from datetime import date, datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import User
@@ -30,33 +33,45 @@ def may_ask(user: Any, record: ApplicationRecord) -> bool:
     return has_role(user, CREW)
 
 
-def amends_alone(user: Any, record: ApplicationRecord) -> bool:
-    """Say whether a person amends a record without anybody's approval."""
-    return is_own(user, record) and is_certified_for(user, record)
+def amends_alone(user: Any, record: ApplicationRecord, at: datetime | None = None) -> bool:
+    """Say whether a person amends a record without anybody's approval.
+
+    at: when, if not at this moment
+    """
+    return is_own(user, record) and is_certified_for(user, record, at)
 
 
-def is_certified_for(user: Any, record: ApplicationRecord) -> bool:
-    """Say whether a person's certificate holds today at the place of a record."""
-    return is_certified(user, jurisdiction=record.jurisdiction)
+def is_certified_for(user: Any, record: ApplicationRecord, at: datetime | None = None) -> bool:
+    """Say whether a person's certificate holds at the place of a record, now or at a moment."""
+    return is_certified(user, _day_there(record, at), jurisdiction=record.jurisdiction)
 
 
-def may_ask_to_void(user: Any, record: ApplicationRecord) -> bool:
+def _day_there(record: ApplicationRecord, at: datetime | None) -> date:
+    """Return the day of an act by the clock of a record's place."""
+    return (at or timezone.now()).astimezone(ZoneInfo(record.time_zone)).date()
+
+
+def may_ask_to_void(user: Any, record: ApplicationRecord, at: datetime | None = None) -> bool:
     """Say whether a person may ask that a record be declared void."""
-    return role_of(user) is Role.OWNER or is_certified_for(user, record)
+    return role_of(user) is Role.OWNER or is_certified_for(user, record, at)
 
 
-def may_answer(user: Any, correction: Correction) -> bool:
-    """Say whether a person may agree to a correction, or decline it."""
-    could = who_could_agree(correction)
+def may_answer(user: Any, correction: Correction, at: datetime | None = None) -> bool:
+    """Say whether a person may agree to a correction, or decline it.
+
+    at: when, if not at this moment
+    """
+    could = who_could_agree(correction, at)
     others = could.exclude(pk=correction.asked_by_id)
     if user.pk == correction.asked_by_id and others.exists():
         return False
     return could.filter(pk=user.pk).exists()
 
 
-def who_could_agree(correction: Correction) -> QuerySet[User]:
+def who_could_agree(correction: Correction, at: datetime | None = None) -> QuerySet[User]:
     """Return who could agree to a correction if nobody had asked for it."""
-    certified = certified_users(timezone.localdate(), correction.record.jurisdiction)
+    record = correction.record
+    certified = certified_users(_day_there(record, at), record.jurisdiction)
     if not correction.void:
         return certified
     owners = get_user_model().objects.filter(is_active=True, groups__name=Role.OWNER)

@@ -1,6 +1,7 @@
 """What is applied, and whether it may be: the app's own name, and the guards of its records."""
 
 from django.apps import AppConfig
+from django.core.signals import request_started
 from django.db.models.signals import post_migrate
 
 
@@ -10,6 +11,8 @@ class TreatmentsConfig(AppConfig):
     name = "treatments"
 
     def ready(self):
+        from treatments.chosen import forget
         from treatments.guarding import install_guards
 
         post_migrate.connect(install_guards, sender=self)
+        request_started.connect(forget)

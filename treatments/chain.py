@@ -4,16 +4,17 @@ import secrets
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 from itertools import count
-from typing import NamedTuple
+from typing import Any, NamedTuple
 from uuid import UUID
 
+from asgiref.local import Local
 from django.contrib.auth.models import AbstractUser
 from django.db import connection
 from django.db.transaction import TransactionManagementError
 
 from treatments.models import JournalEntry
 from treatments.rules.checkpoints import Checkpoint
-from treatments.rules.journal import RESTORE, entry_id_of, origin_of, write_entry
+from treatments.rules.journal import RESTORE, Entry, entry_id_of, origin_of, write_entry
 from treatments.rules.merkle import (
     Frontier,
     Range,
@@ -26,7 +27,12 @@ from treatments.rules.merkle import (
 HEAD_LOCK = 1_146_442_604  # any number will do that every worker shares
 SALT_LENGTH = 16
 TABLE = JournalEntry._meta.db_table  # asked directly: each record waits for these answers
+COLUMNS = Entry._fields
+HASHES = "seq, leaf_hash, subtree_hash"
+INSERT = f"INSERT INTO {TABLE} ({', '.join(COLUMNS)}) VALUES ({', '.join(['%s'] * len(COLUMNS))})"  # noqa: S608
+ENTRY_ID: Any = JournalEntry._meta.get_field("entry_id")
 SYSTEM = "system"
+_LIKELY = Local()  # how many entries there were when this thread last appended one
 
 
 def append(
@@ -43,7 +49,7 @@ def append(
     body: values as `treatments.rules.canonical.plain` gives them
     """
     lock_head()
-    size = journal_size()
+    size, tops = _end()
     entry = write_entry(
         seq=size,
         kind=kind,
@@ -53,11 +59,49 @@ def append(
         recorded_at=recorded_at,
         body=body,
         salt=secrets.token_bytes(SALT_LENGTH),
-        peaks=peaks(size),
+        peaks=tops,
     )
-    row = JournalEntry(**entry._asdict())
-    row.save(force_insert=True)
-    return row
+    _insert(entry)
+    _LIKELY.size = size + 1
+    return JournalEntry(**entry._asdict())
+
+
+def _insert(entry: Entry) -> None:
+    """Write an entry's row, whose columns its writer has brought into form."""
+    kept_id = ENTRY_ID.get_db_prep_value(UUID(entry.entry_id), connection)
+    with connection.cursor() as cursor:
+        cursor.execute(
+            INSERT,
+            [
+                kept_id if name == "entry_id" else value
+                for name, value in zip(COLUMNS, entry, strict=True)
+            ],
+        )
+
+
+def _end() -> tuple[int, list[bytes]]:
+    """Return how many entries there are, and the roots of the whole subtrees they fall into.
+
+    One query, where nobody else appended since this thread last did; what it took for the end is
+    asked as well, so that a wrong guess is seen.
+    """
+    likely: int = getattr(_LIKELY, "size", 0)
+    subtrees = whole_subtrees((0, likely))
+    lasts = sorted({end - 1 for _, end in subtrees})
+    if lasts:
+        places = ", ".join(["%s"] * len(lasts))
+        with connection.cursor() as cursor:
+            cursor.execute(
+                f"SELECT {HASHES} FROM {TABLE} WHERE seq IN ({places}) "  # noqa: S608
+                f"UNION ALL SELECT {HASHES} FROM (SELECT {HASHES} FROM {TABLE} "
+                "WHERE seq >= %s ORDER BY seq LIMIT 1) AS later",
+                [*lasts, likely],
+            )
+            kept = {seq: (leaf, top) for seq, leaf, top in cursor.fetchall()}
+        if sorted(kept) == lasts:
+            return likely, _roots_in(kept, subtrees)
+    size = journal_size()
+    return size, peaks(size)
 
 
 class Draft(NamedTuple):
@@ -203,8 +247,13 @@ def _hashes(subtrees: list[Range]) -> list[bytes]:
     places = ", ".join(["%s"] * len(lasts))
     with connection.cursor() as cursor:
         cursor.execute(
-            f"SELECT seq, leaf_hash, subtree_hash FROM {TABLE} WHERE seq IN ({places})",  # noqa: S608
+            f"SELECT {HASHES} FROM {TABLE} WHERE seq IN ({places})",  # noqa: S608
             lasts,
         )
         kept = {seq: (leaf, top) for seq, leaf, top in cursor.fetchall()}
+    return _roots_in(kept, subtrees)
+
+
+def _roots_in(kept: Mapping[int, tuple[str, str]], subtrees: Iterable[Range]) -> list[bytes]:
+    """Return roots of subtrees of which leaf and top are kept by their last place."""
     return [bytes.fromhex(kept[end - 1][end - first > 1]) for first, end in subtrees]

@@ -34,7 +34,7 @@ def correct_record(
     **changes: Any,
 ) -> ApplicationRecord | Correction:
     """Amend a record, or ask for it where that takes somebody's approval."""
-    if amends_alone(by, record):
+    if amends_alone(by, record, at):
         return amend_application(record, reason=reason, by=by, event_id=event_id, **changes)
     if not may_ask(by, record):
         raise _not_yours()
@@ -50,7 +50,7 @@ def ask_to_void(
     record: ApplicationRecord, *, reason: str, by: Any, at: datetime, event_id: UUID | None = None
 ) -> Correction:
     """Ask that a record be declared void."""
-    if not may_ask_to_void(by, record):
+    if not may_ask_to_void(by, record, at):
         raise _not_yours()
     return _ask(record, reason, by, at, event_id, void=True)
 
@@ -63,7 +63,7 @@ def agree(correction: Correction, *, by: Any, at: datetime) -> ApplicationRecord
         if known.kept is None:
             raise _answered()
         return known.kept
-    refuse_answer(correction, by)
+    refuse_answer(correction, by, at)
     told: dict[str, Any] = {
         "reason": correction.reason,
         "by": correction.asked_by,
@@ -86,7 +86,7 @@ def decline(correction: Correction, *, by: Any, at: datetime, note: str = "") ->
         if known.agreed:
             raise _answered()
         return False
-    refuse_answer(correction, by)
+    refuse_answer(correction, by, at)
     _keep_answer(correction, by, at, agreed=False, note=note)
     return True
 
@@ -96,9 +96,9 @@ def answer_to(correction: Correction) -> CorrectionAnswer | None:
     return CorrectionAnswer.objects.filter(correction=correction).select_related("kept").first()
 
 
-def refuse_answer(correction: Correction, by: Any) -> None:
-    """Raise ValidationError where a person may not answer a correction."""
-    if not may_answer(by, correction):
+def refuse_answer(correction: Correction, by: Any, at: datetime) -> None:
+    """Raise ValidationError where a person may not answer a correction at a moment."""
+    if not may_answer(by, correction, at):
         raise ValidationError(
             _("Somebody else must agree to this: who asked does not, and it takes a certificate."),
             code="not_yours",

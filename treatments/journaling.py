@@ -4,7 +4,14 @@ from datetime import datetime
 from typing import Any
 
 from treatments import chain
-from treatments.models import Certificate, JournalEntry, RecordSigned, StockEntry
+from treatments.models import (
+    Certificate,
+    CopyGiven,
+    JournalEntry,
+    RecordSigned,
+    ReturnFiled,
+    StockEntry,
+)
 from treatments.rules import journal
 from treatments.rules.canonical import plain
 
@@ -50,10 +57,20 @@ def stock_draft(entry: StockEntry) -> chain.Draft:
 
 def journal_certificate(certificate: Certificate, *, by: Any, at: datetime) -> JournalEntry:
     """Append a certificate as it was entered or changed; in the transaction that did so."""
+    return chain.append_change(
+        journal.CERTIFICATE,
+        certificate.pk,
+        certificate_columns(certificate) | told({"applicator_name": certificate.applicator.name}),
+        actor=chain.actor_of(by),
+        recorded_at=at,
+    )
+
+
+def certificate_columns(certificate: Certificate) -> dict[str, object]:
+    """Return the columns of a certificate as its entries repeat them."""
     said = {
         "certificate": certificate.pk,
         "applicator": certificate.applicator_id,
-        "applicator_name": certificate.applicator.name,
         "number": certificate.number,
         "jurisdiction": certificate.jurisdiction,
         "categories": certificate.categories,
@@ -65,13 +82,22 @@ def journal_certificate(certificate: Certificate, *, by: Any, at: datetime) -> J
         "suspended_from": certificate.suspended_from,
         "reinstated_on": certificate.reinstated_on,
     }
-    return chain.append_change(
-        journal.CERTIFICATE, certificate.pk, told(said), actor=chain.actor_of(by), recorded_at=at
-    )
+    return told(said)
 
 
 def journal_signature(signed: RecordSigned) -> JournalEntry:
     """Append who signed a record, by the id of the entry that keeps it."""
+    return chain.append(
+        journal.SIGNATURE,
+        signature_columns(signed),
+        entry_id=journal.entry_id_of(journal.SIGNATURE, signed.record.number),
+        actor=chain.actor_of(signed.signed_by),
+        recorded_at=signed.signed_at,
+    )
+
+
+def signature_columns(signed: RecordSigned) -> dict[str, object]:
+    """Return what a signature says, as its entry repeats it."""
     number = signed.record.number
     said = {
         "record": number,
@@ -81,10 +107,53 @@ def journal_signature(signed: RecordSigned) -> JournalEntry:
         "certificate_number": signed.certificate_number,
         "signed_at": signed.signed_at,
     }
+    return told(said)
+
+
+def journal_copy(given: CopyGiven) -> JournalEntry:
+    """Append that a client has a copy of a record."""
     return chain.append(
-        journal.SIGNATURE,
-        told(said),
-        entry_id=journal.entry_id_of(journal.SIGNATURE, number),
-        actor=chain.actor_of(signed.signed_by),
-        recorded_at=signed.signed_at,
+        journal.COPY,
+        copy_columns(given),
+        entry_id=journal.entry_id_of(journal.COPY, given.pk),
+        actor=chain.actor_of(given.given_by),
+        recorded_at=given.noted_at,
+    )
+
+
+def copy_columns(given: CopyGiven) -> dict[str, object]:
+    """Return what is kept of a copy that was given, as its entry repeats it."""
+    return told(
+        {
+            "copy": given.pk,
+            "record": given.record.number,
+            "given_on": given.given_on,
+            "way": given.way,
+            "given_by": given.given_by_id,
+        }
+    )
+
+
+def journal_return(filed: ReturnFiled) -> JournalEntry:
+    """Append that a return was filed."""
+    return chain.append(
+        journal.RETURN,
+        return_columns(filed),
+        entry_id=journal.entry_id_of(journal.RETURN, filed.pk),
+        actor=chain.actor_of(filed.filed_by),
+        recorded_at=filed.noted_at,
+    )
+
+
+def return_columns(filed: ReturnFiled) -> dict[str, object]:
+    """Return what is kept of a return that was filed, as its entry repeats it."""
+    return told(
+        {
+            "return": filed.pk,
+            "jurisdiction": filed.jurisdiction,
+            "first_day": filed.first_day,
+            "filed_on": filed.filed_on,
+            "how": filed.how,
+            "filed_by": filed.filed_by_id,
+        }
     )

@@ -10,7 +10,8 @@ from django.utils.translation import gettext_lazy as _
 
 from clients.models import Property
 from treatments.models import ApplicationRecord, SignTakenDown
-from treatments.rules.records import Posting, posting_for
+from treatments.rulebook import posting_at
+from treatments.rules.records import Posting
 
 LOOKED_BACK = timedelta(days=60)  # no rule that was read keeps a sign longer; our own choice
 CUSTOMER = "customer"
@@ -59,7 +60,8 @@ def signs_standing(kept: QuerySet[ApplicationRecord], now: datetime) -> list[Sta
 def _longer(
     sign: StandingSign | None, record: ApplicationRecord, place: Property, posted_at: datetime
 ) -> StandingSign:
-    rule = posting_for(record.jurisdiction, production_site=record.production_site)
+    day = posted_at.astimezone(place.zone()).date()
+    rule = posting_at(record.jurisdiction, day, production_site=record.production_site)
     ends = [end for end in (sign and sign.down_at, record.removal_at) if end]
     first = sign.record if sign else record
     return StandingSign(first, place, posted_at, max(ends, default=None), rule)

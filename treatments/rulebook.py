@@ -12,12 +12,20 @@ from django.db import transaction
 from django.db.models import Max
 from django.utils.translation import gettext_lazy as _
 
+from treatments.chosen import chosen, forget
 from treatments.models import FactConfirmed, OwnRuleSet, RuleChoice
 from treatments.rules.records import (
     FIELDS,
     OWN,
+    NoticeRule,
+    Posting,
     RuleSet,
     facts_told,
+    known_with_own,
+    notices_for,
+    notices_of,
+    posting_for,
+    posting_of,
     ruleset_from,
     ruleset_of,
     rulesets_for,
@@ -51,18 +59,26 @@ def rules_at(jurisdiction: str, binding: Binding) -> list[RuleSet]:
 
 def state_rules_at(jurisdiction: str, day: date) -> RuleSet | None:
     """Return the rule set that the business works under at a place on a day."""
-    if uses_own(jurisdiction, day):
-        own = OwnRuleSet.objects.in_force(jurisdiction, day)
-        if own is not None:
-            return as_ruleset(own)
-    return ruleset_of(jurisdiction)
+    return own_rules_at(jurisdiction, day) or ruleset_of(jurisdiction)
 
 
-def uses_own(jurisdiction: str, day: date) -> bool:
-    """Say whether the business works under its own rule set at a place on a day."""
-    chosen = RuleChoice.objects.filter(jurisdiction=jurisdiction, holds_from__lte=day)
-    last = chosen.order_by("-holds_from", "-pk").first()
-    return last is not None and last.uses == RuleChoice.Uses.OWN
+def own_rules_at(jurisdiction: str, day: date) -> RuleSet | None:
+    """Return the business's own rule set where it works under one at a place on a day."""
+    own = chosen().own_at(jurisdiction, day)
+    return as_ruleset(own) if own else None
+
+
+def notices_at(jurisdiction: str, day: date) -> list[NoticeRule]:
+    """Return the duties to tell somebody: the book's, and beside them the business's own."""
+    own = own_rules_at(jurisdiction, day)
+    return [*notices_for(jurisdiction), *(notices_of(own) if own else [])]
+
+
+def posting_at(jurisdiction: str, day: date, *, production_site: bool = False) -> Posting | None:
+    """Return the sign that a place asks for: the book's, which an own rule set may add to."""
+    known = posting_for(jurisdiction, production_site=production_site)
+    own = own_rules_at(jurisdiction, day)
+    return known_with_own(known, posting_of(own)) if own else known
 
 
 def keys_of(rulesets: Iterable[RuleSet]) -> str:
@@ -109,12 +125,42 @@ def as_ruleset(own: OwnRuleSet) -> RuleSet:
             "customer_copy_days": own.customer_copy_days,
             "customer_copy_when": [] if own.customer_copy_rule else None,
             "reporting": None,
-            "posting": None,
+            "posting": _sign_row(own) if own.sign_rule or own.sign_hours else None,
             "posting_source": own.citation,
-            "notice": [],
+            "notice": [_notice_row(own)] if own.notice_who else [],
             "memory_fields": [],
         }
     )
+
+
+def _sign_row(own: OwnRuleSet) -> dict[str, Any]:
+    """Return what an own rule set says of the sign, with the keys of the table."""
+    return {
+        "required_when": own.sign_rule or None,
+        "post_before_or_at": own.sign_when or None,
+        "keep_up_hours": own.sign_hours,
+        "remover": own.sign_remover or None,
+    }
+
+
+def _notice_row(own: OwnRuleSet) -> dict[str, Any]:
+    """Return what an own rule set says of notices, with the keys of the table."""
+    on_registry = own.notice_ground == OwnRuleSet.Told.REGISTRY
+    return {
+        "who": own.notice_who,
+        "on_request": own.notice_ground == OwnRuleSet.Told.ASKED,
+        "registry": own.name if on_registry else None,
+        "asked_days_before": own.notice_asked_days,
+        "within_ft": own.notice_within_ft,
+        "hours_before": own.notice_hours,
+        "hours_before_max": own.notice_hours_most,
+        "days_before": own.notice_days,
+        "days_before_max": own.notice_days_most,
+        "business_days_before": own.notice_business_days,
+        "how": own.notice_how or None,
+        "source": own.citation,
+        "mark": OWN,
+    }
 
 
 def confirmed_facts() -> Confirmed:
@@ -161,6 +207,7 @@ def enter_ruleset(*, jurisdiction: str, by: Any, at: datetime, **told: Any) -> O
     )
     own.full_clean()
     own.save()
+    forget()
     return own
 
 
@@ -185,6 +232,7 @@ def choose_rules(*, jurisdiction: str, uses: str, holds_from: date, by: Any, at:
     )
     choice.full_clean()
     choice.save()
+    forget()
     return True
 
 

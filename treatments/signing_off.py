@@ -1,14 +1,14 @@
 """Signing of records by who holds a certificate: kept for good, and an entry of the journal."""
 
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Q, QuerySet
-from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from treatments.certified import is_certified
@@ -33,8 +33,6 @@ def sign_records(records: Iterable[ApplicationRecord], *, by: User, at: datetime
 
     Raise ValidationError where the person holds no certificate, or a record does not stand.
     """
-    if not is_certified(by, timezone.localdate(at)):
-        raise ValidationError(_("Who signs a record holds a certificate."), code="not_certified")
     return sum(_sign(record, by, at) for record in records)
 
 
@@ -42,7 +40,7 @@ def _sign(record: ApplicationRecord, by: User, at: datetime) -> bool:
     if record.void or ApplicationRecord.objects.filter(amends=record).exists():
         message = _("Record %(number)s does not stand any more; sign the one in its place.")
         raise ValidationError(message, params={"number": record.number}, code="not_standing")
-    held = _certificate_of(by, record, at)
+    held = _certificate_of(by, record, at.astimezone(ZoneInfo(record.time_zone)).date())
     row, is_new = RecordSigned.objects.get_or_create(
         record=record,
         defaults={
@@ -57,9 +55,11 @@ def _sign(record: ApplicationRecord, by: User, at: datetime) -> bool:
     return is_new
 
 
-def _certificate_of(by: User, record: ApplicationRecord, at: datetime) -> Certificate:
-    """Return a certificate that holds, one of the record's place before others."""
-    held = Certificate.objects.valid_on(timezone.localdate(at)).filter(applicator__user=by)
+def _certificate_of(by: User, record: ApplicationRecord, day: date) -> Certificate:
+    """Return a certificate that holds on a day, one of the record's place before others."""
+    if not is_certified(by, day):
+        raise ValidationError(_("Who signs a record holds a certificate."), code="not_certified")
+    held = Certificate.objects.valid_on(day).filter(applicator__user=by)
     found = list(held.select_related("applicator"))
     there = [each for each in found if each.jurisdiction == record.jurisdiction]
     return [*there, *found][0]

@@ -2,9 +2,11 @@
 
 from rest_framework.viewsets import ViewSetMixin
 
+from services.api.asking import DayAskedViewSet
 from services.api.courses import CourseViewSet
 from services.api.crews import CrewViewSet, TechnicianViewSet, TruckViewSet, YardViewSet
 from services.api.dispatches import DispatchViewSet
+from services.api.estimates import EstimateViewSet
 from services.api.outbox import OutboxViewSet
 from services.api.prices import CostRateViewSet, PriceRuleViewSet, TaxRateViewSet
 from services.api.statements import (
@@ -25,10 +27,12 @@ ROUTES: list[tuple[str, type[ViewSetMixin]]] = [
     ("visits", VisitViewSet),
     ("dispatches", DispatchViewSet),
     ("outbox", OutboxViewSet),
+    ("days-asked", DayAskedViewSet),
     ("price-rules", PriceRuleViewSet),
     ("cost-rates", CostRateViewSet),
     ("tax-rates", TaxRateViewSet),
     ("earnings", EarningViewSet),
+    ("estimates", EstimateViewSet),
     ("statements", StatementViewSet),
     ("payments", PaymentViewSet),
     ("charge-corrections", ChargeCorrectionViewSet),

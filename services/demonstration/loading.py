@@ -17,7 +17,7 @@ from services.demonstration.main_job import (
     make_week,
     put_composed_on,
 )
-from services.demonstration.money import enter_prices, keep_accounts
+from services.demonstration.money import enter_prices, keep_accounts, propose_courses
 from services.demonstration.people import load_people
 from services.demonstration.places import enter_emails, load_places
 from services.demonstration.reading import Days, read
@@ -100,6 +100,7 @@ def _play(days: Days, loaded: Loaded, step: Step) -> None:
     begin_todays(season)
     enter_prices(season)
     keep_accounts(days, owner)
+    propose_courses(season)
     put_composed_on(days, owner, composer)
     load_forecast(days, timezone.now())
     make_checkpoint(now=timezone.now())

@@ -19,8 +19,8 @@ from services.rules.loading import ProductNeed, StopNeeds
 from treatments.gathering import treated_area_of
 from treatments.mixing import SharedMix
 from treatments.models import Calibration, RotationWeek, Sprayer
+from treatments.rulebook import posting_at
 from treatments.rules.findings import Finding, Refused, Severity
-from treatments.rules.records import posting_for
 
 THOUSANDTH = Decimal("0.001")
 
@@ -145,7 +145,8 @@ def _refusals(mixes: Iterable[SharedMix]) -> tuple[Finding, ...]:
 
 def _signs(visit: Visit) -> int:
     place = visit.course.property
-    return 1 if posting_for(place.jurisdiction, production_site=place.production_site) else 0
+    site = place.production_site
+    return 1 if posting_at(place.jurisdiction, visit.planned, production_site=site) else 0
 
 
 def _up(amount: Decimal) -> Decimal:

@@ -1,12 +1,16 @@
 """The nouns of when and by whom."""
 
+from services.models.book_exports import BookExport
+from services.models.bringings import Bringing
 from services.models.contacts import ContactAttempt
 from services.models.courses import Course, Hold, Visit
 from services.models.crews import Crew, Technician, Truck, Yard
 from services.models.dispatches import Dispatch, LoadLine
+from services.models.estimates import Estimate, EstimateAnswer, EstimateWeek
 from services.models.feeds import CrewFeed, FeedEntry
 from services.models.field import Device, FieldEvent, FieldPhoto, Packet
 from services.models.outbox import ClientLink, Outbox
+from services.models.packages import AskedPackage
 from services.models.plannings import Planning
 from services.models.prices import CostRate, PriceRule, TaxRate
 from services.models.programs import Hook, ProgramKey
@@ -23,6 +27,9 @@ from services.models.weather import ForecastCell, ForecastPoint, HourlyForecast
 from services.models.wishes import DayAsked
 
 __all__ = [
+    "AskedPackage",
+    "BookExport",
+    "Bringing",
     "ChargeCorrection",
     "ClientLink",
     "ContactAttempt",
@@ -33,6 +40,9 @@ __all__ = [
     "DayAsked",
     "Device",
     "Dispatch",
+    "Estimate",
+    "EstimateAnswer",
+    "EstimateWeek",
     "FeedEntry",
     "FieldEvent",
     "FieldPhoto",

@@ -15,8 +15,8 @@ from services.printing.stops import labels_of, lot_name
 from services.sheets import visit_sheet as sheet
 from services.sheets.dates import clock, number
 from treatments.models import Applicator
+from treatments.rulebook import posting_at
 from treatments.rules.protection import protection_needed
-from treatments.rules.records import posting_for
 
 
 def crew_day_of(dispatch: Dispatch) -> sheet.CrewDay:
@@ -117,7 +117,7 @@ def _signs(visits: Iterable[Visit]) -> Iterable[sheet.SignLine]:
     stops: dict[str, list[int]] = defaultdict(list)
     for place, visit in enumerate(visits, start=1):
         site = visit.course.property
-        posting = posting_for(site.jurisdiction, production_site=site.production_site)
+        posting = posting_at(site.jurisdiction, visit.planned, production_site=site.production_site)
         if posting and visit.rotation_week.product:
             stops[sign_name(posting)].append(place)
     for name, places in stops.items():

@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from django.utils import translation
+from django.utils import timezone, translation
 from django.utils.translation import gettext as _
 
 from clients.models import Property
@@ -13,6 +13,7 @@ from services.sheets import posting_sign as sheet
 from services.sheets.cautions import licence_caution
 from services.sheets.dates import long_day
 from treatments.models import Business, SignConfirmed
+from treatments.rulebook import posting_at
 from treatments.rules.records import (
     UNSURE,
     SignCircle,
@@ -27,8 +28,15 @@ BLANK = "____________"
 
 
 def design_for(place: Property) -> SignDesign | None:
-    """Return the sign that the rule of a place asks for, or None where none was found."""
-    posting = posting_for(place.jurisdiction, production_site=place.production_site)
+    """Return the sign that the rule of a place asks for, or None where none was found.
+
+    How a sign is made up goes by the book's table alone; an own rule set knows of none.
+    """
+    site = place.production_site
+    posting = posting_for(place.jurisdiction, production_site=site)
+    if posting is None:
+        today = timezone.localdate(timezone=place.zone())
+        posting = posting_at(place.jurisdiction, today, production_site=site)
     return design_of(posting) if posting else None
 
 

@@ -19,11 +19,12 @@ from services.sheets import visit_sheet as sheet
 from services.sheets.dates import day_and_clock, number
 from treatments.gathering import groups_of, product_facts
 from treatments.models import Lot, Product
+from treatments.rulebook import posting_at
 from treatments.rules.facts import ProductFacts
 from treatments.rules.findings import Severity
 from treatments.rules.labels import check_reentry, reentry_after
 from treatments.rules.protection import protection_needed
-from treatments.rules.records import posting_for, sign_stays_until
+from treatments.rules.records import sign_stays_until
 from treatments.rules.respirators import describe_respirator, respirator_needed
 from treatments.rules.spraying import WIND_STOP_MPH
 from treatments.storekeeping import first_expiry_first
@@ -183,7 +184,7 @@ def _strictest(pick, limits: list[Decimal | None]) -> Decimal | None:
 def leaving_of(visit: Visit, facts: list[ProductFacts], ends_at: datetime | None) -> sheet.Leaving:
     """Return what holds after the crew has left; without an end only what the label says."""
     place = visit.course.property
-    posting = posting_for(place.jurisdiction, production_site=place.production_site)
+    posting = posting_at(place.jurisdiction, visit.planned, production_site=place.production_site)
     removal = None
     if ends_at is not None and posting is not None:
         done = ends_at.astimezone(place.zone())

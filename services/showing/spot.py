@@ -22,8 +22,8 @@ from services.sheets import visit_sheet as sheet
 from services.sheets.charts import as_svg, plan_figure
 from treatments.mixing import SharedMix
 from treatments.models import ApplicationRecord, Applicator, Lot
-from treatments.rulebook import Binding, rules_at
-from treatments.rules.records import Circumstances, fields_needed, posting_for
+from treatments.rulebook import Binding, posting_at, rules_at
+from treatments.rules.records import Circumstances, fields_needed
 from treatments.rules.units import Measure
 from treatments.storekeeping import stock_of
 
@@ -79,7 +79,7 @@ class Kept:
 def sign_of(visit: Visit) -> list[str]:
     """Return what stands on the sign of a visit at which something is sprayed, in words."""
     place = visit.course.property
-    posting = posting_for(place.jurisdiction, production_site=place.production_site)
+    posting = posting_at(place.jurisdiction, visit.planned, production_site=place.production_site)
     return sign_says(posting) if posting and visit.rotation_week.product else []
 
 

@@ -1,6 +1,7 @@
 """Tells the world outside: what is to be sent, the letters, clients' links, crews' calendars."""
 
 from services.telling.checkpoints import keep_checkpoint
+from services.telling.copies import mail_copy
 from services.telling.digests import queue_digests
 from services.telling.feeds import FeedUnknown, make_feed, read_feed, revoke_feed
 from services.telling.letters import NobodyToTell
@@ -31,6 +32,7 @@ __all__ = [
     "deliver_due",
     "keep_checkpoint",
     "log_contact",
+    "mail_copy",
     "make_feed",
     "make_link",
     "missed_notices",

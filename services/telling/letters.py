@@ -2,18 +2,27 @@
 
 from collections.abc import Callable
 from importlib import import_module
+from zoneinfo import ZoneInfo
 
+from django.conf import settings
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import User
 from django.core.mail import EmailMessage
+from django.urls import reverse
 from django.utils import timezone, translation
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from clients.models import Client, Neighbour
-from services.models import DayAsked, Dispatch, Outbox, Technician, Visit
+from services.models import DayAsked, Dispatch, Estimate, Outbox, Technician, Visit
+from services.telling.links import make_link
 from services.telling.wording import languages_of, notice_in
-from treatments.models import Business, Checkpoint
+from treatments.models import ApplicationRecord, Business, Checkpoint
+
+NO_ADDRESS = gettext_lazy(
+    "There is no email address to send this to, or mail came back from the one that is known."
+)
 
 
 class NobodyToTell(ValueError):
@@ -42,7 +51,7 @@ def client_summary(visit: int) -> EmailMessage:
     client = made.course.property.client
     with translation.override(client.language):
         letter = _letter(
-            to=client.email,
+            to=client.mailbox(),
             subject=_("What was done at %(property)s on %(day)s"),
             body=_summary_text(),
             facts=_facts(made, made.made_at().astimezone(made.course.property.zone()).date()),
@@ -50,6 +59,34 @@ def client_summary(visit: int) -> EmailMessage:
         # Drawing stands above the actions, so it is reached only when a letter needs it.
         pdf = import_module("services.printing").summary_pdf(made)
     letter.attach("summary.pdf", pdf, "application/pdf")
+    return letter
+
+
+def record_copy(record: int, client: int) -> EmailMessage:
+    """Return the letter that brings a client the copy of a record, with all that amends it."""
+    kept = ApplicationRecord.objects.filter(disposed__isnull=True, pk=record).first()
+    reader = Client.objects.filter(pk=client).first()
+    if kept is None or reader is None:
+        raise NobodyToTell(_("The record or the client is not in the book any more."))
+    with translation.override(reader.language):
+        zone = ZoneInfo(kept.time_zone)
+        facts = {
+            "number": str(kept.number),
+            "day": date_format(kept.done_at.astimezone(zone), "DATE_FORMAT"),
+            "address": kept.site_address,
+            "business": _name_of_business(),
+            "phone": Business.of_this_book().phone,
+        }
+        letter = _letter(
+            to=reader.email,
+            subject=_("Your copy of record %(number)s, %(day)s"),
+            body=_copy_text(),
+            facts=facts,
+        )
+        pdf = import_module("services.printing").records_pdf(
+            [kept], language=reader.language, now=timezone.now()
+        )
+    letter.attach(f"application-record-{kept.number}.pdf", pdf, "application/pdf")
     return letter
 
 
@@ -63,15 +100,45 @@ def notice(visit: int, client: int | None = None, neighbour: int | None = None) 
         reader = None if client is None else Client.objects.filter(pk=client).first()
     if reader is None:
         raise NobodyToTell(_("The person who was to be told is not in the book any more."))
-    if not reader.email:
-        raise NobodyToTell(_("There is no email address to send this to."))
+    address = reader.mailbox() if isinstance(reader, Client) else reader.email
+    if not address:
+        raise NobodyToTell(NO_ADDRESS)
     told = [notice_in(language, coming) for language in languages_of(reader)]
     subject = " / ".join(each.subject for each in told)
     return EmailMessage(
         subject=" ".join(subject.split()),
         body="\n\n".join(each.text for each in told),
-        to=[reader.email],
+        to=[address],
     )
+
+
+def estimate(estimate: int, client: int) -> EmailMessage:
+    """Return the mail that brings a client an estimate, with a link by which it is answered."""
+    told = Estimate.objects.select_related("property__client").get(pk=estimate)
+    reader = told.property.client
+    if told.withdrawn_at is not None or reader.pk != client:
+        raise NobodyToTell(_("The estimate was withdrawn."))
+    business = Business.of_this_book()
+    # Only its digest is kept, so the link is made when the mail is written.
+    link = settings.ADDRESS + reverse(
+        "services:open_link", args=[make_link(reader, now=timezone.now())]
+    )
+    with translation.override(reader.language):
+        letter = _letter(
+            to=reader.mailbox(),
+            subject=_("Estimate %(number)s for %(property)s"),
+            body=_estimate_text(),
+            facts={
+                "number": str(told.number),
+                "property": told.property.name,
+                "day": date_format(told.valid_until, "DATE_FORMAT"),
+                "link": link,
+                "business": business.name,
+                "phone": business.phone,
+            },
+        )
+    letter.attach(f"estimate-{told.number}.pdf", bytes(told.paper), "application/pdf")
+    return letter
 
 
 def crew_sheet(dispatch: int, technician: int) -> EmailMessage:
@@ -115,7 +182,7 @@ def day_answer(asked: int, client: int) -> EmailMessage:
     is_moved = answered.answer == DayAsked.Answer.MOVED
     with translation.override(reader.language):
         return _letter(
-            to=reader.email,
+            to=reader.mailbox(),
             subject=_("Our visit at %(property)s"),
             body=_moved_text() if is_moved else _kept_text(),
             facts={**_facts(visit, visit.planned), "reply": answered.reply},
@@ -151,8 +218,10 @@ WRITERS: dict[Outbox.Kind, Callable[..., EmailMessage]] = {
     Outbox.Kind.CLIENT_SUMMARY: client_summary,
     Outbox.Kind.CREW_SHEET: crew_sheet,
     Outbox.Kind.NOTICE: notice,
+    Outbox.Kind.ESTIMATE: estimate,
     Outbox.Kind.CHECKPOINT: checkpoint,
     Outbox.Kind.DIGEST: digest,
+    Outbox.Kind.RECORD_COPY: record_copy,
     Outbox.Kind.DAY_ANSWER: day_answer,
 }
 
@@ -181,6 +250,23 @@ def _kept_text() -> str:
     )
 
 
+def _estimate_text() -> str:
+    """Return what the letter with an estimate says."""
+    return _(
+        "With this letter comes what we propose for %(property)s, and its price. It is valid until "
+        "%(day)s. You accept or decline it on your own page:\n\n%(link)s\n\n"
+        "%(business)s\n%(phone)s\n"
+    )
+
+
+def _copy_text() -> str:
+    """Return what the letter with the copy of a record says."""
+    return _(
+        "With this letter comes your copy of the record of what was applied on %(day)s at "
+        "%(address)s. Keep it.\n\n%(business)s\n%(phone)s\n"
+    )
+
+
 def _checkpoint_text() -> str:
     """Return what the mail with a checkpoint says."""
     return _(
@@ -201,7 +287,7 @@ def _visit(visit_id: int) -> Visit:
 
 def _letter(*, to: str, subject: str, body: str, facts: dict[str, str]) -> EmailMessage:
     if not to:
-        raise NobodyToTell(_("There is no email address to send this to."))
+        raise NobodyToTell(NO_ADDRESS)
     return EmailMessage(subject=" ".join((subject % facts).split()), body=body % facts, to=[to])
 
 

@@ -8,6 +8,7 @@ to a person rather than sent twice.
 from collections.abc import Mapping
 from datetime import datetime, timedelta
 from importlib import import_module
+from zoneinfo import ZoneInfo
 
 from celery import current_app
 from django.core.mail import EmailMessage
@@ -19,10 +20,13 @@ from django.utils.translation import gettext_noop
 from services.journaling import journal_notice, journal_papers
 from services.models import Outbox
 from services.telling.letters import NobodyToTell, letter_for
+from treatments.handing import give_copies
+from treatments.models import ApplicationRecord, CopyGiven
 
 LEASE = timedelta(minutes=10)  # longer than a task may run
 BACK_OFF = tuple(timedelta(minutes=minutes) for minutes in (1, 5, 15, 60))
 MOST_ATTEMPTS = 5
+PAPERS = (Outbox.Kind.CLIENT_SUMMARY, Outbox.Kind.ESTIMATE, Outbox.Kind.RECORD_COPY)
 
 HALF_SENT = gettext_noop("It is not known whether this mail went out. Ask, then send it again.")
 ENDED_WITHOUT_REASON = gettext_noop("It was tried five times and ended each time unforeseen.")
@@ -139,8 +143,17 @@ def _mark_sent(row: Outbox, letter: EmailMessage) -> None:
     is_ours = _change(row, done_at=at, sending_since=None, leased_until=None, last_error="")
     if is_ours and row.kind == Outbox.Kind.NOTICE:
         journal_notice(row, letter, at)
-    if is_ours and row.kind == Outbox.Kind.CLIENT_SUMMARY:
+    if is_ours and row.kind in PAPERS:
         journal_papers(row, letter, at)
+    if is_ours and row.kind == Outbox.Kind.RECORD_COPY:
+        _note_copy(row, at)
+
+
+def _note_copy(row: Outbox, at: datetime) -> None:
+    """Note that the client has a copy of the record, on the day by the clock of its place."""
+    record = ApplicationRecord.objects.get(pk=row.arguments["record"])
+    day = at.astimezone(ZoneInfo(record.time_zone)).date()
+    give_copies([record], on=day, way=CopyGiven.Way.MAIL, by=None, at=at)
 
 
 def _put_off(row: Outbox, error: OSError, now: datetime) -> bool:

@@ -3,19 +3,22 @@
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from django.contrib import messages
 from django.http import Http404, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.http import content_disposition_header
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_safe
+from django.views.decorators.http import require_http_methods, require_safe
 
-from clients.access import STAFF, allow
+from clients.access import OFFICE, STAFF, allow, has_role
+from clients.views import entry
 from services.dispatching import today_at_yard
 from services.printing.returns import return_csv, return_pdf
 from services.views.paper import pdf, wanted_language
-from treatments.models import ApplicationRecord
+from treatments.forms.handing import FiledForm
+from treatments.models import ApplicationRecord, ReturnFiled
 from treatments.rules.records import ReturnRule, return_rule
 
 PERIODS_SHOWN = 3  # the one under way and two before it; our own choice
@@ -29,6 +32,13 @@ class Period:
     last: date
     due_on: date | None
     is_over: bool
+    filed: ReturnFiled | None
+    today: date
+
+    def is_late(self) -> bool:
+        """Say whether it was filed late, or is not filed though its day has passed."""
+        on = self.filed.filed_on if self.filed else self.today
+        return self.due_on is not None and on > self.due_on
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +62,7 @@ def returns(request):
     today = today_at_yard()
     context = {
         "returns": [return_shown(place, rule, today) for place, rule in rules.items() if rule],
+        "may_file": has_role(request.user, OFFICE),
         "silent": [place for place, rule in rules.items() if rule is None],
     }
     return render(request, "services/returns.html", context)
@@ -59,14 +70,42 @@ def returns(request):
 
 def return_shown(place, rule, today):
     """Return a return with the period under way and those before it."""
+    filed = {
+        each.first_day: each
+        for each in ReturnFiled.objects.filter(jurisdiction=place).select_related("filed_by")
+    }
     periods, day = [], today
     for _number in range(PERIODS_SHOWN):
         first = rule.first_day(day)
         periods.append(
-            Period(first, rule.last_day(day), rule.due_on(day), rule.last_day(day) < today)
+            Period(
+                first=first,
+                last=rule.last_day(day),
+                due_on=rule.due_on(day),
+                is_over=rule.last_day(day) < today,
+                filed=filed.get(first),
+                today=today,
+            )
         )
         day = first - timedelta(days=1)
     return Return(place, rule, _(rule.name), _(rule.rule), tuple(periods))
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@allow(OFFICE)
+def note_filed(request, jurisdiction, day):
+    """Note that the return of the period in which a day lies was filed, when and how."""
+    rule = rule_for(jurisdiction)
+    first = rule.first_day(day)
+    form = FiledForm(request.POST or None, initial={"filed_on": today_at_yard()})
+    if form.is_valid():
+        is_new = form.file(rule, first, request.user, timezone.now())
+        if is_new is not None:
+            said = _("It is noted that it was filed.") if is_new else _("That was noted before.")
+            messages.success(request, said)
+            return redirect("services:returns")
+    context = {"name": _(rule.name), "first": first, "last": rule.last_day(day)}
+    return entry(request, form, "services/return_filed.html", **context)
 
 
 @require_safe

@@ -74,6 +74,23 @@ def test_who_is_on_the_registry_is_told_12_to_72_hours_before(ready, before, cod
     assert [each.code for each in found(ready, SEVEN)] == codes
 
 
+# [PA-128-85A] whoever asked in writing at least 7 days ahead (from memory)
+@pytest.mark.parametrize(
+    ("asked_on", "code"),
+    [
+        (date(2026, 6, 29), "notice-too-late"),
+        (date(2026, 6, 30), "notice-to-give"),
+        (None, "notice-too-late"),
+    ],
+)
+def test_who_asked_less_than_seven_days_ahead_stops_no_visit(ready, listed, asked_on, code):
+    listed.ground, listed.asked_on = Neighbour.Ground.ASKED, asked_on
+    listed.save()
+    visit = type(ready).objects.with_all_that_is_shown().get(pk=ready.pk)
+
+    assert [each.code for each in found(visit, SEVEN)] == [code]
+
+
 def test_an_attempt_that_reached_nobody_tells_nobody(ready):
     told(ready, SEVEN - 24 * HOUR, outcome="not reached")
 

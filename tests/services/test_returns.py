@@ -4,6 +4,7 @@ from datetime import UTC, date, datetime
 from io import BytesIO
 
 import pytest
+import time_machine
 from django.urls import reverse
 from pypdf import PdfReader
 
@@ -115,3 +116,27 @@ def test_a_technician_files_nothing(client, technician):
     client.force_login(technician)
 
     assert client.get(reverse("services:returns")).status_code == 403
+
+
+def test_a_return_is_noted_as_filed_and_shown_late(client, owner, in_new_york):
+    # [NY-ECL-33] by 1 February for the year before
+    with time_machine.travel(datetime(2027, 2, 3, 16, tzinfo=UTC), tick=False):
+        client.force_login(owner)
+        before = client.get(reverse("services:returns")).content.decode()
+        way = reverse("services:note_filed", args=["US-NY", date(2026, 1, 1)])
+        answer = client.post(way, {"filed_on": "2027-02-02", "how": "by post, receipt 7"})
+        after = client.get(reverse("services:returns")).content.decode()
+
+    assert "note that it was filed" in before
+    assert answer.status_code == 302
+    assert "by post, receipt 7" in after
+    assert '<b class="late">late</b>' in after
+
+
+def test_a_return_is_not_filed_within_its_period(client, owner, in_new_york):
+    with time_machine.travel(datetime(2026, 12, 3, 16, tzinfo=UTC), tick=False):
+        client.force_login(owner)
+        way = reverse("services:note_filed", args=["US-NY", date(2026, 1, 1)])
+        answer = client.post(way, {"filed_on": "2026-12-02", "how": "by post"})
+
+    assert answer.status_code == 422

@@ -8,10 +8,13 @@ from types import SimpleNamespace
 import pytest
 from django.core import mail
 from django.db import connection
+from django.utils import timezone
 
 from services import telling
 from services.models import ClientLink, Outbox
 from services.telling import letters, outbox
+from treatments.models import CopyGiven
+from treatments.recording import record_application
 
 NOW = datetime(2026, 7, 6, 23, tzinfo=UTC)
 
@@ -264,3 +267,18 @@ def test_a_link_taken_back_is_ended_and_one_never_made_is_unknown(reading_societ
         telling.client_of(token, NOW)
     with pytest.raises(telling.LinkUnknown):
         telling.client_of(token + "x", NOW)
+
+
+def test_a_copy_that_is_mailed_counts_as_given(stated, reading_society):
+    reading_society.email = "society@example.org"
+    reading_society.save()
+    record = record_application(**stated)
+    rows = {telling.mail_copy(record, now=timezone.now()).pk for _time in range(2)}
+
+    assert telling.deliver(rows.pop())
+    assert not rows
+
+    (letter,) = mail.outbox
+    given = CopyGiven.objects.get(record=record)
+    assert letter.attachments[0][0] == f"application-record-{record.number}.pdf"
+    assert (given.way, given.given_by) == ("mail", None)

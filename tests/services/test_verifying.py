@@ -1,7 +1,7 @@
 """Every table that the journal repeats is held against it: holds, notices, stock, people."""
 
 import json
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from decimal import Decimal
 from io import StringIO
 
@@ -17,8 +17,12 @@ from services.models import Outbox
 from services.people import let_go, set_role
 from services.verifying import verify
 from treatments.guarding import install_guards
-from treatments.models import JournalEntry, StockEntry
+from treatments.handing import file_return, give_copies
+from treatments.journaling import journal_certificate
+from treatments.models import JournalEntry, RecordSigned, StockEntry
 from treatments.recording import amend_application, record_application, void_application
+from treatments.rules.records import return_rule
+from treatments.signing_off import sign_records
 from treatments.storekeeping import count_lot, receive_lot
 
 LEDGER = "treatments_stockentry"
@@ -224,3 +228,81 @@ def test_stops_that_are_handed_out_and_taken_back_are_entries(dispatched, owner)
     assert kinds() == ["dispatch", "dispatch"]
     assert '"change":"taken back"' in JournalEntry.objects.last().body
     assert found() == []
+
+
+@pytest.fixture
+def handed(stated, applicator, owner):
+    """A record that was signed, of which the client has a copy; a return that was filed."""
+    noon = datetime(2026, 7, 7, 16, tzinfo=UTC)
+    record = record_application(**stated, now=noon)
+    sign_records([record], by=applicator.user, at=noon)
+    give_copies([record], on=noon.date(), way="hand", by=owner, at=noon)
+    year = datetime(2027, 1, 5, tzinfo=UTC)
+    rule, first = return_rule("US-NY"), date(2026, 1, 1)
+    file_return(rule, first, on=year.date(), how="by post", by=owner, at=year)
+    return record
+
+
+def test_signatures_copies_and_returns_are_held_against_their_entries(handed):
+    assert found() == []
+
+
+@pytest.mark.parametrize(
+    ("table", "column", "value", "said"),
+    [
+        ("recordsigned", "signer_name", "'Somebody Else'", "signature 1: signer_name"),
+        ("recordsigned", "certificate_number", "'X-1'", "signature 1: certificate_number"),
+        ("recordsigned", "signed_at", "'2026-07-01 16:00:00'", "signature 1: signed_at"),
+        ("copygiven", "given_on", "'2026-07-06'", ": given_on"),
+        ("copygiven", "way", "'letter'", ": way"),
+        ("returnfiled", "how", "'by mail'", ": how"),
+        ("returnfiled", "filed_on", "'2027-01-04'", ": filed_on"),
+    ],
+)
+def test_a_changed_signature_copy_or_return_is_found_by_its_column(
+    handed, table, column, value, said
+):
+    table = f"treatments_{table}"
+    unguarded(f"UPDATE {table} SET {column} = {value}", table=table)  # noqa: S608
+
+    (fault,) = found()
+
+    assert "the table says otherwise of" in fault
+    assert fault.endswith(said)
+
+
+@pytest.mark.parametrize("table", ["recordsigned", "copygiven", "returnfiled"])
+def test_a_removed_signature_copy_or_return_is_found(handed, table):
+    table = f"treatments_{table}"
+    unguarded(f"DELETE FROM {table}", table=table)  # noqa: S608
+
+    (fault,) = found()
+
+    assert "its table has not" in fault
+
+
+def test_a_signature_without_an_entry_is_found(handed, stated, applicator):
+    second = record_application(**stated, now=datetime(2026, 7, 8, 16, tzinfo=UTC))
+    RecordSigned(
+        record=second,
+        signed_by=applicator.user,
+        signed_at=NOON,
+        signer_name="N. N.",
+        certificate_number="1",
+    ).save()
+
+    assert found() == [f"signature {second.number} of its table has no entry"]
+
+
+def test_a_certificate_that_is_changed_behind_the_books_back_is_found(applicator, owner):
+    certificate = applicator.certificates.get()
+    journal_certificate(certificate, by=owner, at=NOON)
+    certificate.number = "PA-2"
+    certificate.save()
+    journal_certificate(certificate, by=owner, at=NOON)
+    assert found() == []
+
+    type(certificate).objects.update(number="PA-1", expires_on=date(2031, 1, 1))
+
+    (fault,) = found()
+    assert fault.endswith(f"certificate {certificate.pk}: expires_on, number")

@@ -22,6 +22,7 @@ from treatments.guarding import install_guards
 from treatments.models import ApplicationRecord, Checkpoint, JournalEntry
 from treatments.recording import amend_application, record_application, void_application
 from treatments.rules.checkpoints import Key, check_signature, seed_of
+from treatments.rules.journal import entry_id_of
 from treatments.rules.merkle import check_consistency, check_inclusion, tree_root
 from treatments.verifying import verify_book
 
@@ -461,3 +462,23 @@ def change_a_byte(part, seq, place, flip):
     if not is_refused:
         unguarded(sql, text, table=table)
     return not is_refused
+
+
+def test_an_entry_that_somebody_else_appended_is_seen(record, stated):
+    """What a thread remembers of the end is a guess that the database answers."""
+    record_application(**stated)
+    chain._LIKELY.size = 1  # as in a worker that appended long ago
+
+    third = record_application(**stated)
+
+    assert JournalEntry.objects.get(entry_id=entry_id_of("record", third.number)).seq == 2
+    assert verify_book().faults == []
+
+
+def test_a_guess_beyond_the_end_is_seen(record, stated):
+    chain._LIKELY.size = 9  # as after entries that were taken back
+
+    second = record_application(**stated)
+
+    assert JournalEntry.objects.get(entry_id=entry_id_of("record", second.number)).seq == 1
+    assert verify_book().faults == []

@@ -1,6 +1,6 @@
 """Under which rules records are checked: the book's table, the business's own, by the day."""
 
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from django.core.exceptions import ValidationError
@@ -14,6 +14,8 @@ from treatments.rulebook import (
     confirm_facts,
     confirmed_facts,
     enter_ruleset,
+    notices_at,
+    posting_at,
     state_rules_at,
 )
 from treatments.rules.records import ruleset_of, rulesets_for, table_rulesets
@@ -173,3 +175,68 @@ def test_the_rescinded_federal_rule_binds_earlier_work_only():
 
     assert codes(date(2025, 7, 10)) == ["NJ", "US-RUP", "US-FORMER-110"]
     assert codes(date(2025, 7, 11)) == ["NJ", "US-RUP"]
+
+
+NOTICE = {
+    "notice_who": "whoever lives next door",
+    "notice_ground": "abutting",
+    "notice_days": 2,
+    "notice_days_most": 5,
+}
+
+
+def test_notices_of_own_rules_stand_beside_those_of_the_table(owner):
+    enter(owner, **NOTICE)
+    before = [rule.who for rule in notices_at("US-PA", date(2026, 7, 6))]
+    work_under_own(owner)
+
+    rules = notices_at("US-PA", date(2026, 7, 6))
+
+    assert [rule.who for rule in rules] == [*before, "whoever lives next door"]
+    assert (rules[-1].days_before, rules[-1].days_before_max) == (2, 5)
+    assert rules[-1].binds("abutting", None)
+    assert [rule.who for rule in notices_at("US-PA", date(2026, 6, 30))] == before
+
+
+@pytest.mark.parametrize(("own", "stays"), [(24, 72), (96, 96)])
+def test_a_sign_never_stays_shorter_by_own_rules(owner, own, stays):
+    # [NJAC-7-30-9-13] 72 hours
+    enter_ruleset(
+        jurisdiction="US-NJ",
+        by=owner,
+        at=AT,
+        name="Our county's rule",
+        citation="County code 1-2",
+        valid_from=date(2026, 7, 1),
+        required_fields=FIELDS,
+        sign_hours=own,
+    )
+    choose_rules(jurisdiction="US-NJ", uses="own", holds_from=date(2026, 7, 1), by=owner, at=AT)
+
+    assert posting_at("US-NJ", date(2026, 7, 6)).keep_up_hours == stays
+    assert posting_at("US-NJ", date(2026, 6, 30)).keep_up_hours == 72
+
+
+def test_own_rules_ask_for_a_sign_where_the_table_knows_none(owner, stated):
+    enter(owner, sign_rule="any lawn", sign_hours=36, sign_remover="customer")
+    work_under_own(owner)
+
+    sign = posting_at("US-PA", date(2026, 7, 6))
+    record = record_application(**stated)
+
+    assert (sign.keep_up_hours, sign.remover, sign.mark) == (36, "customer", "own")
+    assert record.removal_at == record.done_at + timedelta(hours=36)
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"notice_who": "", "notice_ground": "abutting"},
+        {"notice_who": "the neighbours", "notice_ground": ""},
+        {**NOTICE, "notice_days": 6},
+        {**NOTICE, "notice_hours": 48, "notice_hours_most": 24},
+    ],
+)
+def test_a_notice_that_nobody_could_give_is_refused(owner, wrong):
+    with pytest.raises(ValidationError):
+        enter(owner, **wrong)

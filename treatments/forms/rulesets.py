@@ -29,6 +29,20 @@ class OwnRuleSetForm(forms.ModelForm):
             "retention_years",
             "customer_copy_rule",
             "customer_copy_days",
+            "sign_rule",
+            "sign_when",
+            "sign_hours",
+            "sign_remover",
+            "notice_who",
+            "notice_ground",
+            "notice_asked_days",
+            "notice_within_ft",
+            "notice_hours",
+            "notice_hours_most",
+            "notice_days",
+            "notice_days_most",
+            "notice_business_days",
+            "notice_how",
         ]
 
     def __init__(self, *args, **kwargs):

@@ -3,6 +3,8 @@
 from treatments.models.applicators import Applicator, Certificate
 from treatments.models.business import Business
 from treatments.models.corrections import Correction, CorrectionAnswer
+from treatments.models.earlier import EarlierApplication
+from treatments.models.handed import CopyGiven, ReturnFiled
 from treatments.models.inspecting import InspectorGrant, InspectorLook
 from treatments.models.journal import Checkpoint, Disposal, EntryDisposal, JournalEntry
 from treatments.models.leftovers import LeftoverNote
@@ -15,6 +17,7 @@ from treatments.models.rotations import AcceptedWarning, Rotation, RotationWeek
 from treatments.models.rulesets import FactConfirmed, OwnRuleSet, RuleChoice
 from treatments.models.signatures import RecordSigned
 from treatments.models.signs import SignConfirmed, SignTakenDown
+from treatments.models.spills import SpillNote
 from treatments.models.sprayers import Calibration, Sprayer
 from treatments.models.store import Lot, StockEntry
 from treatments.models.water_tests import WaterTest
@@ -29,10 +32,12 @@ __all__ = [
     "Calibration",
     "Certificate",
     "Checkpoint",
+    "CopyGiven",
     "Correction",
     "CorrectionAnswer",
     "DailyWeather",
     "Disposal",
+    "EarlierApplication",
     "EntryDisposal",
     "FactConfirmed",
     "FitTest",
@@ -49,12 +54,14 @@ __all__ = [
     "ProductIngredient",
     "ProtectionIssued",
     "RecordSigned",
+    "ReturnFiled",
     "Rotation",
     "RotationWeek",
     "RuleChoice",
     "ScoutingCount",
     "SignConfirmed",
     "SignTakenDown",
+    "SpillNote",
     "Sprayer",
     "StockEntry",
     "WaterTest",

@@ -6,7 +6,7 @@ from uuid import uuid4
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
@@ -15,6 +15,8 @@ from treatments.models.fields import CodeListField
 from treatments.rules.records.fields import FIELDS
 
 LONGEST_HOURS, LONGEST_DAYS, LONGEST_YEARS = 720, 366, 50  # our own choice
+FARTHEST_FEET = 5280  # a mile; our own choice
+WORDS = _("In the words of the rule; empty means not known.")
 
 
 def person(label, name):
@@ -45,7 +47,23 @@ class OwnRuleSetQuerySet(AppendOnlyQuerySet):
 
 
 class OwnRuleSet(AppendOnly):
-    """A rule set that the business entered itself; a change is another version from a day on."""
+    """A rule set that the business entered itself; a change is another version from a day on.
+
+    What it says of sign and notice stands beside the book's table and never takes from it.
+    """
+
+    class Told(models.TextChoices):
+        """Which neighbours are to be told."""
+
+        ASKED = "asked", _("those who asked to be told")
+        REGISTRY = "registry", _("those on a registry")
+        ABUTTING = "abutting", _("everybody on the list of the property but those who only asked")
+
+    class Remover(models.TextChoices):
+        """Who takes a sign down, in the words of the book's table."""
+
+        CUSTOMER = "customer", _("the client")
+        BUSINESS = "business", _("the business")
 
     key = models.UUIDField(unique=True, default=uuid4, editable=False)
     jurisdiction = models.CharField(_("jurisdiction"), max_length=6, editable=False)
@@ -67,9 +85,29 @@ class OwnRuleSet(AppendOnly):
         _("copy for the client"),
         max_length=300,
         blank=True,
-        help_text=_("In the words of the rule; empty means not known."),
+        help_text=WORDS,
     )
     customer_copy_days = figure(_("days in which the copy is given"), LONGEST_DAYS)
+    sign_rule = models.CharField(_("sign that stays"), max_length=300, blank=True, help_text=WORDS)
+    sign_when = models.CharField(_("the sign goes up"), max_length=100, blank=True)
+    sign_hours = figure(_("hours the sign stays"), LONGEST_HOURS)
+    sign_remover = models.CharField(
+        _("the sign is taken down by"), max_length=10, choices=Remover.choices, blank=True
+    )
+    notice_who = models.CharField(
+        _("who is told before"), max_length=200, blank=True, help_text=WORDS
+    )
+    notice_ground = models.CharField(
+        _("which neighbours those are"), max_length=10, choices=Told.choices, blank=True
+    )
+    notice_asked_days = figure(_("days before by which they must have asked"), LONGEST_DAYS)
+    notice_within_ft = figure(_("within so many feet"), FARTHEST_FEET)
+    notice_hours = figure(_("hours before, at least"), LONGEST_HOURS)
+    notice_hours_most = figure(_("hours before, at most"), LONGEST_HOURS)
+    notice_days = figure(_("days before, at least"), LONGEST_DAYS)
+    notice_days_most = figure(_("days before, at most"), LONGEST_DAYS)
+    notice_business_days = figure(_("business days before, at least"), LONGEST_DAYS)
+    notice_how = models.CharField(_("how they are told"), max_length=200, blank=True)
     entered_by = person(_("entered by"), "rulesets_entered")
     entered_at = models.DateTimeField(_("entered"), default=timezone.now, editable=False)
 
@@ -86,6 +124,22 @@ class OwnRuleSet(AppendOnly):
                 condition=Q(record_deadline_hours__isnull=True)
                 | Q(record_deadline_days__isnull=True),
                 violation_error_message=_("Give the deadline in hours or in days, not in both."),
+            ),
+            models.CheckConstraint(
+                name="own_ruleset_notice_leaves_time",
+                condition=(
+                    Q(notice_hours__isnull=True) | ~Q(notice_hours__gt=F("notice_hours_most"))
+                )
+                & (Q(notice_days__isnull=True) | ~Q(notice_days__gt=F("notice_days_most"))),
+                violation_error_message=_("The least time before is not longer than the most."),
+            ),
+            models.CheckConstraint(
+                name="own_ruleset_notice_is_to_somebody",
+                condition=Q(notice_who="", notice_ground="")
+                | ~Q(notice_who="") & ~Q(notice_ground=""),
+                violation_error_message=_(
+                    "Say who is told before, and which neighbours those are."
+                ),
             ),
         ]
 

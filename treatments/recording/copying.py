@@ -17,9 +17,10 @@ from treatments.models import (
     Product,
     Sprayer,
 )
+from treatments.rulebook import posting_at
 from treatments.rules.facts import Conditions, ProductFacts
 from treatments.rules.labels import reentry_after
-from treatments.rules.records import posting_for, sign_stays_until
+from treatments.rules.records import sign_stays_until
 from treatments.rules.registration import FORMULATIONS
 
 Columns = dict[str, Any]
@@ -145,7 +146,7 @@ def clearance_columns(
     place = planting.property
     done = done_at.astimezone(place.zone())
     reentry = reentry_after([facts], done)
-    sign = posting_for(place.jurisdiction, production_site=place.production_site)
+    sign = posting_at(place.jurisdiction, done.date(), production_site=place.production_site)
     stays = sign_stays_until(sign, done, reentry.until) if sign or is_posted else None
     return {
         "reentry_at": reentry.until,

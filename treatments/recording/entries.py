@@ -1,6 +1,7 @@
 """What the journal keeps of a record: all its columns, copied texts included, as they stand."""
 
 from decimal import Decimal
+from functools import cache
 from typing import Any
 
 from treatments import chain
@@ -45,19 +46,27 @@ def body_of(record: ApplicationRecord, amends_number: int | None) -> dict[str, A
     amends_number: the number of the record that it amends
     """
     columns = {
-        field.attname: plain(_as_kept(field, field.value_from_object(record)))
-        for field in record._meta.concrete_fields
-        if field.attname not in NOT_COPIED and not _is_lacking(record, field.attname)
+        name: plain(_as_kept(value, places))
+        for name, places in _copied()
+        if (value := getattr(record, name)) not in (None, "") or name not in ADDED_LATER
     }
     return {**columns, "amends_number": amends_number}
 
 
-def _is_lacking(record: ApplicationRecord, name: str) -> bool:
-    return name in ADDED_LATER and getattr(record, name) in (None, "")
+@cache
+def _copied() -> tuple[tuple[str, Decimal | None], ...]:
+    """Return the columns that are copied, each with the last place of its amounts."""
+    fields: Any = ApplicationRecord._meta.concrete_fields
+    return tuple(
+        (field.attname, _last_place(field)) for field in fields if field.attname not in NOT_COPIED
+    )
 
 
-def _as_kept(field: Any, value: Any) -> Any:
+def _last_place(field: Any) -> Decimal | None:
+    places = getattr(field, "decimal_places", None)
+    return None if places is None else Decimal(1).scaleb(-places)
+
+
+def _as_kept(value: Any, last_place: Decimal | None) -> Any:
     """Return an amount with the places of its column, as the database gives it back."""
-    if isinstance(value, Decimal):
-        return value.quantize(Decimal(1).scaleb(-field.decimal_places))
-    return value
+    return value.quantize(last_place) if last_place and isinstance(value, Decimal) else value

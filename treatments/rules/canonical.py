@@ -48,8 +48,15 @@ def entry_bytes(value: object) -> bytes:
     Traceback (most recent call last):
     treatments.rules.canonical.NotCanonical: A key is a lower-case word, not 'Amount'.
     """
-    _refuse_unclean(value)
-    return canonical(value)
+    _refuse_strange(value)
+    text = WRITER.encode(value)
+    # What is plain ASCII without an escape holds nothing that is unclean.
+    if not text.isascii() or "\\" in text:
+        _refuse_unclean(value)
+    try:
+        return text.encode()
+    except UnicodeEncodeError as error:
+        raise NotCanonical("Half a surrogate pair is no text.") from error
 
 
 def parse(text: str) -> Any:
@@ -97,6 +104,8 @@ def cleaned(text: str) -> str:
     >>> cleaned("one\\r\\ntwo")
     'one\\ntwo'
     """
+    if text.isascii() and text.isprintable():
+        return text
     lines = text.replace("\r\n", "\n").replace("\r", "\n")
     return unicodedata.normalize("NFC", NO_TEXT.sub(STANDS_FOR_IT, lines))
 
@@ -162,6 +171,25 @@ def _bounded(number: int) -> int:
     if abs(number) > GREATEST:
         raise NotCanonical(f"{number} is beyond 2^53 - 1; write it as a text.")
     return number
+
+
+def _refuse_strange(value: object) -> None:
+    """Refuse keys that are no words, and values of other kinds than an entry holds."""
+    if value is None or isinstance(value, str | bool):
+        return
+    if isinstance(value, dict):
+        for key, each in value.items():
+            if not isinstance(key, str) or not _is_word(key):
+                raise NotCanonical(f"A key is a lower-case word, not {key!r}.")
+            if each.__class__ is not str:
+                _refuse_strange(each)
+    elif isinstance(value, list | tuple):
+        for each in value:
+            _refuse_strange(each)
+    elif isinstance(value, int):
+        _bounded(value)
+    else:
+        raise NotCanonical(f"{value!r} is neither text, whole number, list nor object.")
 
 
 def _refuse_strange_keys(value: object) -> None:

@@ -21,6 +21,7 @@ STOCK, CERTIFICATE, ROLE = "stock", "certificate", "role"
 DISPATCH, RESTORE, DISPOSAL, REMOVAL = "dispatch", "restore", "disposal", "removal"
 CORRECTION_ASKED, CORRECTION_ANSWERED = "correction_asked", "correction_answered"
 PAPER, SIGNATURE = "paper", "signature"
+COPY, RETURN = "copy", "return"
 RECORD_KINDS = frozenset({RECORD, AMENDMENT, VOID})
 
 ENTRIES = UUID("5e0e6a7c-3d0f-4b57-9c40-6f8f3b0f2d11")  # a namespace of our own

@@ -14,6 +14,7 @@ from treatments.rules.journal import Entry
 from treatments.rules.journal_walk import NOT_READ, Fault, Walk
 from treatments.verifying.kept_tables import KeptTable
 from treatments.verifying.notes import Notes
+from treatments.verifying.own_rows import own_tables
 from treatments.verifying.rows import entries_in_chunks, rows_of
 from treatments.verifying.stock import faults_of_drawn_stock, stock_table
 from treatments.verifying.table import Table
@@ -23,10 +24,10 @@ CHECKPOINTS = Checkpoint._meta.db_table
 
 
 def verify_book(outside: Sequence[str] = (), tables: Sequence[KeptTable] = ()) -> Verdict:
-    """Check the journal of this book, and the records and ledger lines that it repeats.
+    """Check the journal of this book, and the rows that it repeats.
 
-    outside: texts of checkpoints that others kept; tables: others than these two that are to be
-    held against their entries
+    outside: texts of checkpoints that others kept; tables: others than those of this package
+    that are to be held against their entries
     """
     verdict = Verdict()
     names = sorted(missing_guards("default"))
@@ -36,7 +37,7 @@ def verify_book(outside: Sequence[str] = (), tables: Sequence[KeptTable] = ()) -
     size = chain.journal_size()
     notes, table = Notes([*_stored(verdict), *outside]), Table(last_record)
     entries = chained.from_iterable(entries_in_chunks(size))
-    others = [stock_table(), *tables]
+    others = [stock_table(), *own_tables(), *tables]
     walk_entries(entries, Walk(_seq_of), notes, verdict, table, others)
     verdict.add(faults_of_drawn_stock(last_record))
     verdict.records = table.count

@@ -69,3 +69,23 @@ class KeptTable:
                 names = ", ".join(differ)
                 yield Fault(f"the table says otherwise of {self._kind} {number}: {names}", seq)
         self._held.clear()
+
+
+class LastToldTable(KeptTable):
+    """Rows that change, of which the last entry says how they stand; there are few of them."""
+
+    def __init__(self, *told: Any, **named: Any) -> None:
+        super().__init__(*told, **named)
+        self._last: dict[int, tuple[int, int, dict[str, Any]]] = {}
+
+    def step(self, seq: int, read: Read) -> Iterator[Fault]:
+        """Remember an entry until a later one tells of the same row."""
+        number = read.body.get(self._key)
+        if type(number) is int:
+            self._last[number] = (seq, number, read.body)
+        return iter(())
+
+    def end(self) -> Iterator[Fault]:
+        """Hold the last entry of each row against it."""
+        self._held = list(self._last.values())
+        yield from super().end()

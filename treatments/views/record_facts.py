@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
@@ -12,7 +12,7 @@ from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from treatments.models import ApplicationRecord
+from treatments.models import ApplicationRecord, CopyGiven
 from treatments.recording import clocks_of, fields_of, what_is_missing
 from treatments.recording.clocks import done_there, rules_of
 from treatments.recording.fields import COLUMNS, circumstances_of
@@ -192,6 +192,36 @@ def copies_of(record: ApplicationRecord, confirmed: Confirmed) -> list[CopyDuty]
     circumstances = replace(circumstances_of(record), agricultural_commodity=record.production_site)
     rules = rules_of(record, confirmed)
     return copies_due(done_there(record).date(), record.jurisdiction, circumstances, rules)
+
+
+@dataclass(frozen=True, slots=True)
+class CopyStanding:
+    """How it stands with a copy that the client is to be given, or was given."""
+
+    duties: list[CopyDuty]
+    given: CopyGiven | None
+    today: date
+
+    def due_on(self) -> date | None:
+        """Return by when it is to be given by the strictest rule that names a day."""
+        return min((duty.due_on for duty in self.duties if duty.due_on), default=None)
+
+    def is_open(self) -> bool:
+        """Say whether it is still to be given."""
+        return bool(self.duties) and self.given is None
+
+    def is_late(self) -> bool:
+        """Say whether it was given late, or is to be given since a day that has passed."""
+        due, on = self.due_on(), self.given.given_on if self.given else self.today
+        return due is not None and on > due
+
+
+def copy_standing_of(
+    record: ApplicationRecord, confirmed: Confirmed, now: datetime
+) -> CopyStanding:
+    """Return how it stands with the client's copy of a record, by the clock of its place."""
+    today = now.astimezone(done_there(record).tzinfo).date()
+    return CopyStanding(copies_of(record, confirmed), getattr(record, "copy_given", None), today)
 
 
 @dataclass(frozen=True, slots=True)

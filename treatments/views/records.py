@@ -14,6 +14,7 @@ from clients.access import CERTIFIED, CREW, EVERYONE, READERS, STAFF, Role, allo
 from clients.views import entry
 from treatments.approval import amends_alone, may_ask, may_ask_to_void
 from treatments.certified import is_certified
+from treatments.forms.handing import CopiesForm
 from treatments.forms.records import AmendForm, ReasonForm, SiftForm
 from treatments.models import ApplicationRecord, Correction
 from treatments.recording import clocks_of, history_of
@@ -22,7 +23,7 @@ from treatments.rulebook import confirmed_facts, keys_of
 from treatments.rules.records import knows_of_copies
 from treatments.views.corrections import corrections_of
 from treatments.views.record_facts import (
-    copies_of,
+    copy_standing_of,
     flags_said,
     groups_of_facts,
     missing_findings,
@@ -63,7 +64,7 @@ def record(request, number):
     """Show a record as a form filled in, with what amends it."""
     record = as_read_by(request.user, record_for(request.user, number))
     newer = getattr(record, "amended_by", None)
-    confirmed = confirmed_facts()
+    confirmed, now = confirmed_facts(), timezone.now()
     clocks, rules = clocks_of(record, confirmed), rules_of(record, confirmed)
     context = {
         "record": record,
@@ -73,15 +74,16 @@ def record(request, number):
         "flags": list(flags_said(record)),
         "rules": rules,
         "rules_changed": record.rules_checked_by not in ("", keys_of(rules)),
-        "copies": copies_of(record, confirmed),
+        "copy": copy_standing_of(record, confirmed, now),
         "knows_copies": knows_of_copies(record.jurisdiction, done_there(record).date(), rules),
         "may_see_rules": has_role(request.user, STAFF),
-        "standing": standing_of(record, timezone.now()),
+        "standing": standing_of(record, now),
         "due": clocks.due,
         "kept": clocks.kept,
         "revisions": revisions_of(record, with_notes=is_ours(request.user)),
         "corrections": corrections_of(record, request.user),
         **acts_on(record, newer, request.user),
+        "copies_form": copies_form_of(record),
     }
     return render(request, "treatments/record.html", context)
 
@@ -133,14 +135,25 @@ def acts_on(record, newer, user):
     return {
         "may_amend": stands and may_ask(user, record),
         "may_void": stands and may_ask_to_void(user, record),
+        "may_note_copy": stands and not hasattr(record, "copy_given") and has_role(user, CREW),
+        "may_mail_copy": stands
+        and not hasattr(record, "copy_given")
+        and has_role(user, STAFF)
+        and bool(record.planting.property.client.email),
         "may_sign": stands and not hasattr(record, "signed") and is_certified(user),
     }
+
+
+def copies_form_of(record):
+    """Return the form that notes a copy, with today by the clock of the record's place."""
+    zone = ZoneInfo(record.time_zone)
+    return CopiesForm(initial={"given_on": timezone.localdate(timezone=zone)})
 
 
 def record_for(user, number):
     """Return a record that a person may see, by its number."""
     kept = ApplicationRecord.objects.for_user(user).select_related(
-        "planting__property", "amended_by", "recorded_by", "signed"
+        "planting__property__client", "amended_by", "recorded_by", "signed", "copy_given__given_by"
     )
     return get_object_or_404(kept, number=number)
 

@@ -11,22 +11,23 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from clients.access import EVERYONE, Role, allow, has_role
+from clients.access import CREW, EVERYONE, Role, allow, has_role
 from treatments.certified import is_certified
+from treatments.forms.handing import CopiesForm
 from treatments.models import ApplicationRecord
 from treatments.owing import owed_reports
 from treatments.recording import clocks_of, what_is_missing
 from treatments.recording.clocks import Clocks, done_there, rules_of
 from treatments.rulebook import Confirmed, confirmed_facts
 from treatments.rules.records import (
-    CopyDuty,
     NeededField,
     Retention,
     knows_of_copies,
     ruleset_of,
 )
 from treatments.signing_off import answered_for_by, unsigned
-from treatments.views.record_facts import copies_of, moment
+from treatments.views.clocks import home_zone
+from treatments.views.record_facts import CopyStanding, copy_standing_of, moment
 
 # Our own choice: what is older stands in the register, with the same clocks.
 LOOKED_AT = timedelta(days=365)
@@ -40,7 +41,7 @@ class Row:
     record: ApplicationRecord
     clocks: Clocks
     missing: list[NeededField]
-    copies: list[CopyDuty]
+    copy: CopyStanding
     is_late: bool
     is_due_today: bool = False
 
@@ -84,12 +85,28 @@ def records_due(request):
         "owed": owed_reports(request.user, now),
         "unwritten": sorted((row for row in rows if row.missing), key=due_first),
         "late": [row for row in rows if row.is_late and not row.missing],
-        "copies": [row for row in rows if row.copies],
+        **copies_shown(rows, request.user, now),
         "keepings": keepings_of(rows),
         **waiting_for(request.user, kept),
         "may_dispose": has_role(request.user, frozenset({Role.OWNER})),
     }
     return render(request, "treatments/records_due.html", context)
+
+
+def copies_shown(rows: list[Row], user, now: datetime) -> dict:
+    """Return the copies that are to be given, those that came late, and how many came in time."""
+    asked = [row for row in rows if row.copy.duties]
+    to_give = [row for row in asked if row.copy.is_open()]
+    return {
+        "copies": sorted(to_give, key=lambda row: row.copy.due_on() or date.max),
+        "copies_late": [row for row in asked if row.copy.given and row.copy.is_late()],
+        "copies_in_time": sum(
+            row.copy.given is not None and not row.copy.is_late() for row in asked
+        ),
+        "copies_form": CopiesForm(initial={"given_on": now.astimezone(home_zone()).date()})
+        if to_give and has_role(user, CREW)
+        else None,
+    }
 
 
 def waiting_for(user, kept) -> dict:
@@ -104,7 +121,7 @@ def waiting_for(user, kept) -> dict:
 def with_places(records, now: datetime):
     """Pick the records that are looked at, with what a row shows of them."""
     recent = records.filter(done_at__gte=now - LOOKED_AT)
-    return recent.select_related("planting__property", "amends")
+    return recent.select_related("planting__property", "amends", "copy_given__given_by")
 
 
 def due_first(row: Row) -> datetime:
@@ -121,7 +138,7 @@ def row_of(record: ApplicationRecord, now: datetime, confirmed: Confirmed) -> Ro
         record,
         clocks,
         missing,
-        copies_of(record, confirmed),
+        copy_standing_of(record, confirmed, now),
         is_late=late,
         is_due_today=not late and due.date() == today,
     )

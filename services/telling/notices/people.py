@@ -6,7 +6,8 @@ from decimal import Decimal
 
 from clients.models import Client, Neighbour
 from services.models import Visit
-from treatments.rules.records import NoticeRule, notice_window, notices_for
+from treatments.rulebook import notices_at
+from treatments.rules.records import NoticeRule, notice_window
 
 DAY_BEFORE = timedelta(hours=24)  # where no rule says when; common practice
 MIDNIGHT = time()
@@ -78,7 +79,7 @@ def notice_hours(visit: Visit, day: date | None = None) -> tuple[datetime, datet
     begins = starts_of(visit, day)
     is_known = begins == visit.arrives_at
     ends = begins if is_known else begins + timedelta(days=1)
-    rules = notices_for(visit.course.property.jurisdiction)
+    rules = notices_at(visit.course.property.jurisdiction, day or visit.planned)
     latest = [notice_window(rule, begins).latest for rule in rules]
     earliest = [notice_window(rule, ends).earliest for rule in rules]
     closes = min([*latest, begins - DAY_BEFORE])
@@ -86,11 +87,15 @@ def notice_hours(visit: Visit, day: date | None = None) -> tuple[datetime, datet
     return min(opens, closes), closes
 
 
-def _rules_for(visit: Visit, neighbour: Neighbour) -> tuple[NoticeRule, ...]:
+def _rules_for(visit: Visit, day: date, neighbour: Neighbour) -> tuple[NoticeRule, ...]:
     place = visit.course.property
     feet = None if neighbour.distance_ft is None else Decimal(neighbour.distance_ft)
-    rules = notices_for(place.jurisdiction)
-    return tuple(each for each in rules if each.binds(neighbour.ground, feet, place.county))
+    return tuple(
+        each
+        for each in notices_at(place.jurisdiction, day)
+        if each.binds(neighbour.ground, feet, place.county)
+        and each.was_asked_in_time(neighbour.asked_on, day)
+    )
 
 
 def _reader(visit: Visit, day: date | None, person: Client | Neighbour, address: str) -> Reader:
@@ -98,10 +103,12 @@ def _reader(visit: Visit, day: date | None, person: Client | Neighbour, address:
     name = f"{'neighbour' if is_neighbour else 'client'}:{person.pk}"
     return Reader(
         name=person.name,
-        email=person.email,
+        email=person.email if isinstance(person, Neighbour) else person.mailbox(),
         phone=person.phone,
         address=address,
         person=name,
         key=f"notice:{visit.pk}:{(day or visit.planned).isoformat()}:{name}",
-        rules=_rules_for(visit, person) if isinstance(person, Neighbour) else (),
+        rules=_rules_for(visit, day or visit.planned, person)
+        if isinstance(person, Neighbour)
+        else (),
     )

@@ -28,8 +28,15 @@ from treatments.rules.records.notices import (
     new_date_rule,
     notice_window,
     notices_for,
+    notices_of,
 )
-from treatments.rules.records.posting import Posting, posting_for, sign_stays_until
+from treatments.rules.records.posting import (
+    Posting,
+    known_with_own,
+    posting_for,
+    posting_of,
+    sign_stays_until,
+)
 from treatments.rules.records.returns import ReturnRule, return_rule
 from treatments.rules.records.rulesets import (
     CONFIRMED,
@@ -82,12 +89,15 @@ __all__ = [
     "fields_needed",
     "fingerprint_of",
     "is_verified",
+    "known_with_own",
     "knows_of_copies",
     "missing_fields",
     "new_date_rule",
     "notice_window",
     "notices_for",
+    "notices_of",
     "posting_for",
+    "posting_of",
     "record_due",
     "retention_of",
     "return_rule",

@@ -1,11 +1,12 @@
 """Who must be told before an application, and in which hours before it.
 
 Pennsylvania: everyone on the hypersensitivity registry whose property line lies within 500 feet,
-12 to 72 hours before, every attempt logged [PA-128-112].
+12 to 72 hours before, every attempt logged [PA-128-112]; and who lives on contiguous land and
+asked in writing seven days ahead or more [PA-128-85A].
 """
 
 from dataclasses import dataclass
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -14,7 +15,7 @@ from treatments.rules.records.rulesets import RuleSet, ruleset_of
 
 ASKED, REGISTRY, ABUTTING = "asked", "registry", "abutting"  # why a neighbour is told
 
-TOO_EARLY = gettext_noop("Told at %(told)s, more than %(hours)s hours before; tell %(who)s again.")
+TOO_EARLY = gettext_noop("Told at %(told)s, before %(earliest)s; tell %(who)s again.")
 TOO_LATE = gettext_noop(
     "Told at %(told)s, less than the notice that %(who)s must have before the application."
 )
@@ -35,6 +36,9 @@ class NoticeRule:
     hours_before: int | None
     hours_before_max: int | None
     business_days_before: int | None
+    days_before: int | None
+    days_before_max: int | None
+    asked_days_before: int | None  # how long before the application they must have asked
     on_request: bool
     how: str | None
     contents: tuple[str, ...]
@@ -57,8 +61,24 @@ class NoticeRule:
         name = county.casefold().removesuffix("county").strip()
         return not (self.counties and name) or name in map(str.casefold, self.counties)
 
+    def was_asked_in_time(self, asked_on: date | None, day: date) -> bool:
+        """Say whether somebody asked early enough; on an unknown day they are taken to have.
+
+        asked_on: the day on which they asked in writing; day: of the application
+
+        >>> rule = notices_for("US-PA")[1]
+        >>> day = date(2026, 6, 8)
+        >>> rule.was_asked_in_time(date(2026, 6, 1), day)
+        True
+        >>> rule.was_asked_in_time(date(2026, 6, 2), day)
+        False
+        """
+        if self.asked_days_before is None or asked_on is None:
+            return True
+        return (day - asked_on).days >= self.asked_days_before
+
     def binds(self, ground: str, distance_ft: Decimal | None, county: str = "") -> bool:
-        """Say whether a neighbour must be told by this rule.
+        """Say whether a neighbour must be told by this rule, if they asked in time where asked.
 
         ground: why they are told, ASKED, REGISTRY or ABUTTING
         distance_ft: from the place treated to their property line, in feet; None is not known
@@ -99,7 +119,12 @@ def notices_for(jurisdiction: str) -> list[NoticeRule]:
     [(12, 72), (12, None)]
     """
     ruleset = ruleset_of(jurisdiction)
-    return [_rule(ruleset, row) for row in ruleset.row["notice"]] if ruleset else []
+    return notices_of(ruleset) if ruleset else []
+
+
+def notices_of(ruleset: RuleSet) -> list[NoticeRule]:
+    """Return the duties to tell somebody that a rule set holds."""
+    return [_rule(ruleset, row) for row in ruleset.row["notice"]]
 
 
 def new_date_rule(jurisdiction: str) -> NewDateRule | None:
@@ -121,15 +146,18 @@ def _rule(ruleset: RuleSet, row: dict[str, Any]) -> NoticeRule:
     return NoticeRule(
         jurisdiction=ruleset.code,
         who=row["who"],
-        trigger=row["trigger"],
+        trigger=row.get("trigger"),
         within_ft=row["within_ft"],
         hours_before=row["hours_before"],
         hours_before_max=row["hours_before_max"],
         business_days_before=row["business_days_before"],
+        days_before=row.get("days_before"),
+        days_before_max=row.get("days_before_max"),
+        asked_days_before=row.get("asked_days_before"),
         on_request=row["on_request"],
         how=row["how"],
-        contents=tuple(row["contents"]),
-        log_required=row["log_required"],
+        contents=tuple(row.get("contents", ())),
+        log_required=row.get("log_required"),
         registry=row.get("registry"),
         counties=tuple(row.get("counties", ())),
         citation=ruleset.citation,
@@ -139,18 +167,35 @@ def _rule(ruleset: RuleSet, row: dict[str, Any]) -> NoticeRule:
 
 
 def notice_window(rule: NoticeRule, starts_at: datetime) -> NoticeWindow:
-    """Return when somebody may be told of an application that starts then, in elapsed hours.
+    """Return when somebody may be told of an application that starts then.
 
     starts_at: the earliest start, with its time zone
 
-    Business days leave Saturday and Sunday out; holidays are not known here.
+    Hours are elapsed hours.  Days are whole days by the clocks of the place, back to the same
+    hour.  Business days leave Saturday and Sunday out; holidays are not known here.
     """
-    earliest = (
-        None if rule.hours_before_max is None else _hours_before(starts_at, rule.hours_before_max)
-    )
-    if rule.business_days_before is not None:
-        return NoticeWindow(earliest, _business_days_before(starts_at, rule.business_days_before))
-    return NoticeWindow(earliest, _hours_before(starts_at, rule.hours_before or 0))
+    first = [
+        back(starts_at, most)
+        for back, most in (
+            (_hours_before, rule.hours_before_max),
+            (_days_before, rule.days_before_max),
+        )
+        if most is not None
+    ]
+    last = [
+        back(starts_at, least)
+        for back, least in (
+            (_hours_before, rule.hours_before),
+            (_days_before, rule.days_before),
+            (_business_days_before, rule.business_days_before),
+        )
+        if least is not None
+    ]
+    return NoticeWindow(max(first, default=None), min(last, default=starts_at))
+
+
+def _days_before(moment: datetime, days: int) -> datetime:
+    return moment - timedelta(days=days)  # by the clock on the wall
 
 
 def _hours_before(moment: datetime, hours: int) -> datetime:
@@ -175,7 +220,6 @@ def check_notice(rule: NoticeRule, starts_at: datetime, told_at: datetime | None
     facts = {
         "who": Marked(rule.who),
         "told": told_at,
-        "hours": rule.hours_before_max,
         "earliest": window.earliest,
         "latest": window.latest,
     }

@@ -1,11 +1,30 @@
 """The sign that stays on a treated property: whether one is asked for, how it looks, how long."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
 from treatments.rules.records.rulesets import RuleSet, ruleset_of
+
+SIGN_KEYS = (
+    "required_when",
+    "applies_to_plants",
+    "sign_min_width_in",
+    "sign_min_height_in",
+    "size_is_exact",
+    "letter_min_in",
+    "background",
+    "lettering",
+    "contents",
+    "extra_front_text_allowed",
+    "placement",
+    "mount",
+    "post_before_or_at",
+    "keep_up_hours",
+    "keep_up_rule",
+    "remover",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,9 +63,32 @@ def posting_for(jurisdiction: str, *, production_site: bool = False) -> Posting 
     (72, None)
     """
     ruleset = ruleset_of("US-WPS") if production_site else ruleset_of(jurisdiction)
-    if ruleset is None or ruleset.row["posting"] is None:
-        return None
-    return _posting(ruleset, ruleset.row["posting"])
+    return posting_of(ruleset) if ruleset else None
+
+
+def posting_of(ruleset: RuleSet) -> Posting | None:
+    """Return the sign that a rule set asks for, or None where it says nothing of one.
+
+    What an own rule set does not hold, such as size and colors, is not known.
+    """
+    told = ruleset.row["posting"]
+    return None if told is None else _posting(ruleset, dict.fromkeys(SIGN_KEYS) | told)
+
+
+def known_with_own(known: Posting | None, own: Posting | None) -> Posting | None:
+    """Return the book's sign with what an own rule set adds; it never stays for less.
+
+    What the book's table says comes first, and an own rule fills what it does not know.
+    """
+    if known is None or own is None:
+        return known or own
+    hours = [each for each in (known.keep_up_hours, own.keep_up_hours) if each is not None]
+    return replace(
+        known,
+        when=known.when or own.when,
+        keep_up_hours=max(hours, default=None),
+        remover=known.remover or own.remover,
+    )
 
 
 def _posting(ruleset: RuleSet, sign: dict[str, Any]) -> Posting:
@@ -55,15 +97,15 @@ def _posting(ruleset: RuleSet, sign: dict[str, Any]) -> Posting:
         citation=ruleset.citation,
         source=ruleset.row["posting_source"],
         mark=ruleset.mark_of("posting"),
-        required_when=sign["required_when"],
+        required_when=sign["required_when"] or "",
         applies_to=sign["applies_to_plants"],
         width_in=_inches(sign["sign_min_width_in"]),
         height_in=_inches(sign["sign_min_height_in"]),
-        size_is_exact=sign["size_is_exact"],
+        size_is_exact=bool(sign["size_is_exact"]),
         letter_min_in=_inches(sign["letter_min_in"]),
         background=sign["background"],
         lettering=sign["lettering"],
-        contents=tuple(sign["contents"]),
+        contents=tuple(sign["contents"] or ()),
         extra_text=sign["extra_front_text_allowed"],
         placement=sign["placement"],
         mount=sign["mount"],

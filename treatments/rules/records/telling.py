@@ -41,7 +41,10 @@ NOTICE_WORDS = {
     "within_ft": gettext_noop("within, feet"),
     "hours_before": gettext_noop("hours before, at least"),
     "hours_before_max": gettext_noop("hours before, at most"),
+    "days_before": gettext_noop("days before, at least"),
+    "days_before_max": gettext_noop("days before, at most"),
     "business_days_before": gettext_noop("business days before"),
+    "asked_days_before": gettext_noop("asked in writing so many days before"),
     "how": gettext_noop("how"),
 }
 AS_PRINTED = frozenset({"contents"})  # a sign speaks the language of its rule

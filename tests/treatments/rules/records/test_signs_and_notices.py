@@ -1,5 +1,6 @@
 """Signs left on the property and notices sent before, state by state."""
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 from decimal import Decimal
 from zoneinfo import ZoneInfo
@@ -142,3 +143,40 @@ def test_hours_are_elapsed_when_the_clocks_change():
     morning = datetime(2026, 3, 8, 9, 0, tzinfo=DELAWARE_RIVER)
 
     assert notice_window(notices_for("US-PA")[0], morning).latest.hour == 20
+
+
+def test_days_are_counted_by_the_clock_back_to_the_same_hour():
+    # our own reading, the stricter one: clocks go forward at 2:00 on 2026-03-08
+    morning = datetime(2026, 3, 8, 9, 0, tzinfo=DELAWARE_RIVER)
+    rule = replace(notices_for("US-PA")[1], hours_before=None, days_before=2, days_before_max=5)
+
+    window = notice_window(rule, morning)
+
+    assert (window.earliest, window.latest) == (
+        datetime(2026, 3, 3, 9, 0, tzinfo=DELAWARE_RIVER),
+        datetime(2026, 3, 6, 9, 0, tzinfo=DELAWARE_RIVER),
+    )
+
+
+def test_of_hours_and_days_the_stricter_holds():
+    rule = replace(
+        notices_for("US-PA")[0],
+        hours_before=72,
+        hours_before_max=96,
+        days_before=2,
+        days_before_max=7,
+    )
+
+    window = notice_window(rule, EVENING)
+
+    assert window.latest == EVENING - timedelta(hours=72)
+    assert window.earliest == EVENING - timedelta(hours=96)
+
+
+@pytest.mark.parametrize(("days", "binds"), [(7, True), (6, False), (None, True)])
+def test_contiguous_residents_asked_seven_days_ahead(days, binds):
+    # [PA-128-85A] asked in writing at least 7 days ahead (from memory); an unknown day counts
+    on_request = notices_for("US-PA")[1]
+    asked_on = None if days is None else EVENING.date() - timedelta(days=days)
+
+    assert on_request.was_asked_in_time(asked_on, EVENING.date()) is binds
