@@ -20,6 +20,7 @@ from services.views import (
     field,
     holds,
     home,
+    hours,
     letter,
     links,
     notices,
@@ -234,6 +235,9 @@ money = [
 ]
 people_and_crews = [
     path("people/", people.people, name="people"),
+    path("people/hours/", hours.hours, name="hours"),
+    path("people/hours/<isoweek:monday>/", hours.hours, name="hours"),
+    path("people/hours/<isoweek:monday>.csv", hours.hours_csv, name="hours_csv"),
     path("people/new/", people.new_person, name="new_person"),
     path("people/<int:user_id>/edit/", people.edit_person, name="edit_person"),
     path("people/<int:user_id>/role/", people.change_role, name="change_role"),

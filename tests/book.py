@@ -198,6 +198,8 @@ def book(
     put_in_store(three_weeks.weeks.get(week=2).product, "O-1", dispatcher)
     book.own = in_every_book(book, soap_lot, crew) | begun(book, rose_bed, three_weeks)
     book.foreign = begun(book, quarry, three_weeks)
+    failed = Outbox.objects.filter(pk=book.own["outbox_id"])
+    failed.update(arguments={"visit": book.own["made_id"], "client": rose_bed.property.client_id})
     hand_out(book, book.own["made_id"], FIRST_MORNING)
     now.move_to(FIRST_EVENING)
     book.own |= made_once(book.own, soap_lot, applicator)
