@@ -94,6 +94,7 @@ class ClientForm(NamedForm):
         fields = [
             "name",
             "email",
+            "mail_came_back_on",
             "phone",
             "street",
             "city",
@@ -107,6 +108,13 @@ class ClientForm(NamedForm):
 
     def siblings(self):
         return Client.objects.all()
+
+    def clean(self):
+        """Forget that mail came back where the address is another one now."""
+        super().clean()
+        if "email" in self.changed_data and "mail_came_back_on" not in self.changed_data:
+            self.cleaned_data["mail_came_back_on"] = None
+        return self.cleaned_data
 
 
 class PropertyForm(LyingForm, NamedForm):

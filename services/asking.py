@@ -53,7 +53,7 @@ def _answer(
         answer=answer, reply=reply, answered_by=by, answered_at=at
     )
     client = asked.visit.course.property.client
-    if is_first and client.email:
+    if is_first and client.mailbox():
         queue(
             Outbox.Kind.DAY_ANSWER,
             arguments={"asked": asked.pk, "client": client.pk},

@@ -231,6 +231,7 @@ other_programs = [
 ]
 outgoing_items = [
     path("outgoing/", outgoing.outgoing, name="outgoing"),
+    path("outgoing/<int:outbox_id>/", outgoing.preview, name="outgoing_letter"),
     path("outgoing/<int:outbox_id>/again/", outgoing.try_again, name="try_again"),
 ]
 

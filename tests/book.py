@@ -55,12 +55,14 @@ from treatments.models import (
     LabelRate,
     Product,
     Rotation,
+    SpillNote,
     StockEntry,
     WeatherStation,
 )
 from treatments.papers import keep_paper
 from treatments.rules.facts import Conditions
 from treatments.scouting import record_count
+from treatments.spills import note_spill
 from treatments.storekeeping import receive_lot
 from treatments.water_testing import keep_water_test
 
@@ -361,7 +363,21 @@ def kept_of(applicator, product, owner):
     issued = applicator.protection.create(
         item="nitrile gloves", issued_on=FIRST_MORNING.date(), entered_by=owner
     )
-    return {"paper_id": paper.pk, "test_id": test.pk, "issued_id": issued.pk}
+    spill = note_spill(
+        happened_at=FIRST_MORNING,
+        place="Yard",
+        product=product,
+        what=SpillNote.What.MIX,
+        amount=Decimal(1),
+        done="Taken up.",
+        by=owner,
+    )
+    return {
+        "paper_id": paper.pk,
+        "test_id": test.pk,
+        "issued_id": issued.pk,
+        "spill_id": spill.pk,
+    }
 
 
 def opened_to_inspector(book):

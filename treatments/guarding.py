@@ -30,6 +30,7 @@ GUARDED = {
     "treatments_inspectorlook": "a look of an inspector",
     "treatments_recordsigned": "a signed record",
     "treatments_signtakendown": "a sign taken down",
+    "treatments_spillnote": "a note of a spill",
     "treatments_stockentry": "a stock entry",
 }
 # What else than its id names a row; an insert that repeats it would replace the row on SQLite.

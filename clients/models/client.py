@@ -21,6 +21,12 @@ class Client(models.Model):
 
     name = models.CharField(_("name"), max_length=200)
     email = models.EmailField(_("email"), blank=True)
+    mail_came_back_on = models.DateField(
+        _("mail came back on"),
+        null=True,
+        blank=True,
+        help_text=_("Nothing more is mailed until there is another address, or this is emptied."),
+    )
     phone = models.CharField(_("telephone"), max_length=40, blank=True)
     street = models.CharField(_("street"), max_length=200, blank=True)
     city = models.CharField(_("town"), max_length=100, blank=True)
@@ -51,6 +57,10 @@ class Client(models.Model):
 
     def __str__(self):
         return self.name
+
+    def mailbox(self):
+        """Return the address to which mail goes, or nothing where mail came back from it."""
+        return "" if self.mail_came_back_on else self.email
 
     def postal_address(self):
         """Return the address as it stands on a letter, one line a part."""

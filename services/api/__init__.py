@@ -2,6 +2,7 @@
 
 from rest_framework.viewsets import ViewSetMixin
 
+from services.api.asking import DayAskedViewSet
 from services.api.courses import CourseViewSet
 from services.api.crews import CrewViewSet, TechnicianViewSet, TruckViewSet, YardViewSet
 from services.api.dispatches import DispatchViewSet
@@ -25,6 +26,7 @@ ROUTES: list[tuple[str, type[ViewSetMixin]]] = [
     ("visits", VisitViewSet),
     ("dispatches", DispatchViewSet),
     ("outbox", OutboxViewSet),
+    ("days-asked", DayAskedViewSet),
     ("price-rules", PriceRuleViewSet),
     ("cost-rates", CostRateViewSet),
     ("tax-rates", TaxRateViewSet),

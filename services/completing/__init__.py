@@ -2,6 +2,7 @@
 
 from services.completing.beside import keep_beside
 from services.completing.checking import check_before_spraying
+from services.completing.flags import treated_in_part
 from services.completing.keeping import add_report, complete_visit, start_visit
 from services.completing.reports import ApplicationReport, VisitReport
 
@@ -13,4 +14,5 @@ __all__ = [
     "complete_visit",
     "keep_beside",
     "start_visit",
+    "treated_in_part",
 ]

@@ -1,7 +1,10 @@
 """What the schedule knows against an application that was made all the same: kept as flags."""
 
+from collections.abc import Iterable
+
 from django.db.models import Q
 
+from clients.models import Planting
 from services.completing.reports import ApplicationReport, VisitReport
 from services.models import Visit
 from treatments.recording.flagging import Flag, flag_of
@@ -11,6 +14,7 @@ DURING_HOLD = gettext_noop("Applied while the visit was held for %(reason)s sinc
 CANCELLED = gettext_noop("Applied after the visit had been cancelled.")
 OTHER_PLANTING = gettext_noop("%(planting)s is no planting of this course.")
 OUT_OF_DAYS = gettext_noop("Applied on %(day)s; the days were %(earliest)s to %(latest)s.")
+PARTLY = gettext_noop("Treated in part; left out: %(left)s. %(why)s")
 SECOND_REPORT = gettext_noop(
     "The visit had been reported before, by another person. Decide which of the reports stand."
 )
@@ -24,6 +28,12 @@ def flags_of_visit(visit: Visit, told: VisitReport, *, is_second: bool = False) 
     if is_second:
         findings.append(_finding("second-report", SECOND_REPORT))
     return [flag_of(finding) for finding in findings]
+
+
+def treated_in_part(left: Iterable[Planting], why: str) -> list[Flag]:
+    """Return what is flagged where some plantings were left untreated."""
+    names = ", ".join(planting.name for planting in left)
+    return [flag_of(_finding("treated-in-part", PARTLY, left=names, why=why))]
 
 
 def flags_of_planting(visit: Visit, report: ApplicationReport) -> list[Flag]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from services.completing import VisitReport
+from services.completing import VisitReport, treated_in_part
 from services.completing.reports import ApplicationReport
 from services.devices import may_carry
 from services.field.bodies import BODIES
@@ -26,7 +26,6 @@ from treatments.rules.facts import Conditions
 from treatments.rules.findings import Finding, Severity, gettext_noop
 
 NOT_OF_CREW = gettext_noop("%(person)s is of no crew any more.")
-PARTLY = gettext_noop("Treated in part; left out: %(left)s. %(why)s")
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,8 +118,7 @@ def _partly(left_out: Mapping[str, Any] | None, visit: Visit) -> list[Flag]:
     if not left_out:
         return []
     left = visit.course.plantings.filter(pk__in=left_out["plantings"])
-    names = ", ".join(planting.name for planting in left)
-    return [flag_of(warning("treated-in-part", PARTLY, left=names, why=left_out["why"]))]
+    return treated_in_part(left, left_out["why"])
 
 
 def merged(draft: FieldEvent, changes: Mapping[str, Any], device: Device) -> Event:

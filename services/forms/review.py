@@ -78,6 +78,8 @@ def typed_of(told: Mapping[str, Any], visit: Visit) -> dict[str, Any]:
         "applicator": body.get("applicator"),
         "supervisor": body.get("supervisor"),
         "note": body.get("note"),
+        "left": (body.get("left_out") or {}).get("plantings"),
+        "why_left": (body.get("left_out") or {}).get("why"),
     }
     for report in body.get("reports") or []:
         typed |= _of_report(report)

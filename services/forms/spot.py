@@ -13,6 +13,7 @@ from django.utils.translation import gettext_lazy as _
 
 from clients.models import Planting
 from services.completing import ApplicationReport
+from services.forms.in_part import InPartForm
 from services.forms.signs import SignsForm
 from services.models import Visit
 from services.rules.local_time import HourComesTwice, HourDoesNotExist, instant_of
@@ -261,7 +262,7 @@ class WorkForm(ConditionsForm, SignsForm):
         return False
 
 
-class SprayForm(WorkForm):
+class SprayForm(InPartForm, WorkForm):
     """What was sprayed: the amounts really used on each planting, of which lot, by whom."""
 
     lot = forms.ModelChoiceField(
@@ -298,6 +299,7 @@ class SprayForm(WorkForm):
         self.fields["worn"].initial = "; ".join(offered.wears)
         self._offer_lots(offered)
         self._offer_sprayers(offered)
+        self.offer_plantings(self.plantings())
         self._ask_amounts(offered)
         self._ask_for_the_place(offered)
 
@@ -349,6 +351,8 @@ class SprayForm(WorkForm):
             self.fields[f"amount_{planting.pk}"] = amount(label, unit, product, hint)
             label = _("spray on %(planting)s") % {"planting": planting.name}
             self.fields[f"spray_{planting.pk}"] = amount(label, _("gal"), gallons)
+            for name in (f"amount_{planting.pk}", f"spray_{planting.pk}"):
+                self.fields[name].required = not self.is_left(planting)
 
     def plantings(self) -> list[Planting]:
         """Return the plantings of the visit."""
@@ -379,12 +383,19 @@ class SprayForm(WorkForm):
                 also=self._told_for_the_place(),
             )
             for planting in self.plantings()
+            if not self.is_left(planting)
         )
+
+    def told(self) -> dict[str, Any]:
+        """Return what was done, with what was left."""
+        told = super().told()
+        flags = self.flags_in_part(self.plantings())
+        return told | {"flags": flags, "note": self.note_in_part(told["note"])}
 
     def has_amounts(self) -> bool:
         """Say whether amounts and who applied were typed, so that labels can be asked."""
-        names = ["applicator", *self.amount_names()]
-        return all(self.cleaned_data.get(name) for name in names)
+        needed = [name for name in self.amount_names() if self.fields[name].required]
+        return all(self.cleaned_data.get(name) for name in ["applicator", *needed])
 
     def amount_names(self) -> list[str]:
         """Return the names of the fields of what was used, planting by planting."""

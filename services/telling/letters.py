@@ -10,11 +10,16 @@ from django.core.mail import EmailMessage
 from django.utils import timezone, translation
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from clients.models import Client, Neighbour
 from services.models import DayAsked, Dispatch, Outbox, Technician, Visit
 from services.telling.wording import languages_of, notice_in
 from treatments.models import ApplicationRecord, Business, Checkpoint
+
+NO_ADDRESS = gettext_lazy(
+    "There is no email address to send this to, or mail came back from the one that is known."
+)
 
 
 class NobodyToTell(ValueError):
@@ -43,7 +48,7 @@ def client_summary(visit: int) -> EmailMessage:
     client = made.course.property.client
     with translation.override(client.language):
         letter = _letter(
-            to=client.email,
+            to=client.mailbox(),
             subject=_("What was done at %(property)s on %(day)s"),
             body=_summary_text(),
             facts=_facts(made, made.made_at().astimezone(made.course.property.zone()).date()),
@@ -92,14 +97,15 @@ def notice(visit: int, client: int | None = None, neighbour: int | None = None) 
         reader = None if client is None else Client.objects.filter(pk=client).first()
     if reader is None:
         raise NobodyToTell(_("The person who was to be told is not in the book any more."))
-    if not reader.email:
-        raise NobodyToTell(_("There is no email address to send this to."))
+    address = reader.mailbox() if isinstance(reader, Client) else reader.email
+    if not address:
+        raise NobodyToTell(NO_ADDRESS)
     told = [notice_in(language, coming) for language in languages_of(reader)]
     subject = " / ".join(each.subject for each in told)
     return EmailMessage(
         subject=" ".join(subject.split()),
         body="\n\n".join(each.text for each in told),
-        to=[reader.email],
+        to=[address],
     )
 
 
@@ -144,7 +150,7 @@ def day_answer(asked: int, client: int) -> EmailMessage:
     is_moved = answered.answer == DayAsked.Answer.MOVED
     with translation.override(reader.language):
         return _letter(
-            to=reader.email,
+            to=reader.mailbox(),
             subject=_("Our visit at %(property)s"),
             body=_moved_text() if is_moved else _kept_text(),
             facts={**_facts(visit, visit.planned), "reply": answered.reply},
@@ -239,7 +245,7 @@ def _visit(visit_id: int) -> Visit:
 
 def _letter(*, to: str, subject: str, body: str, facts: dict[str, str]) -> EmailMessage:
     if not to:
-        raise NobodyToTell(_("There is no email address to send this to."))
+        raise NobodyToTell(NO_ADDRESS)
     return EmailMessage(subject=" ".join((subject % facts).split()), body=body % facts, to=[to])
 
 

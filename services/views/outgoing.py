@@ -5,6 +5,7 @@ from datetime import timedelta
 from django.conf import settings
 from django.contrib import messages
 from django.core.paginator import Paginator
+from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -15,7 +16,8 @@ from services.models import Outbox
 from services.safekeeping import last_backup, made_at
 from services.showing.outgoing import waiting_and_failed, with_reasons
 from services.showing.today import yard_zone
-from services.telling import send_again
+from services.telling import NobodyToTell, send_again
+from services.telling.letters import letter_for
 
 ROWS = 50
 LATE_BACKUP = timedelta(days=2)
@@ -50,6 +52,22 @@ def _of_backups():
         "backups_are_nightly": settings.NIGHTLY_BACKUPS,
         "backup_is_late": settings.NIGHTLY_BACKUPS and is_late,
     }
+
+
+@require_safe
+@allow(STAFF)
+def preview(request, outbox_id):
+    """Show a letter as it would go out now, before it does."""
+    row = get_object_or_404(Outbox, pk=outbox_id)
+    if row.kind == Outbox.Kind.HOOK:
+        raise Http404
+    try:
+        letter, why_not = letter_for(row), ""
+    except NobodyToTell as reason:
+        letter, why_not = None, str(reason)
+    return render(
+        request, "services/letter.html", {"row": row, "letter": letter, "why_not": why_not}
+    )
 
 
 @require_POST

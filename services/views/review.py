@@ -119,7 +119,7 @@ def _completed(request, event, form):
     told = replace(
         told,
         captured_at=event.captured_at or told.captured_at,
-        flags=tuple(reviewing.flags_of_draft(event)),
+        flags=(*told.flags, *reviewing.flags_of_draft(event)),
     )
     try:
         return reviewing.complete_draft(event, told, by=request.user, now=timezone.now()) or True

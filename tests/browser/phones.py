@@ -109,21 +109,32 @@ class Phone:
         for _tap in self.work():
             pass
 
-    def finish(self):
-        """Make what is left of an open stop: only what does not stand there already."""
+    def rest(self):
+        """Do the taps that an open stop still wants, yielding before each and right after it."""
         page = self.page
         page.wait_for_selector("#keep-it, #outcome")  # the form comes after what is read
         if page.locator("#outcome").count():
             return
         for name in ("started_at", "done_at"):
             if not page.locator(f"[data-name={name}] output").count():
+                yield
                 page.click(f"[data-name={name}] button.act")
+                yield
                 page.wait_for_selector(f"[data-name={name}] output")
         for name in ("lot", "applicator"):
             if not page.locator(f"[data-name={name}] input:checked").count():
+                yield
                 page.click(f"[data-name={name}] .option >> nth=0")
+                yield
+        yield
         page.click("#keep-it")
+        yield
         page.wait_for_selector("#outcome")
+
+    def finish(self):
+        """Make what is left of an open stop: only what does not stand there already."""
+        for _tap in self.rest():
+            pass
 
     def send(self):
         """Press the button that sends, and wait until everything is with the book."""

@@ -20,6 +20,7 @@ FULL = """() => {
 }"""
 KILLS = 30
 STOPS = 20
+MOMENTS = 8  # of one stop at which it is killed: before its taps, and right after each
 
 
 def completed(visit):
@@ -142,28 +143,30 @@ def test_a_phone_that_was_taken_back_shows_no_stop_and_keeps_what_is_unsent(phon
     assert len(phone.holds("outbox")) == 2
 
 
+def make_killed(phone, visit, moments):
+    """Make a stop, the page killed at each of these moments and the stop opened again."""
+    for moment in moments:
+        phone.open_stop(visit.pk)
+        for tap, _each in enumerate(phone.rest()):
+            if tap == moment:
+                break
+        phone.kill()
+    phone.open_stop(visit.pk)
+    phone.finish()
+
+
 def test_twenty_stops_with_the_page_killed_between_taps_are_twenty_records(more_stops, phone_of):
     many_stops = more_stops(STOPS)
     seed = random.randrange(10**9)
     chance = random.Random(seed)
     phone = phone_of()
     phone.context.set_offline(True)
-    kills = set(chance.sample(range(STOPS * 6), KILLS))
+    moments = {visit: [] for visit in many_stops}
+    for _kill in range(KILLS):
+        moments[chance.choice(many_stops)].append(chance.randrange(MOMENTS))
 
-    tap = 0
     for visit in many_stops:
-        phone.open_stop(visit.pk)
-        work = phone.work()
-        for _tap in work:
-            if tap in kills:
-                phone.kill()
-                phone.open_stop(visit.pk)
-                work = None
-            tap += 1
-            if work is None:
-                break
-        if work is None:
-            phone.finish()
+        make_killed(phone, visit, moments[visit])
     assert f"{2 * STOPS} reports not sent yet" in phone.foot(), f"seed {seed}"
     phone.context.set_offline(False)
     phone.send()
@@ -172,3 +175,25 @@ def test_twenty_stops_with_the_page_killed_between_taps_are_twenty_records(more_
     assert FieldEvent.objects.filter(kind="complete").count() == STOPS
     numbers = FieldEvent.objects.filter(device=phone.device).values_list("device_seq", flat=True)
     assert sorted(numbers) == list(range(1, 2 * STOPS + 1))
+
+
+def test_two_pages_of_one_phone_keep_and_send_a_stop_once(phone, visit):
+    phone.context.set_offline(True)
+    phone.open_stop(visit.pk)
+    taps = phone.rest()
+    for _tap in range(6):  # begun, ended, the lot: all but the last tap
+        next(taps)
+    second = phone.open()
+    second.goto(f"/field/#/stop/{visit.pk}")
+    second.wait_for_selector("#keep-it")
+    for page in (phone.page, second):
+        page.click("#keep-it")
+        page.wait_for_selector("#outcome")
+    assert [row["event"]["kind"] for row in phone.holds("outbox")].count("complete") == 1
+
+    phone.context.set_offline(False)
+    second.click("#send-now")
+    phone.send()
+
+    assert visit.records.count() == 1
+    assert completed(visit).count() == 1

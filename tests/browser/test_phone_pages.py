@@ -5,14 +5,23 @@ What counts as a fault is what axe-core calls serious or critical of WCAG 2.2, l
 
 import pytest
 
+from tests.browser.test_phone_reports import add_photo
+
 pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.once]
 
 GRAVE = {"serious", "critical"}
 WIDER = "document.scrollingElement.scrollWidth - document.scrollingElement.clientWidth"
+TOUCHED = (
+    "a:not(.skip), button, .option, .picker span, summary, textarea, "
+    "input:not([type=file], [type=radio], [type=checkbox])"
+)
+LEAST = 44  # CSS px, either way (WCAG 2.2, 2.5.5); a tick or choice is touched by all of its words
 TOO_SMALL = """
-() => [...document.querySelectorAll("button, .option, .picker span, summary, a.act")]
-  .filter((each) => each.offsetParent && each.getBoundingClientRect().height < 47.5)
-  .map((each) => each.textContent)
+([touched, least]) => [...document.querySelectorAll(touched)]
+  .filter((each) => each.offsetParent)
+  .map((each) => [each.getBoundingClientRect(), each])
+  .filter(([box]) => Math.min(box.height, box.width) < least - 0.5)
+  .map(([box, each]) => `${each.textContent || each.name} ${box.width} by ${box.height}`)
 """
 OPEN_ALL = "() => document.querySelectorAll('details').forEach((each) => { each.open = true })"
 
@@ -37,7 +46,8 @@ def faults(axe, page):
     ]
     if page.evaluate(WIDER) > 0:
         wrong.append(f"{page.url} is wider than the window")
-    wrong += [f"{page.url} too small to touch: {each}" for each in page.evaluate(TOO_SMALL)]
+    small = page.evaluate(TOO_SMALL, [TOUCHED, LEAST])
+    wrong += [f"{page.url} too small to touch: {each}" for each in small]
     return wrong
 
 
@@ -47,17 +57,29 @@ def test_nothing_grave_is_wrong_with_the_phones_pages(light, language, phone_of,
     phone = phone_of(width=320, language=language, color_scheme=light)
     wrong = faults(axe, phone.page)
     phone.context.set_offline(True)
-    for place in (f"stop/{visit.pk}", "unsent", "unplanned/new"):
+    for place, sign in (
+        ("unsent", "#save-file"),
+        ("unplanned/new", "#keep-it"),
+        ("note/new", "[name=text]"),
+        (f"stop/{visit.pk}", "#keep-it"),
+    ):
         phone.go(place)
-        phone.page.wait_for_selector(".whence")
+        phone.page.wait_for_selector(sign)
         wrong += faults(axe, phone.page)
-    phone.open_stop(visit.pk)
+    add_photo(phone)
+    wrong += faults(axe, phone.page)
+    phone.page.fill("[name=hold_note]", "The gate was locked.")
     phone.page.fill("input[name=wind_mph]", "13")
     phone.page.click("#keep-it")
     wrong += faults(axe, phone.page)
     phone.page.fill("input[name=wind_mph]", "4")
     phone.finish()
     wrong += faults(axe, phone.page)
+    phone.go("unsent")
+    phone.page.wait_for_selector(".rows li")
+    wrong += faults(axe, phone.page)
+    phone.open_stop(visit.pk)
+    phone.page.wait_for_selector("#amend")
     phone.page.click("#amend")
     phone.page.wait_for_selector("[name=amend_reason]")
     wrong += faults(axe, phone.page)

@@ -155,3 +155,16 @@ def test_a_client_who_is_removed_leaves_no_words(asked, coming, owner):
 
     asked.refresh_from_db()
     assert asked.words == ""
+
+
+def test_a_program_reads_what_is_asked_and_answers(client, owner, asked):
+    client.force_login(owner)
+    (row,) = client.get("/api/v1/days-asked/").json()["results"]
+
+    assert (row["day"], row["words"]) == ("2026-07-14", "A wedding.")
+    answered = client.post(
+        f"/api/v1/days-asked/{asked.pk}/keep/",
+        {"reply": "Eggs hatch on the 13th."},
+        content_type="application/json",
+    )
+    assert answered.json()["answer"] == "kept"

@@ -18,7 +18,7 @@ from services.devices import (
     waiting_for,
 )
 from services.field.auth import COOKIE
-from services.models import Device
+from services.models import Device, Dispatch
 from services.models.field import IDLE
 from services.showing.phones import NAG_AFTER, TELL_AFTER, phone_of
 
@@ -169,3 +169,22 @@ def test_after_three_days_the_office_is_told(client, owner, code, hours, is_late
     assert phone_of(device, NOW).is_late is is_late
     assert ("has held reports" in client.get("/review/").content.decode()) is is_late
     assert "3 events" in client.get("/phones/").content.decode()
+
+
+@pytest.mark.parametrize(("hours", "is_silent"), [(71, False), (72, True), (30 * 24, False)])
+def test_a_phone_that_is_silent_while_its_crew_is_out_is_told_of(
+    client, owner, code, technician, hours, is_silent
+):
+    device, _token = enrol(code, now=NOW)
+    yesterday = NOW.date() - timedelta(days=1)
+    hours_out = {"leaves_yard_at": NOW - timedelta(hours=24), "returns_at": NOW}
+    crew = technician.technician.crew
+    Dispatch.objects.create(crew=crew, day=yesterday, made_at=NOW, **hours_out)
+    device.unsent, device.last_contact_at = 0, NOW - timedelta(hours=hours)
+    device.save()
+    client.force_login(owner)
+
+    assert ("has not been heard of" in client.get("/review/").content.decode()) is is_silent
+    assert ("silent though" in client.get("/phones/").content.decode()) is is_silent
+    Dispatch.objects.all().delete()
+    assert "has not been heard of" not in client.get("/review/").content.decode()

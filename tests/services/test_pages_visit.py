@@ -250,6 +250,47 @@ def test_a_second_report_from_paper_is_kept_beside_the_first(
     assert review.count("reported before, by another person") == 1
 
 
+@pytest.fixture
+def two_beds(stop, rose_bed):
+    """A second bed in the same visit."""
+    second = type(rose_bed).objects.get(pk=rose_bed.pk)
+    second.pk, second.name = None, "Far bed"
+    second.save(force_insert=True)
+    stop.course.plantings.add(second)
+    return rose_bed, second
+
+
+def test_a_planting_that_was_left_has_no_record_and_its_reason_is_flagged(
+    client, owner, stop, typed, two_beds, at_dusk
+):
+    treated, left = two_beds
+    client.force_login(owner)
+    paper = typed | {"from_paper": "on", "left": left.pk, "why_left": "The dog was out."}
+
+    answer = client.post(address("complete_visit", stop), paper)
+
+    record = ApplicationRecord.objects.get()
+    assert answer.status_code == 302
+    assert (record.planting, record.from_paper) == (treated, True)
+    (flag,) = [flag for flag in record.flags if flag["code"] == "treated-in-part"]
+    assert (flag["facts"]["left"], flag["facts"]["why"]) == ("Far bed", "The dog was out.")
+    stop.refresh_from_db()
+    assert "The dog was out." in stop.note
+
+
+def test_why_something_was_left_is_asked_and_not_everything_can_be(
+    client, owner, stop, typed, two_beds, at_dusk
+):
+    client.force_login(owner)
+    left = [bed.pk for bed in two_beds]
+
+    page = client.post(address("complete_visit", stop), typed | {"left": left}).content.decode()
+
+    assert "Say why it was left untreated." in page
+    assert "hold the visit instead" in page
+    assert not ApplicationRecord.objects.exists()
+
+
 def test_what_was_typed_survives_an_error(client, technician, stop, typed, rose_bed, at_dusk):
     client.force_login(technician)
 

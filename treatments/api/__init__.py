@@ -5,6 +5,7 @@ from treatments.api.labels import ActiveIngredientViewSet, PestViewSet, ProductV
 from treatments.api.ladders import LadderViewSet
 from treatments.api.mixing import MixViewSet
 from treatments.api.people import ApplicatorViewSet, CertificateViewSet, SprayerViewSet
+from treatments.api.protection import FitTestViewSet, ProtectionViewSet, SpillViewSet
 from treatments.api.records import ApplicationRecordViewSet, CorrectionViewSet
 from treatments.api.rotations import RotationViewSet
 from treatments.api.scouting import ScoutingCountViewSet
@@ -28,6 +29,9 @@ ROUTES = [
     ("water-tests", WaterTestViewSet),
     ("applicators", ApplicatorViewSet),
     ("certificates", CertificateViewSet),
+    ("protection", ProtectionViewSet),
+    ("fit-tests", FitTestViewSet),
+    ("spills", SpillViewSet),
     ("records", ApplicationRecordViewSet),
     ("corrections", CorrectionViewSet),
 ]

@@ -16,6 +16,7 @@ from treatments.models.rotations import AcceptedWarning, Rotation, RotationWeek
 from treatments.models.rulesets import FactConfirmed, OwnRuleSet, RuleChoice
 from treatments.models.signatures import RecordSigned
 from treatments.models.signs import SignConfirmed, SignTakenDown
+from treatments.models.spills import SpillNote
 from treatments.models.sprayers import Calibration, Sprayer
 from treatments.models.store import Lot, StockEntry
 from treatments.models.water_tests import WaterTest
@@ -58,6 +59,7 @@ __all__ = [
     "ScoutingCount",
     "SignConfirmed",
     "SignTakenDown",
+    "SpillNote",
     "Sprayer",
     "StockEntry",
     "WaterTest",

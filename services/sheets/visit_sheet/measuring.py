@@ -16,7 +16,7 @@ def _left(limits: Limits, _: Callable[[str], str]) -> list[tuple[str, str, str]]
         (_("Temperature"), limits.temperature, "°F"),
         (_("Humidity"), limits.humidity, "%"),
         (_("Rain"), limits.rain, _("hours")),
-        (_("Note"), _("spill, drift or injury as well"), ""),
+        (_("Note"), _("spill, drift, injury, left undone"), ""),
     ]
 
 

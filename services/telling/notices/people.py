@@ -103,7 +103,7 @@ def _reader(visit: Visit, day: date | None, person: Client | Neighbour, address:
     name = f"{'neighbour' if is_neighbour else 'client'}:{person.pk}"
     return Reader(
         name=person.name,
-        email=person.email,
+        email=person.email if isinstance(person, Neighbour) else person.mailbox(),
         phone=person.phone,
         address=address,
         person=name,

@@ -17,6 +17,8 @@ ON_PAPER = {
     "posted": "Sign put up",
     "note": "Note",
     "incident": "Note",
+    "left": "Note",
+    "why_left": "Note",
     "applicator": "Signature",
     "supervisor": "Signature",
     "day": "Date and time",

@@ -17,9 +17,9 @@ export const zoneHere = () => phone.packet?.packet.stops[0]?.zone ?? ownZone();
  * The buttons under a form.
  * @param {object} form
  * @param {{problemOf: (draft: object) => string, eventFor: (draft: object) => object,
- *   titleOf: (draft: object) => string}} told
+ *   titleOf: (draft: object) => string, action?: string}} told
  */
-export const keepOrDrop = (form, { problemOf, eventFor, titleOf }) => {
+export const keepOrDrop = (form, { problemOf, eventFor, titleOf, action = t("keep_it") }) => {
   const said = h("p", { class: "problem", role: "alert" });
   const put = async () => {
     await form.settled();
@@ -37,7 +37,7 @@ export const keepOrDrop = (form, { problemOf, eventFor, titleOf }) => {
     await drop(form.draft);
     location.hash = "#/";
   };
-  return h("div", {}, said, h("p", { class: "acts" }, button(t("keep_it"), put, { class: "act", id: "keep-it" }), button(t("drop"), away)));
+  return h("div", {}, said, h("p", { class: "acts" }, button(action, put, { class: "act", id: "keep-it" }), button(t("drop"), away)));
 };
 
 /** What became of a form that was kept. */

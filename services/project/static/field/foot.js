@@ -24,7 +24,7 @@ const heardWords = () =>
 /** Says how sending stands, in one sentence or two. */
 export const footWords = () => {
   const waiting = unsentWords();
-  const parts = [waiting || heardWords()];
+  const parts = [waiting ? `${waiting}.` : heardWords()];
   if (phone.isSending) parts.push(t("sending"));
   else if (phone.trouble) parts.push(t(`trouble_${phone.trouble}`));
   if (isOld()) parts.push(t("nag"));

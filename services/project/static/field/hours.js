@@ -54,14 +54,11 @@ export const hourHere = (moment, language) => {
 };
 
 /** Tells a day and an hour in short. */
-export const dayAndHour = (stamped, zone, language) =>
-  part(new Date(stamped), zone, {
-    month: "short",
-    day: "numeric",
-    hour: "numeric",
-    minute: "2-digit",
-    hour12: language === "en",
-  }, language === "en" ? "en-US" : "es");
+export const dayAndHour = (stamped, zone, language) => {
+  const moment = new Date(stamped);
+  const day = part(moment, zone, { month: "short", day: "numeric" }, language === "en" ? "en-US" : "es");
+  return `${day}, ${hour(stamp(moment, zone), language)}`;
+};
 
 /** Returns the day of a moment where the stop is, such as 2026-07-13. */
 export const dayIn = (zone, moment = new Date()) => stamp(moment, zone).slice(0, 10);

@@ -24,7 +24,7 @@ const shortly = ({ text: said }) => said?.trim().slice(0, TITLE) || t("photos");
 const formPart = (form) => [
   text({ name: "text", label: t("note"), hint: t("note_says"), value: form.draft.text, rows: 5, most: 4000, onset: (said) => form.set({ text: said }) }),
   photoPart(form),
-  keepOrDrop(form, { problemOf, eventFor, titleOf: shortly }),
+  keepOrDrop(form, { problemOf, eventFor, titleOf: shortly, action: t("keep_note") }),
   live(form, () => writtenLine(form), { class: "written", role: "status" }),
 ];
 

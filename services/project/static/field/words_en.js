@@ -268,6 +268,7 @@ export default {
   "note_about": "About {what}",
   "note_says": "For the office: a loose gate, a sick plant, a question.",
   "say_note": "Write something, or add a photo.",
+  "keep_note": "Keep the note",
   "unplanned_says": "As far as you can name it; the office makes it whole.",
   "where_and_when": "Where and when",
   "where": "Where",

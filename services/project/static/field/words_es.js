@@ -268,6 +268,7 @@ export default {
   "note_about": "Sobre {what}",
   "note_says": "Para la oficina: un portón suelto, una planta enferma, una pregunta.",
   "say_note": "Escriba algo o añada una foto.",
+  "keep_note": "Guardar la nota",
   "unplanned_says": "Hasta donde pueda decirlo; la oficina lo completa.",
   "where_and_when": "Dónde y cuándo",
   "where": "Dónde",
