@@ -75,6 +75,7 @@ class PropertySerializer(KeepingSerializer):
     class Meta:
         model = Property
         fields = ["id", "client", *PropertyForm.Meta.fields, "version"]
+        extra_kwargs = {name: {"required": True} for name in ("latitude", "longitude")}
 
     def to_representation(self, instance):
         told = super().to_representation(instance)

@@ -6,12 +6,15 @@ Courses, visits, holds and dispatches change by their actions, which keep days a
 from django.contrib import admin
 
 from services.models import (
+    BookExport,
+    Bringing,
     ChargeCorrection,
     ClientLink,
     CostRate,
     Course,
     Crew,
     Dispatch,
+    Estimate,
     Hold,
     Outbox,
     Payment,
@@ -92,6 +95,21 @@ class OutboxAdmin(ReadOnlyAdmin):
     list_display = ["kind", "not_before", "attempts", "done_at", "failed_at"]
 
 
+@admin.register(Bringing)
+class BringingAdmin(ReadOnlyAdmin):
+    """Files brought."""
+
+    list_display = ["file_name", "kind", "asked_at", "kept_at", "undone_at"]
+    exclude = ["content"]
+
+
+@admin.register(BookExport)
+class BookExportAdmin(ReadOnlyAdmin):
+    """Exports of the book."""
+
+    list_display = ["asked_at", "asked_by", "done_at", "gone_at"]
+
+
 @admin.register(ClientLink)
 class ClientLinkAdmin(ReadOnlyAdmin):
     """Clients' links."""
@@ -139,3 +157,11 @@ class ChargeCorrectionAdmin(ReadOnlyAdmin):
     """Corrections of charges."""
 
     list_display = ["client", "day", "amount", "words"]
+
+
+@admin.register(Estimate)
+class EstimateAdmin(ReadOnlyAdmin):
+    """Estimates."""
+
+    list_display = ["number", "property", "rotation", "valid_until", "total", "course"]
+    exclude = ["paper"]

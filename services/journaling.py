@@ -9,7 +9,7 @@ from django.contrib.auth.models import User
 from django.core.mail import EmailMessage
 from django.utils import timezone
 
-from services.models import ContactAttempt, Dispatch, FieldEvent, Hold, Outbox
+from services.models import ContactAttempt, Dispatch, EstimateAnswer, FieldEvent, Hold, Outbox
 from treatments import chain
 from treatments.journaling import told as _told
 from treatments.rules import journal
@@ -172,6 +172,33 @@ def journal_package(papers: Sequence[Mapping[str, object]], by: User | None, at:
         actor=chain.actor_of(by),
         recorded_at=at,
     )
+
+
+def journal_answer(answer: EstimateAnswer) -> None:
+    """Append what a client answered, through which link, and the hash of the paper."""
+    estimate = answer.estimate
+    paper = {
+        "name": f"estimate-{estimate.number}.pdf",
+        "sha256": answer.paper_sha256,
+        "size": len(estimate.paper),
+    }
+    said = {
+        "papers": [paper],
+        "estimate": estimate.pk,
+        "answer": answer.answer,
+        "words": answer.words,
+        "link": answer.link_id,
+        "answered_at": answer.at,
+    }
+    chain.append(journal.PAPER, _told(said), entry_id=uuid4(), recorded_at=answer.at)
+
+
+def journal_export(
+    size: int, digest: str, manifest: Mapping[str, object], by: User | None, at: datetime
+) -> None:
+    """Append that the whole book was taken out, by the hashes of the file and of its manifest."""
+    book = {"name": "book.zip", "sha256": digest, "size": size}
+    journal_package([book, manifest], by, at)
 
 
 def hashed(name: str, data: bytes | str) -> dict[str, object]:

@@ -107,7 +107,7 @@ def package(wanted: Wanted) -> Iterator[bytes]:
     papers: list[dict[str, object]] = []
     pipe = Pipe()
     with zipfile.ZipFile(cast(IO[bytes], pipe), "w", zipfile.ZIP_DEFLATED) as archive:
-        for name, pieces in _members(wanted):
+        for name, pieces in members(wanted):
             info = zipfile.ZipInfo(name, A_SECOND_ON_EARTH)
             info.compress_type = zipfile.ZIP_DEFLATED
             with archive.open(info, "w") as member:
@@ -121,7 +121,8 @@ def package(wanted: Wanted) -> Iterator[bytes]:
         journal_package(papers, wanted.by, wanted.now)
 
 
-def _members(wanted: Wanted) -> Iterator[tuple[str, Iterable[bytes]]]:
+def members(wanted: Wanted) -> Iterator[tuple[str, Iterable[bytes]]]:
+    """Yield the files of a package by name, each made when its pieces are asked for."""
     chains = chains_of(wanted.numbers)
     rows = sorted(number for row in chains for number in row)
     head = chain.head()
@@ -196,7 +197,11 @@ def _papers(firsts: Sequence[int], wanted: Wanted) -> Iterator[tuple[str, Iterab
     parts = _parts(firsts)
     for part in parts:
         name = "records.pdf" if len(parts) == 1 else _name_of(part)
-        yield name, [_drawn_before(part, wanted) or _paper(part, wanted)]
+        yield name, _drawn(part, wanted)
+
+
+def _drawn(part: Sequence[int], wanted: Wanted) -> Iterator[bytes]:
+    yield _drawn_before(part, wanted) or _paper(part, wanted)
 
 
 def _name_of(part: Sequence[int]) -> str:

@@ -3,7 +3,7 @@
 from celery import shared_task
 from django.utils import timezone
 
-from services import packages, plannings, safekeeping, telling, weathering
+from services import bringing, packages, plannings, safekeeping, telling, weathering, whole_book
 
 
 @shared_task
@@ -77,3 +77,27 @@ def run_planning(planning_id: int) -> bool:
 def sweep_plannings() -> int:
     """Ring for every plan that is due, whose message or worker was lost."""
     return plannings.sweep_plannings(timezone.now())
+
+
+@shared_task
+def run_bringing(bringing_id: int) -> bool:
+    """Look at a file that somebody brings, or keep what was confirmed of it."""
+    return bringing.run_bringing(bringing_id)
+
+
+@shared_task
+def sweep_bringings() -> int:
+    """Ring for every file that waits, and forget those that nobody confirmed within a day."""
+    return bringing.sweep_bringings(timezone.now())
+
+
+@shared_task
+def run_export(export_id: int) -> bool:
+    """Make an export of the whole book, part by part."""
+    return whole_book.run_export(export_id)
+
+
+@shared_task
+def sweep_exports() -> int:
+    """Ring for every export that waits, and remove those whose days are over."""
+    return whole_book.sweep_exports(timezone.now())

@@ -6,6 +6,8 @@ from services.days import IsoDay, IsoWeek
 from services.views import (
     air,
     beginning,
+    bringing,
+    client_estimates,
     copies,
     courses,
     crews,
@@ -13,10 +15,12 @@ from services.views import (
     days_asked,
     earnings,
     enrolling,
+    estimates,
     feeds,
     field,
     holds,
     home,
+    hours,
     letter,
     links,
     notices,
@@ -40,6 +44,7 @@ from services.views import (
     steps,
     weather,
     week,
+    whole_book,
 )
 
 register_converter(IsoDay, "isoday")
@@ -58,6 +63,19 @@ plans_in_the_making = [
     path("plannings/<int:planning_id>/", plannings.planning, name="planning"),
     path("plannings/<int:planning_id>/stop/", plannings.stop_planning, name="stop_planning"),
     path("plannings/<int:planning_id>/choose/", plannings.choose_offer, name="choose_offer"),
+]
+data_brought = [
+    path("bring/", bringing.bring, name="bring"),
+    path("bring/blanks/<str:kind>.<str:ending>", bringing.blank, name="blank"),
+    path("bring/<int:bringing_id>/", bringing.bringing_page, name="bringing"),
+    path("bring/<int:bringing_id>/confirm/", bringing.confirm_bringing, name="confirm_bringing"),
+    path("bring/<int:bringing_id>/undo/", bringing.undo_bringing, name="undo_bringing"),
+    path("bring/<int:bringing_id>/give-up/", bringing.give_up_bringing, name="give_up_bringing"),
+]
+data_taken_along = [
+    path("exports/", whole_book.exports, name="exports"),
+    path("exports/<int:export_id>/book.zip", whole_book.export_file, name="export_file"),
+    path("exports/<int:export_id>/remove/", whole_book.remove_export, name="remove_export"),
 ]
 days = [
     path("day/", day.day, name="day"),
@@ -157,6 +175,34 @@ clients_pages = [
     path("clients/<int:client_id>/links/make/", links.make_link, name="make_link"),
     path("links/<int:link_id>/revoke/", links.revoke_link, name="revoke_link"),
 ]
+estimates_of_courses = [
+    path("estimates/", estimates.estimates, name="estimates"),
+    path("estimates/new/", estimates.new_estimate, name="new_estimate"),
+    path("estimates/<int:estimate_id>/", estimates.estimate, name="estimate"),
+    path("estimates/<int:estimate_id>.pdf", estimates.estimate_paper, name="estimate_pdf"),
+    path("estimates/<int:estimate_id>/send/", estimates.send_estimate, name="send_estimate"),
+    path(
+        "estimates/<int:estimate_id>/withdraw/",
+        estimates.withdraw_estimate,
+        name="withdraw_estimate",
+    ),
+    path("estimates/<int:estimate_id>/begin/", estimates.begin_estimate, name="begin_estimate"),
+    path(
+        "client/estimates/<int:estimate_id>/",
+        client_estimates.client_estimate,
+        name="client_estimate",
+    ),
+    path(
+        "client/estimates/<int:estimate_id>.pdf",
+        client_estimates.client_estimate_paper,
+        name="client_estimate_pdf",
+    ),
+    path(
+        "client/estimates/<int:estimate_id>/answer/",
+        client_estimates.answer_estimate,
+        name="answer_estimate",
+    ),
+]
 money = [
     path("money/", earnings.earnings, name="earnings"),
     path("money/prices/", prices.prices, name="prices"),
@@ -189,6 +235,9 @@ money = [
 ]
 people_and_crews = [
     path("people/", people.people, name="people"),
+    path("people/hours/", hours.hours, name="hours"),
+    path("people/hours/<isoweek:monday>/", hours.hours, name="hours"),
+    path("people/hours/<isoweek:monday>.csv", hours.hours_csv, name="hours_csv"),
     path("people/new/", people.new_person, name="new_person"),
     path("people/<int:user_id>/edit/", people.edit_person, name="edit_person"),
     path("people/<int:user_id>/role/", people.change_role, name="change_role"),
@@ -240,6 +289,8 @@ urlpatterns = [
     path("begin/", beginning.begin, name="begin"),
     *weeks,
     *plans_in_the_making,
+    *data_brought,
+    *data_taken_along,
     *days,
     *weather_of_yards,
     *places,
@@ -250,6 +301,7 @@ urlpatterns = [
     *on_the_spot,
     *papers,
     *clients_pages,
+    *estimates_of_courses,
     *money,
     *people_and_crews,
     *in_the_field,

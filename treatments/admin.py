@@ -11,6 +11,7 @@ from treatments.models import (
     Business,
     Calibration,
     Certificate,
+    EarlierApplication,
     FitTest,
     KeptPaper,
     LabelRate,
@@ -46,6 +47,14 @@ class ApplicationRecordAdmin(ReadOnlyAdmin):
 
     list_display = ["number", "done_at", "product_name", "site_description", "void"]
     search_fields = ["number", "product_name", "customer_name", "lot_number"]
+
+
+@admin.register(EarlierApplication)
+class EarlierApplicationAdmin(ReadOnlyAdmin):
+    """What was taken over from elsewhere."""
+
+    list_display = ["applied_on", "product_name", "planting", "taken_from"]
+    list_select_related = ["planting__property"]
 
 
 @admin.register(StockEntry)

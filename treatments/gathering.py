@@ -12,6 +12,7 @@ from clients.models import Habit, Planting
 from treatments.models import (
     ApplicationRecord,
     Certificate,
+    EarlierApplication,
     LabelRate,
     Lot,
     Product,
@@ -217,6 +218,15 @@ def past_application(record: ApplicationRecord, product: ProductFacts) -> PastAp
     used = Measure(record.product_amount, Unit(record.product_unit))
     amount = amount_on_ground(used, record.treated_area_sq_ft, Basis(product.amount_basis))
     return PastApplication(local_day(record), product, amount)
+
+
+def earlier_application(earlier: EarlierApplication, product: ProductFacts) -> PastApplication:
+    """Return what was taken over from elsewhere, as a record of this book would be told."""
+    amount = None
+    if earlier.product_amount is not None:
+        used = Measure(earlier.product_amount, Unit(earlier.product_unit))
+        amount = amount_on_ground(used, earlier.treated_area_sq_ft, Basis(product.amount_basis))
+    return PastApplication(earlier.applied_on, product, amount)
 
 
 def amount_on_ground(used: Measure, area_sq_ft: Decimal | None, basis: Basis) -> Decimal | None:

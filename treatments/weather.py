@@ -150,6 +150,8 @@ def nearest_station(
     place: Property, stations: Iterable[WeatherStation]
 ) -> tuple[WeatherStation, float] | None:
     """Return the station nearest to a place with the miles to it, if it is near enough."""
+    if not place.is_located():
+        return None
     apart = [(station, miles_between(place, station)) for station in stations]
     near = [pair for pair in apart if pair[1] <= FARTHEST_MILES]
     return min(near, key=lambda pair: pair[1], default=None)
@@ -157,9 +159,16 @@ def nearest_station(
 
 def miles_between(place: Property | WeatherStation, other: Property | WeatherStation) -> float:
     """Return the miles between two near places, on a plane that touches the earth there."""
-    north = float(place.latitude - other.latitude)
-    east = float(place.longitude - other.longitude) * cos(radians(float(place.latitude)))
+    (latitude, longitude), (other_latitude, other_longitude) = _degrees(place), _degrees(other)
+    north = latitude - other_latitude
+    east = (longitude - other_longitude) * cos(radians(latitude))
     return MILES_A_DEGREE * hypot(north, east)
+
+
+def _degrees(place: Property | WeatherStation) -> tuple[float, float]:
+    if isinstance(place, Property):
+        return place.lies_at()
+    return float(place.latitude), float(place.longitude)
 
 
 def temperature_of(day: DailyWeather) -> DayTemperature:

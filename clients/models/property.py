@@ -58,6 +58,7 @@ class Property(models.Model):
         _("latitude"),
         max_digits=8,
         decimal_places=6,
+        null=True,
         validators=[MinValueValidator(Decimal(-90)), MaxValueValidator(Decimal(90))],
         help_text=_("Degrees north, WGS 84, as a map tells them when its place is pressed long."),
     )
@@ -65,6 +66,7 @@ class Property(models.Model):
         _("longitude"),
         max_digits=9,
         decimal_places=6,
+        null=True,
         validators=[MinValueValidator(Decimal(-180)), MaxValueValidator(Decimal(180))],
         help_text=_("Degrees east, WGS 84; negative in the Americas."),
     )
@@ -115,6 +117,12 @@ class Property(models.Model):
                 condition=Q(latitude__range=(-90, 90), longitude__range=(-180, 180)),
                 violation_error_message=_("Latitude and longitude lie on the earth."),
             ),
+            models.CheckConstraint(
+                name="property_has_both_coordinates_or_none",
+                condition=Q(latitude__isnull=True, longitude__isnull=True)
+                | Q(latitude__isnull=False, longitude__isnull=False),
+                violation_error_message=_("Give both latitude and longitude, or neither."),
+            ),
         ]
 
     def __str__(self):
@@ -123,6 +131,20 @@ class Property(models.Model):
     def address(self):
         """Return the address on one line."""
         return f"{self.street}, {self.city}, {self.jurisdiction[3:]} {self.postal_code}"
+
+    def is_located(self) -> bool:
+        """Say whether it is known where the property lies; one from a file may lack it."""
+        return self.latitude is not None and self.longitude is not None
+
+    def lies_at(self) -> tuple[float, float]:
+        """Return latitude and longitude in degrees; raise ValidationError where not known."""
+        if self.latitude is None or self.longitude is None:
+            raise ValidationError(
+                _("Where %(place)s lies is not known: enter its latitude and longitude first."),
+                params={"place": self.name},
+                code="not_located",
+            )
+        return float(self.latitude), float(self.longitude)
 
     def zone(self):
         """Return the time zone, which decides every local date of the property."""

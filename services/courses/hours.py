@@ -91,7 +91,7 @@ def by_daylight(place: Property, day: date) -> Hours:
 
 def place_of(place: Property) -> Place:
     """Return a property as the rules of daylight need it."""
-    return Place(float(place.latitude), float(place.longitude), place.time_zone)
+    return Place(*place.lies_at(), place.time_zone)
 
 
 def _open(window: SprayWindow) -> list[Hours]:

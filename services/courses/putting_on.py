@@ -62,6 +62,8 @@ def _refuse_what_cannot_begin(
         raise ValidationError(_("Choose the plantings to be treated."), code="no_plantings")
     if first_day < today:
         raise ValidationError(_("A course begins today or later."), code="past")
+    for planting in plantings:
+        planting.property.lies_at()  # days, ways and hours of dusk hang on it
     if rotation.is_draft:
         raise ValidationError(
             _("%(rotation)s is a draft: somebody who holds a certificate approves it first."),

@@ -10,6 +10,7 @@ from clients.models import Property
 from services.demonstration.reading import Days, moment
 from services.models import ForecastCell, ForecastPoint, HourlyForecast, Yard
 from services.rules.grid_places import Corner, corner_of
+from services.weathering.points import corners
 
 DAYS_AHEAD = 4
 # Wind in mph through the hours of a day: still at dawn and dusk, brisk in the afternoon.
@@ -28,7 +29,7 @@ BREEZIER = (0, 1, 0, 2, 1)  # mph by the row of a cell
 def load_forecast(days: Days, told_at: datetime) -> None:
     """Load the hours of the coming days for yards and properties, as told at a moment."""
     yards = [corner_of(*each) for each in Yard.objects.values_list("latitude", "longitude")]
-    homes = [corner_of(*each) for each in Property.objects.values_list("latitude", "longitude")]
+    homes = corners(Property.objects.all())
     cells: dict[tuple[int, int], ForecastCell] = {}
     for corner in sorted({*yards, *homes}):
         ForecastPoint.objects.create(

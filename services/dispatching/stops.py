@@ -33,7 +33,7 @@ def stop_of(
     windows, reason = _starts(visit, takes, clock, not_before, closed)
     return Stop(
         key=key_of(visit),
-        point=Point(float(place.latitude), float(place.longitude)),
+        point=Point(*place.lies_at()),
         windows=windows,
         service_seconds=takes.minutes * 60,
         needs=needs_of(visit),

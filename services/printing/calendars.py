@@ -33,6 +33,6 @@ def _entry(feed: CrewFeed, entry: FeedEntry) -> CalendarEntry:
         description=_("%(rotation)s, week %(week)s. The visit sheet and the label come first.")
         % facts,
         place=course.property.address(),
-        point=(float(course.property.latitude), float(course.property.longitude)),
+        point=course.property.lies_at(),
         address=settings.ADDRESS + reverse("services:visit", args=[visit.pk]),
     )

@@ -19,6 +19,7 @@ CHECKOUT = PROJECT.parent.parent
 DATA = env.folder("DUSKBOOK_DATA", CHECKOUT / ".data")
 PAPER_ROOT = DATA / "paper"
 MEDIA_ROOT = DATA / "media"
+EXPORT_ROOT = DATA / "exports"
 MEDIA_URL = "media/"
 
 DEBUG = env.switch("DUSKBOOK_DEBUG")
@@ -186,6 +187,16 @@ CELERY_BEAT_SCHEDULE = {
     },
     "sweep the plans in the making": {
         "task": "services.tasks.sweep_plannings",
+        "schedule": timedelta(minutes=1),
+        "options": {"expires": 55},
+    },
+    "sweep the files that are brought": {
+        "task": "services.tasks.sweep_bringings",
+        "schedule": timedelta(minutes=1),
+        "options": {"expires": 55},
+    },
+    "sweep the exports of the book": {
+        "task": "services.tasks.sweep_exports",
         "schedule": timedelta(minutes=1),
         "options": {"expires": 55},
     },

@@ -87,7 +87,7 @@ class Around:
 
 def place_shown(place: Property, today: date) -> PlaceShown:
     """Return what the page of a property shows, in a fixed number of queries."""
-    plantings = list(place.plantings.all())
+    plantings = list(place.plantings.prefetch_related("earlier_applications"))
     for planting in plantings:
         planting.property = place
     courses = courses_of(place)

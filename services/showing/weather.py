@@ -58,7 +58,8 @@ def weather_shown(forecasts: Forecasts) -> WeatherShown:
     """Return what is known from this hour on, in two queries."""
     places: dict[Corner, list[Property]] = defaultdict(list)
     for place in visited_soon(forecasts.now).order_by("name", "pk"):
-        places[corner_of(place.latitude, place.longitude)].append(place)
+        if place.latitude is not None and place.longitude is not None:
+            places[corner_of(place.latitude, place.longitude)].append(place)
     return WeatherShown(
         yards=[_about(yard, forecasts) for yard in forecasts.yards],
         cells=list(_cells(places, forecasts)),

@@ -138,6 +138,8 @@ def travel_between(yards: Iterable[Yard], now: datetime) -> Travelled:
 
 def point_of(place: Property | Yard) -> Point:
     """Return where a property or a yard is."""
+    if isinstance(place, Property):
+        return Point(*place.lies_at())
     return Point(float(place.latitude), float(place.longitude))
 
 

@@ -71,6 +71,8 @@ class Forecasts:
 
         That is where neither its cell is known nor a yard is within NEAR_MILES.
         """
+        if not place.is_located():
+            return None
         yard, cell = self._near(place), self._cell(place)
         return self._outlook(yard, cell) if yard or cell else None
 
@@ -88,6 +90,8 @@ class Forecasts:
         return self._outlook(None, cell)
 
     def _cell(self, place: Property | Yard) -> ForecastCell | None:
+        if place.latitude is None or place.longitude is None:
+            return None
         return self.cells.get(corner_of(place.latitude, place.longitude))
 
     def _near(self, place: Property) -> Yard | None:

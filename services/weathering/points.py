@@ -37,7 +37,8 @@ def forget_points() -> None:
 
 def corners(places) -> set[Corner]:
     """Return where yards or properties are, as the weather service is asked."""
-    return {corner_of(*point) for point in places.values_list("latitude", "longitude")}
+    known = places.filter(latitude__isnull=False, longitude__isnull=False)
+    return {corner_of(*point) for point in known.values_list("latitude", "longitude")}
 
 
 def visited_soon(now: datetime) -> QuerySet[Property]:

@@ -320,7 +320,7 @@ def test_the_number_of_queries_does_not_grow(
     beds = [rose_bed, *(another_bed(f"Bed {place}") for place in range(many - 1))]
     weeks = [spray(week, (soap, oil)[week % 2]) for week in range(1, many + 1)]
 
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         check_weeks(weeks, pest=spider_mite, first_day=FIRST_DAY, today=TODAY, plantings=beds)
 
 

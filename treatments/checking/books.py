@@ -8,13 +8,14 @@ from datetime import UTC, date, datetime, time, timedelta
 from clients.models import Planting
 from treatments.gathering import (
     certificate_facts,
+    earlier_application,
     local_day,
     lot_facts,
     past_application,
     product_facts,
     with_labels,
 )
-from treatments.models import ApplicationRecord, Certificate, Lot, Product
+from treatments.models import ApplicationRecord, Certificate, EarlierApplication, Lot, Product
 from treatments.rules.facts import CertificateFacts, LotFacts, PastApplication, ProductFacts
 
 HISTORY_DAYS = 365
@@ -38,20 +39,24 @@ def open_book(
     """Read what a check of products on plantings from a first day needs."""
     places = _with_places(plantings)
     records = history_of_plantings(places, first_day) if places else {}
+    earlier = _earlier_on(places, first_day) if places else []
     used = {record.product_id for kept in records.values() for record in kept}
+    used |= {each.product_id for each in earlier if each.product_id is not None}
     wanted = used.union(pk for pk in product_ids if pk is not None)
     products: dict[int | None, Product] = {
         each.pk: each for each in with_labels(Product.objects.filter(pk__in=wanted))
     }
     facts = {pk: product_facts(product) for pk, product in products.items()}
+    history: dict[int, list[PastApplication]] = defaultdict(list)
+    for each in earlier:
+        history[each.planting_id].append(earlier_application(each, facts[each.product_id]))
+    for pk, kept in records.items():
+        history[pk] += [past_application(record, facts[record.product_id]) for record in kept]
     return Book(
         products=products,
         facts=facts,
         plantings=places,
-        history={
-            pk: [past_application(record, facts[record.product_id]) for record in kept]
-            for pk, kept in records.items()
-        },
+        history=history,
         lots=_lots(products.values()) if places else [],
         certificates=_certificates(places) if places else [],
     )
@@ -73,6 +78,15 @@ def history_of_plantings(
         if first <= local_day(record) < before:
             by_planting[record.planting_id].append(record)
     return by_planting
+
+
+def _earlier_on(plantings: Sequence[Planting], before: date) -> list[EarlierApplication]:
+    """Return what was taken over from elsewhere of the year before a day, products known."""
+    days = (before - timedelta(days=HISTORY_DAYS), before - timedelta(days=1))
+    found = EarlierApplication.objects.filter(
+        planting__in=plantings, product__isnull=False, applied_on__range=days
+    )
+    return list(found.order_by("applied_on", "pk"))
 
 
 def _with_places(plantings: Sequence[Planting]) -> list[Planting]:

@@ -3,6 +3,7 @@
 from treatments.models.applicators import Applicator, Certificate
 from treatments.models.business import Business
 from treatments.models.corrections import Correction, CorrectionAnswer
+from treatments.models.earlier import EarlierApplication
 from treatments.models.handed import CopyGiven, ReturnFiled
 from treatments.models.inspecting import InspectorGrant, InspectorLook
 from treatments.models.journal import Checkpoint, Disposal, EntryDisposal, JournalEntry
@@ -36,6 +37,7 @@ __all__ = [
     "CorrectionAnswer",
     "DailyWeather",
     "Disposal",
+    "EarlierApplication",
     "EntryDisposal",
     "FactConfirmed",
     "FitTest",

@@ -128,7 +128,9 @@ def real_rate(record: ApplicationRecord) -> Decimal | None:
 def was_at_dusk(record: ApplicationRecord) -> bool:
     """Say whether no bee flew: after dusk began, or before the sun rose."""
     site = record.planting.property
-    place = Place(float(site.latitude), float(site.longitude), record.time_zone)
+    if not site.is_located():
+        return False
+    place = Place(*site.lies_at(), record.time_zone)
     day = done_there(record).date()
     opens, rises = dusk_window(place, day).opens, sunrise(place, day)
     by_evening = opens is not None and record.started_at >= opens
