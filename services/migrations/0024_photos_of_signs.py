@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('services', '0020_packages_of_many_records'),
+        ('services', '0023_estimates'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
