@@ -1,8 +1,8 @@
 """Pages where clients, properties and plantings are listed and kept."""
 
 from django.contrib import messages
-from django.core.paginator import Paginator
-from django.db.models import Count, Q
+from django.db.models import Count, OuterRef, Q, Subquery
+from django.db.models.functions import Coalesce
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from clients.access import OFFICE, STAFF, Role, allow, has_role, shows_gate_code
 from clients.forms import AccessWindowForm, ClientForm, NeighbourForm, PlantingForm, PropertyForm
 from clients.models import AccessWindow, Client, Neighbour, Planting, Property
+from clients.stretches import Stretch
 
 ROWS = 50
 
@@ -20,19 +21,24 @@ def properties(request):
     """Show the register of properties, by name or as far as words match."""
     words = words_asked(request)
     found = Property.objects.for_user(request.user).select_related("client")
-    found = found.annotate(number_of_plantings=Count("plantings")).order_by("name", "pk")
+    found = found.annotate(number_of_plantings=how_many_plantings())
     if words:
         found = found.filter(
             Q(name__icontains=words) | Q(client__name__icontains=words) | Q(street__icontains=words)
         )
-    page = Paginator(found, ROWS).get_page(request.GET.get("page"))
     shown = {
-        "page": page,
+        "page": Stretch(found, request.GET, by=("name", "pk")),
         "words": words,
         "placeless": without_property(request.user, words),
         "is_office": has_role(request.user, OFFICE),
     }
     return render(request, "clients/properties.html", shown)
+
+
+def how_many_plantings():
+    """Return how many plantings a property has, asked for each one that is shown."""
+    theirs = Planting.objects.filter(property=OuterRef("pk")).order_by().values("property")
+    return Coalesce(Subquery(theirs.values(number=Count("pk"))), 0)
 
 
 def without_property(user, words):

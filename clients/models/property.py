@@ -110,6 +110,7 @@ class Property(models.Model):
         ordering = ["name", "pk"]
         verbose_name = _("property")
         verbose_name_plural = _("properties")
+        indexes = [models.Index(fields=["name", "id"], name="property_name")]
         constraints = [
             models.UniqueConstraint("client", "name", name="property_name_once_a_client"),
             models.CheckConstraint(

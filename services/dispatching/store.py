@@ -10,7 +10,7 @@ from types import MappingProxyType
 from django.db.models import Sum
 
 from services.dispatching.reading import today_at_yard
-from services.models import LoadLine
+from services.models import Dispatch, LoadLine
 from treatments.gathering import lot_facts
 from treatments.models import Lot, StockEntry
 from treatments.rules.facts import LotFacts
@@ -65,8 +65,10 @@ def _held_back(today: date, beside: frozenset[int]) -> dict[int, Decimal]:
 
 
 def _used(today: date) -> dict[tuple[int, int], Decimal]:
+    # The few routes first: no database reads the whole ledger for them.
+    routes = list(Dispatch.objects.filter(day__gte=today).values_list("pk", flat=True))
     entries = StockEntry.objects.filter(
-        kind=StockEntry.Kind.APPLIED, record__visits__dispatch__day__gte=today
+        kind=StockEntry.Kind.APPLIED, record__visits__dispatch__in=routes
     )
     rows = entries.values_list("record__visits__dispatch", "lot").annotate(used=-Sum("amount"))
     return {(dispatch, lot): used for dispatch, lot, used in rows.order_by()}

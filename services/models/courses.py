@@ -107,7 +107,7 @@ class VisitQuerySet(models.QuerySet):
 
     def held(self):
         """Pick the visits with a hold that nobody has lifted."""
-        return self.filter(holds__lifted_at__isnull=True, holds__isnull=False).distinct()
+        return self.filter(pk__in=Hold.objects.filter(lifted_at__isnull=True).values("visit"))
 
     def with_all_that_is_shown(self):
         """Load what the lists of visits show, in a fixed number of queries."""

@@ -44,6 +44,7 @@ class Dispatch(models.Model):
         ordering = ["day", "crew"]
         verbose_name = _("dispatch")
         verbose_name_plural = _("dispatches")
+        indexes = [models.Index(fields=["day"], name="dispatch_day")]
         constraints = [
             models.UniqueConstraint("crew", "day", name="dispatch_once_a_crew_and_day"),
         ]

@@ -58,6 +58,12 @@ class Outbox(models.Model):
             models.Index(
                 fields=["not_before"], name="outbox_due", condition=Q(done_at__isnull=True)
             ),
+            models.Index(
+                fields=["failed_at"], name="outbox_failed", condition=Q(failed_at__isnull=False)
+            ),
+            models.Index(
+                fields=["-done_at", "-id"], name="outbox_done", condition=Q(done_at__isnull=False)
+            ),
         ]
         constraints = [
             models.CheckConstraint(

@@ -4,7 +4,6 @@ from datetime import timedelta
 
 from django.conf import settings
 from django.contrib import messages
-from django.core.paginator import Paginator
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -12,6 +11,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from clients.access import OFFICE, STAFF, allow, has_role
+from clients.stretches import Stretch
 from services.models import Outbox
 from services.safekeeping import last_backup, made_at
 from services.showing.outgoing import waiting_and_failed, with_reasons
@@ -19,7 +19,6 @@ from services.showing.today import yard_zone
 from services.telling import NobodyToTell, send_again
 from services.telling.letters import letter_for
 
-ROWS = 50
 LATE_BACKUP = timedelta(days=2)
 
 
@@ -28,8 +27,8 @@ LATE_BACKUP = timedelta(days=2)
 def outgoing(request):
     """Show what waits, what failed and why, and what went out last."""
     failed, waiting = waiting_and_failed()
-    gone = Outbox.objects.filter(done_at__isnull=False).order_by("-done_at", "-pk")
-    page = Paginator(gone, ROWS).get_page(request.GET.get("page"))
+    gone = Outbox.objects.filter(done_at__isnull=False)
+    page = Stretch(gone, request.GET, by=("done_at", "pk"), falling=True)
     shown = {
         "failed": failed,
         "waiting": waiting,

@@ -11,6 +11,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
+from clients.stretches import values_of
 from treatments.correcting import ask_to_void, correct_record
 from treatments.forms.refusals import tell
 from treatments.models import ApplicationRecord, Applicator, Correction, Lot, Product
@@ -53,7 +54,7 @@ class SiftForm(forms.Form):
     def __init__(self, *args, records, **kwargs):
         super().__init__(*args, **kwargs)
         self.records = records
-        places = records.order_by("jurisdiction").values_list("jurisdiction", flat=True).distinct()
+        places = values_of(records, "jurisdiction")
         choice: Any = self.fields["jurisdiction"]
         choice.choices = [("", _("any")), *((each, each) for each in places)]
 
@@ -62,6 +63,10 @@ class SiftForm(forms.Form):
         for name in ("product", "applicator"):
             field: Any = self.fields[name]
             field.queryset = field.queryset.filter(applications__in=self.records).distinct()
+
+    def is_asked(self) -> bool:
+        """Say whether anything is looked for."""
+        return any(self.data.get(name) for name in self.fields)
 
     def is_unreadable(self) -> bool:
         """Say whether something was typed that cannot be read."""
@@ -81,7 +86,7 @@ class SiftForm(forms.Form):
 
     def _within(self, first: date | None, last: date | None) -> Q:
         """Return the days as the clocks of each record's own place count them."""
-        zones = self.records.order_by("time_zone").values_list("time_zone", flat=True).distinct()
+        zones = values_of(self.records, "time_zone")
         within = Q(pk__in=[])
         for zone in zones:
             within |= Q(time_zone=zone) & _days(first, last, ZoneInfo(zone))

@@ -200,6 +200,9 @@ class ApplicationRecord(AppendOnly):
         indexes = [
             models.Index(fields=["planting", "-done_at"], name="record_planting_done"),
             models.Index(fields=["-done_at", "-number"], name="record_done_number"),
+            models.Index(fields=["posted_at"], name="record_posted"),
+            models.Index(fields=["jurisdiction"], name="record_jurisdiction"),
+            models.Index(fields=["time_zone"], name="record_time_zone"),
         ]
         constraints = [
             models.CheckConstraint(

@@ -4,13 +4,13 @@ from zoneinfo import ZoneInfo
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
-from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from clients.access import CERTIFIED, CREW, EVERYONE, READERS, STAFF, Role, allow, has_role
+from clients.stretches import Stretch
 from clients.views import entry
 from treatments.approval import amends_alone, may_ask, may_ask_to_void
 from treatments.certified import is_certified
@@ -32,7 +32,6 @@ from treatments.views.record_facts import (
     standing_of,
 )
 
-ROWS = 50
 OWNER = frozenset({Role.OWNER})
 INSPECTOR = frozenset({Role.INSPECTOR})
 
@@ -46,10 +45,10 @@ def records(request):
     if not is_ours(request.user):
         form.offer_only_what_is_there()
     found = form.found().select_related("planting__property", "amended_by", "amends")
-    page = Paginator(found, ROWS).get_page(request.GET.get("page"))
+    page = Stretch(found, request.GET, by=("done_at", "number"), falling=True)
     now = timezone.now()
     rows = [(record, standing_of(record, now)) for record in page]
-    context = {"form": form, "page": page, "rows": rows, "is_sifted": any(request.GET.values())}
+    context = {"form": form, "page": page, "rows": rows, "is_sifted": form.is_asked()}
     context |= {
         "is_owner": has_role(request.user, OWNER),
         "may_see_rules": has_role(request.user, STAFF),
