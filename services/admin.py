@@ -14,6 +14,7 @@ from services.models import (
     Course,
     Crew,
     Dispatch,
+    Estimate,
     Hold,
     Outbox,
     Payment,
@@ -156,3 +157,11 @@ class ChargeCorrectionAdmin(ReadOnlyAdmin):
     """Corrections of charges."""
 
     list_display = ["client", "day", "amount", "words"]
+
+
+@admin.register(Estimate)
+class EstimateAdmin(ReadOnlyAdmin):
+    """Estimates."""
+
+    list_display = ["number", "property", "rotation", "valid_until", "total", "course"]
+    exclude = ["paper"]

@@ -36,6 +36,7 @@ class ServicesConfig(AppConfig):
             blanked=("name", "note"),
         )
         guard("services_chargecorrection", "a correction of a charge", "form_id")
+        guard("services_estimateanswer", "an answer to an estimate", "estimate_id")
         guard("services_payment", "a payment", "form_id", "takes_back_id")
         guard("services_statement", "a statement", "number", "form_id")
         guard("services_statementline", "a line of a statement", "visit_id", "correction_id")

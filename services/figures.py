@@ -13,10 +13,10 @@ from fractions import Fraction
 from django.db.models import Prefetch, QuerySet
 
 from services.courses import local_day
-from services.models import CostRate, PriceRule, Visit
+from services.models import CostRate, EstimateWeek, PriceRule, Visit
 from services.printing.summaries import standing_records
 from services.rules import charging
-from services.rules.charging import Charge, Cost, Drive, PricedBy, ToCharge, Used, Work
+from services.rules.charging import Charge, Cost, Drive, Kind, PricedBy, ToCharge, Used, Work
 from services.rules.charging.costs import LOT_HAS_NO_COST, LOT_NOT_KNOWN, NOT_RECORDED
 from treatments.models import ApplicationRecord, RotationWeek
 from treatments.rules.units import Measure, Unit, UnitMismatch
@@ -71,7 +71,7 @@ def figures_of(
     loaded = with_all_that_is_reckoned(visits)
     days = [(visit, local_day(visit)) for visit in loaded]
     rates, prices = cost_rates(), price_rules()
-    agreed: dict[int, Decimal] = {}
+    agreed = agreed_prices(visit.course_id for visit, _day in days)
     return [
         _figures(visit, day, rates, prices, agreed)
         for visit, day in days
@@ -93,6 +93,15 @@ def with_all_that_is_reckoned(visits: QuerySet[Visit]) -> QuerySet[Visit]:
         Prefetch("records", RECORDS),
         Prefetch("records__amended_by", RECORDS),
     )
+
+
+def agreed_prices(courses: Iterable[int]) -> dict[tuple[int, int], tuple[Decimal, Kind]]:
+    """Return what clients accepted for the weeks of courses, of two estimates the later one."""
+    weeks = EstimateWeek.objects.filter(estimate__course__in=set(courses))
+    told = weeks.order_by("estimate__number").values_list(
+        "estimate__course", "week", "amount", "kind"
+    )
+    return {(course, week): (amount, Kind(kind)) for course, week, amount, kind in told}
 
 
 def price_rules() -> list[charging.PriceRule]:
@@ -126,12 +135,13 @@ def _figures(
     day: date,
     rates: charging.CostRates,
     prices: Sequence[charging.PriceRule],
-    agreed: Mapping[int, Decimal],
+    agreed: Mapping[tuple[int, int], tuple[Decimal, Kind]],
 ) -> VisitFigures:
     records = standing_records(visit)
     work = Work(_people(visit, records), visit.started_at, visit.completed_at)
     cost = charging.cost_of(day, work, _drive(visit), _used(visit, records), rates)
     place = visit.course.property
+    price, kind = agreed.get((visit.course_id, visit.week), (None, Kind.SERVICE))
     to_charge = ToCharge(
         day=day,
         client=place.client_id,
@@ -140,7 +150,8 @@ def _figures(
         labour_minutes=cost.labour_minutes,
         area_sq_ft=_area(records),
         product_cost=cost.product_known(),
-        agreed=agreed.get(visit.pk),
+        agreed=price,
+        agreed_kind=kind,
     )
     return VisitFigures(visit, day, cost, charging.charge_of(to_charge, prices))
 

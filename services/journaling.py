@@ -9,7 +9,7 @@ from django.contrib.auth.models import User
 from django.core.mail import EmailMessage
 from django.utils import timezone
 
-from services.models import ContactAttempt, Dispatch, FieldEvent, Hold, Outbox
+from services.models import ContactAttempt, Dispatch, EstimateAnswer, FieldEvent, Hold, Outbox
 from treatments import chain
 from treatments.journaling import told as _told
 from treatments.rules import journal
@@ -172,6 +172,25 @@ def journal_package(papers: Sequence[Mapping[str, object]], by: User | None, at:
         actor=chain.actor_of(by),
         recorded_at=at,
     )
+
+
+def journal_answer(answer: EstimateAnswer) -> None:
+    """Append what a client answered, through which link, and the hash of the paper."""
+    estimate = answer.estimate
+    paper = {
+        "name": f"estimate-{estimate.number}.pdf",
+        "sha256": answer.paper_sha256,
+        "size": len(estimate.paper),
+    }
+    said = {
+        "papers": [paper],
+        "estimate": estimate.pk,
+        "answer": answer.answer,
+        "words": answer.words,
+        "link": answer.link_id,
+        "answered_at": answer.at,
+    }
+    chain.append(journal.PAPER, _told(said), entry_id=uuid4(), recorded_at=answer.at)
 
 
 def journal_export(

@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy as _
 
 from clients.models import AccessWindow, Client, Neighbour, Property
 from services.journaling import journal_removal
-from services.models import ClientLink, DayAsked, Visit
+from services.models import ClientLink, DayAsked, Estimate, EstimateAnswer, Visit
 
 STANDS_FOR_NAME = "Former client {}"
 BLANK_CARD = dict.fromkeys(
@@ -50,6 +50,15 @@ def remove_client(client: Client, *, by: User | None, at: datetime) -> bool:
     Neighbour.objects.filter(property__in=places).delete()
     places.update(version=F("version") + 1, **BLANK_WAY_IN)
     DayAsked.objects.filter(visit__course__property__in=places).update(words="", reply="")
+    _let_estimates_go(client, at)
     ClientLink.objects.filter(client=client, revoked_at__isnull=True).update(revoked_at=at)
     journal_removal(client.pk, by=by, at=at)
     return True
+
+
+def _let_estimates_go(client: Client, at: datetime) -> None:
+    """Withdraw what was not answered, and empty the papers of all that was not accepted."""
+    theirs = Estimate.objects.filter(property__client=client)
+    theirs.filter(answer__isnull=True, withdrawn_at__isnull=True).update(withdrawn_at=at)
+    accepted = theirs.filter(answer__answer=EstimateAnswer.Answer.ACCEPTED)
+    theirs.exclude(pk__in=accepted.values("pk")).update(paper=b"", note="")

@@ -7,6 +7,7 @@ from services.views import (
     air,
     beginning,
     bringing,
+    client_estimates,
     copies,
     courses,
     crews,
@@ -14,10 +15,12 @@ from services.views import (
     days_asked,
     earnings,
     enrolling,
+    estimates,
     feeds,
     field,
     holds,
     home,
+    hours,
     letter,
     links,
     notices,
@@ -173,6 +176,34 @@ clients_pages = [
     path("clients/<int:client_id>/links/make/", links.make_link, name="make_link"),
     path("links/<int:link_id>/revoke/", links.revoke_link, name="revoke_link"),
 ]
+estimates_of_courses = [
+    path("estimates/", estimates.estimates, name="estimates"),
+    path("estimates/new/", estimates.new_estimate, name="new_estimate"),
+    path("estimates/<int:estimate_id>/", estimates.estimate, name="estimate"),
+    path("estimates/<int:estimate_id>.pdf", estimates.estimate_paper, name="estimate_pdf"),
+    path("estimates/<int:estimate_id>/send/", estimates.send_estimate, name="send_estimate"),
+    path(
+        "estimates/<int:estimate_id>/withdraw/",
+        estimates.withdraw_estimate,
+        name="withdraw_estimate",
+    ),
+    path("estimates/<int:estimate_id>/begin/", estimates.begin_estimate, name="begin_estimate"),
+    path(
+        "client/estimates/<int:estimate_id>/",
+        client_estimates.client_estimate,
+        name="client_estimate",
+    ),
+    path(
+        "client/estimates/<int:estimate_id>.pdf",
+        client_estimates.client_estimate_paper,
+        name="client_estimate_pdf",
+    ),
+    path(
+        "client/estimates/<int:estimate_id>/answer/",
+        client_estimates.answer_estimate,
+        name="answer_estimate",
+    ),
+]
 money = [
     path("money/", earnings.earnings, name="earnings"),
     path("money/prices/", prices.prices, name="prices"),
@@ -205,6 +236,9 @@ money = [
 ]
 people_and_crews = [
     path("people/", people.people, name="people"),
+    path("people/hours/", hours.hours, name="hours"),
+    path("people/hours/<isoweek:monday>/", hours.hours, name="hours"),
+    path("people/hours/<isoweek:monday>.csv", hours.hours_csv, name="hours_csv"),
     path("people/new/", people.new_person, name="new_person"),
     path("people/<int:user_id>/edit/", people.edit_person, name="edit_person"),
     path("people/<int:user_id>/role/", people.change_role, name="change_role"),
@@ -268,6 +302,7 @@ urlpatterns = [
     *on_the_spot,
     *papers,
     *clients_pages,
+    *estimates_of_courses,
     *money,
     *people_and_crews,
     *in_the_field,

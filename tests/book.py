@@ -23,6 +23,7 @@ from services.completing import ApplicationReport, complete_visit
 from services.courses import put_on
 from services.devices import enrol, make_code
 from services.dispatching import dispatch_day
+from services.estimating import write_estimate
 from services.holding import hold_visit
 from services.models import (
     AskedPackage,
@@ -197,12 +198,16 @@ def book(
     put_in_store(three_weeks.weeks.get(week=2).product, "O-1", dispatcher)
     book.own = in_every_book(book, soap_lot, crew) | begun(book, rose_bed, three_weeks)
     book.foreign = begun(book, quarry, three_weeks)
+    failed = Outbox.objects.filter(pk=book.own["outbox_id"])
+    failed.update(arguments={"visit": book.own["made_id"], "client": rose_bed.property.client_id})
     hand_out(book, book.own["made_id"], FIRST_MORNING)
     now.move_to(FIRST_EVENING)
     book.own |= made_once(book.own, soap_lot, applicator)
     book.foreign |= made_once(book.foreign, soap_lot, applicator)
     book.own["correction_id"] = asked_by_the_office(book).pk
     book.own |= charged_once(book)
+    for names in (book.own, book.foreign):
+        names["estimate_id"] = proposed(book, names).pk
     now.move_to(NOW)
     hand_out_second_week(book, crew)
     for things in (book.own, book.foreign):
@@ -566,6 +571,22 @@ def charged_once(book):
         "payment_id": payment.pk,
         "charge_id": charge.pk,
     }
+
+
+def proposed(book, names):
+    """Propose the same rotation once more, from two months later on."""
+    later = date(2026, 9, 7)
+    return write_estimate(
+        rotation=Rotation.objects.get(pk=names["rotation_id"]),
+        plantings=[Planting.objects.get(pk=names["planting_id"])],
+        first_day=later,
+        valid_until=later,
+        prices={},
+        by=book.people[Role.OFFICE],
+        today=FIRST_MORNING.date(),
+        at=FIRST_EVENING,
+        form_id=uuid4(),
+    )
 
 
 def hand_out(book, visit_id, at):

@@ -39,9 +39,14 @@ def stock_columns(entry: StockEntry) -> dict[str, object]:
 
 def journal_stock(entry: StockEntry) -> JournalEntry:
     """Append a ledger line of no record; a record's own lines follow from the record."""
+    return chain.append(**stock_draft(entry)._asdict())
+
+
+def stock_draft(entry: StockEntry) -> chain.Draft:
+    """Return the entry of a ledger line of no record, before it has a place."""
     lot = entry.lot
     names = told({"lot_number": lot.lot_number, "product": lot.product.name})
-    return chain.append(
+    return chain.Draft(
         journal.STOCK,
         stock_columns(entry) | names,
         entry_id=journal.entry_id_of(journal.STOCK, entry.pk),

@@ -6,6 +6,7 @@ from services.api.asking import DayAskedViewSet
 from services.api.courses import CourseViewSet
 from services.api.crews import CrewViewSet, TechnicianViewSet, TruckViewSet, YardViewSet
 from services.api.dispatches import DispatchViewSet
+from services.api.estimates import EstimateViewSet
 from services.api.outbox import OutboxViewSet
 from services.api.prices import CostRateViewSet, PriceRuleViewSet, TaxRateViewSet
 from services.api.statements import (
@@ -31,6 +32,7 @@ ROUTES: list[tuple[str, type[ViewSetMixin]]] = [
     ("cost-rates", CostRateViewSet),
     ("tax-rates", TaxRateViewSet),
     ("earnings", EarningViewSet),
+    ("estimates", EstimateViewSet),
     ("statements", StatementViewSet),
     ("payments", PaymentViewSet),
     ("charge-corrections", ChargeCorrectionViewSet),

@@ -17,7 +17,7 @@ from services.demonstration.main_job import (
     make_week,
     put_composed_on,
 )
-from services.demonstration.money import enter_prices, keep_accounts
+from services.demonstration.money import enter_prices, keep_accounts, propose_courses
 from services.demonstration.people import load_people
 from services.demonstration.places import enter_emails, load_places
 from services.demonstration.reading import Days, read
@@ -48,7 +48,8 @@ class Loaded:
 def is_loaded() -> bool:
     """Say whether the demonstration is in the database; raise BookInUse where a business is."""
     business = Business.objects.first()
-    if business is not None and business.invented:
+    ours = read("business")["business"]["name"]
+    if business is not None and business.invented and business.name == ours:
         return True
     if business is not None or get_user_model().objects.exists():
         name = business.name if business else "somebody"
@@ -99,6 +100,7 @@ def _play(days: Days, loaded: Loaded, step: Step) -> None:
     begin_todays(season)
     enter_prices(season)
     keep_accounts(days, owner)
+    propose_courses(season)
     put_composed_on(days, owner, composer)
     load_forecast(days, timezone.now())
     make_checkpoint(now=timezone.now())

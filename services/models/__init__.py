@@ -6,6 +6,7 @@ from services.models.contacts import ContactAttempt
 from services.models.courses import Course, Hold, Visit
 from services.models.crews import Crew, Technician, Truck, Yard
 from services.models.dispatches import Dispatch, LoadLine
+from services.models.estimates import Estimate, EstimateAnswer, EstimateWeek
 from services.models.feeds import CrewFeed, FeedEntry
 from services.models.field import Device, FieldEvent, FieldPhoto, Packet
 from services.models.outbox import ClientLink, Outbox
@@ -39,6 +40,9 @@ __all__ = [
     "DayAsked",
     "Device",
     "Dispatch",
+    "Estimate",
+    "EstimateAnswer",
+    "EstimateWeek",
     "FeedEntry",
     "FieldEvent",
     "FieldPhoto",

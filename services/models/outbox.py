@@ -29,6 +29,7 @@ class Outbox(models.Model):
         CLIENT_SUMMARY = "client summary", _("mail a summary to the client")
         CREW_SHEET = "crew sheet", _("mail the visit sheets to the crew")
         NOTICE = "notice", _("mail a notice before a visit")
+        ESTIMATE = "estimate", _("mail an estimate to the client")
         CHECKPOINT = "checkpoint", _("mail a checkpoint of the journal to the owner")
         RECORD_COPY = "record copy", _("mail a copy of a record to the client")
         DIGEST = "digest", _("mail the owner what is late, due or short")

@@ -14,7 +14,7 @@ from clients.access import Role, role_of
 from services.models import Dispatch, Hold, LoadLine, Visit
 from services.models.crews import days_of_technician
 from services.sheets.charts import as_svg
-from services.showing.obstacles import PREFETCHED, finding_left_out
+from services.showing.obstacles import PREFETCHED, finding_left_out, with_days_in_words
 from services.showing.skies import (
     Advised,
     StopHours,
@@ -160,4 +160,9 @@ def without_crew(day: date, user) -> list[WithoutCrew]:
     """Return the open visits planned for a day that no crew has, each with the reason if known."""
     visits = Visit.objects.for_user(user).open().filter(planned=day, dispatch__isnull=True)
     found = visits.with_all_that_is_shown().order_by("course__property__name", "pk")
-    return [WithoutCrew(visit, finding_left_out(visit)) for visit in found]
+    return [WithoutCrew(visit, _why(visit)) for visit in found]
+
+
+def _why(visit: Visit) -> Finding | None:
+    reason = finding_left_out(visit)
+    return with_days_in_words(reason) if reason else None

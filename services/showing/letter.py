@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 
 from clients.models import Client, Planting
 from services.courses import local_day
-from services.models import DayAsked, Visit
+from services.models import DayAsked, Estimate, Visit
 from services.models.courses import VisitQuerySet
 from services.printing.summaries import (
     keep_off_until,
@@ -76,6 +76,7 @@ class Letter:
     made: list[Made]
     coming: list[Coming]
     charts: list[Chart]
+    proposed: list[Estimate]
 
 
 def letter_to(client: Client, now: datetime) -> Letter:
@@ -88,7 +89,16 @@ def letter_to(client: Client, now: datetime) -> Letter:
         made=[_made(visit) for visit in done],
         coming=list(_coming(visits, now)),
         charts=list(_charts(client, now)),
+        proposed=list(_proposed(client, now)),
     )
+
+
+def _proposed(client: Client, now: datetime) -> Iterable[Estimate]:
+    """Yield the estimates that a client may still answer, by the property's day."""
+    theirs = Estimate.objects.of_client(client).filter(answer__isnull=True)
+    for estimate in theirs.select_related("property", "rotation__pest"):
+        if now.astimezone(estimate.property.zone()).date() <= estimate.valid_until:
+            yield estimate
 
 
 def _coming(visits: VisitQuerySet, now: datetime) -> Iterable[Coming]:

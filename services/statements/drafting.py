@@ -70,17 +70,8 @@ class Draft:
         return self.lines_total + self.tax_total
 
     def taxes_told(self) -> list[dict[str, str]]:
-        """Return the tax as a statement keeps it: texts, so that nothing rounds them later."""
-        return [
-            {
-                "name": tax.rate.name,
-                "place": ", ".join(filter(None, [tax.rate.county, tax.rate.place])),
-                "percent": f"{tax.rate.percent.normalize():f}",
-                "base": f"{tax.base:.2f}",
-                "amount": f"{tax.amount:.2f}",
-            }
-            for tax in self.taxes
-        ]
+        """Return the tax as a statement keeps it."""
+        return taxes_told(self.taxes)
 
     @property
     def paid(self) -> Decimal:
@@ -91,6 +82,20 @@ class Draft:
     def balance(self) -> Decimal:
         """What is owed with this statement."""
         return self.carried - self.paid + self.total
+
+
+def taxes_told(taxes: Iterable[TaxDue]) -> list[dict[str, str]]:
+    """Return tax as it is kept: texts, so that nothing rounds them later."""
+    return [
+        {
+            "name": tax.rate.name,
+            "place": ", ".join(filter(None, [tax.rate.county, tax.rate.place])),
+            "percent": f"{tax.rate.percent.normalize():f}",
+            "base": f"{tax.base:.2f}",
+            "amount": f"{tax.amount:.2f}",
+        }
+        for tax in taxes
+    ]
 
 
 def draft_for(client: Client, first_day: date, last_day: date) -> Draft:

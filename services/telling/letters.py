@@ -4,16 +4,19 @@ from collections.abc import Callable
 from importlib import import_module
 from zoneinfo import ZoneInfo
 
+from django.conf import settings
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import User
 from django.core.mail import EmailMessage
+from django.urls import reverse
 from django.utils import timezone, translation
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from clients.models import Client, Neighbour
-from services.models import DayAsked, Dispatch, Outbox, Technician, Visit
+from services.models import DayAsked, Dispatch, Estimate, Outbox, Technician, Visit
+from services.telling.links import make_link
 from services.telling.wording import languages_of, notice_in
 from treatments.models import ApplicationRecord, Business, Checkpoint
 
@@ -109,6 +112,35 @@ def notice(visit: int, client: int | None = None, neighbour: int | None = None) 
     )
 
 
+def estimate(estimate: int, client: int) -> EmailMessage:
+    """Return the mail that brings a client an estimate, with a link by which it is answered."""
+    told = Estimate.objects.select_related("property__client").get(pk=estimate)
+    reader = told.property.client
+    if told.withdrawn_at is not None or reader.pk != client:
+        raise NobodyToTell(_("The estimate was withdrawn."))
+    business = Business.of_this_book()
+    # Only its digest is kept, so the link is made when the mail is written.
+    link = settings.ADDRESS + reverse(
+        "services:open_link", args=[make_link(reader, now=timezone.now())]
+    )
+    with translation.override(reader.language):
+        letter = _letter(
+            to=reader.mailbox(),
+            subject=_("Estimate %(number)s for %(property)s"),
+            body=_estimate_text(),
+            facts={
+                "number": str(told.number),
+                "property": told.property.name,
+                "day": date_format(told.valid_until, "DATE_FORMAT"),
+                "link": link,
+                "business": business.name,
+                "phone": business.phone,
+            },
+        )
+    letter.attach(f"estimate-{told.number}.pdf", bytes(told.paper), "application/pdf")
+    return letter
+
+
 def crew_sheet(dispatch: int, technician: int) -> EmailMessage:
     """Return the mail that brings one of a crew the sheets of a day, without gate codes."""
     route = Dispatch.objects.select_related("crew__yard").filter(pk=dispatch).first()
@@ -186,6 +218,7 @@ WRITERS: dict[Outbox.Kind, Callable[..., EmailMessage]] = {
     Outbox.Kind.CLIENT_SUMMARY: client_summary,
     Outbox.Kind.CREW_SHEET: crew_sheet,
     Outbox.Kind.NOTICE: notice,
+    Outbox.Kind.ESTIMATE: estimate,
     Outbox.Kind.CHECKPOINT: checkpoint,
     Outbox.Kind.DIGEST: digest,
     Outbox.Kind.RECORD_COPY: record_copy,
@@ -214,6 +247,15 @@ def _kept_text() -> str:
     return _(
         "You asked us for another day at %(address)s. The visit stays planned for %(day)s.\n\n"
         "%(reply)s\n\n%(business)s\n%(phone)s\n"
+    )
+
+
+def _estimate_text() -> str:
+    """Return what the letter with an estimate says."""
+    return _(
+        "With this letter comes what we propose for %(property)s, and its price. It is valid until "
+        "%(day)s. You accept or decline it on your own page:\n\n%(link)s\n\n"
+        "%(business)s\n%(phone)s\n"
     )
 
 

@@ -26,6 +26,7 @@ from treatments.models import ApplicationRecord, CopyGiven
 LEASE = timedelta(minutes=10)  # longer than a task may run
 BACK_OFF = tuple(timedelta(minutes=minutes) for minutes in (1, 5, 15, 60))
 MOST_ATTEMPTS = 5
+PAPERS = (Outbox.Kind.CLIENT_SUMMARY, Outbox.Kind.ESTIMATE, Outbox.Kind.RECORD_COPY)
 
 HALF_SENT = gettext_noop("It is not known whether this mail went out. Ask, then send it again.")
 ENDED_WITHOUT_REASON = gettext_noop("It was tried five times and ended each time unforeseen.")
@@ -142,7 +143,7 @@ def _mark_sent(row: Outbox, letter: EmailMessage) -> None:
     is_ours = _change(row, done_at=at, sending_since=None, leased_until=None, last_error="")
     if is_ours and row.kind == Outbox.Kind.NOTICE:
         journal_notice(row, letter, at)
-    if is_ours and row.kind in (Outbox.Kind.CLIENT_SUMMARY, Outbox.Kind.RECORD_COPY):
+    if is_ours and row.kind in PAPERS:
         journal_papers(row, letter, at)
     if is_ours and row.kind == Outbox.Kind.RECORD_COPY:
         _note_copy(row, at)

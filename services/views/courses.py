@@ -28,7 +28,7 @@ def new_course(request):
     """Put a rotation on plantings, after what stands against it was shown."""
     plantings = Planting.objects.for_user(request.user).select_related("property__client")
     plantings = plantings.order_by("property__name", "property_id", "name")
-    offered = _asked_for(plantings, request)
+    offered = plantings_asked_for(plantings, request)
     form = NewCourseForm(request.POST or None, plantings=offered, initial=_begun(request))
     look = _looked(form) if form.is_valid() else None
     if look and form.was_looked_at() and not look.refuses():
@@ -94,7 +94,7 @@ def _courses():
     return Course.objects.select_related("property__client", "rotation__pest", "started_by")
 
 
-def _asked_for(plantings, request):
+def plantings_asked_for(plantings, request):
     """Offer the plantings of one property, or those in whose names words occur."""
     place, words = request.GET.get("property", ""), words_asked(request)
     if _is_key(place):

@@ -5,7 +5,7 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_safe
 
-from clients.access import CREW, STAFF, allow, has_role, shows_gate_code
+from clients.access import CREW, OFFICE, STAFF, allow, has_role, shows_gate_code
 from clients.models import Planting, Property
 from services.charting import draw_plan, draw_season
 from services.dispatching import today_at_yard
@@ -27,6 +27,7 @@ def property_page(request, property_id):
         "shown": place_shown(place, today),
         "sees_gate_code": shows_gate_code(request.user, place.pk),
         "is_staff": has_role(request.user, STAFF),
+        "is_office": has_role(request.user, OFFICE),
     }
     return render(request, "services/property.html", shown)
 

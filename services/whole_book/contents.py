@@ -12,7 +12,7 @@ from clients.models import Client, Planting, Property
 from services.bringing import KINDS
 from services.bringing.writing import lines_of
 from services.field.photos import original_of
-from services.models import BookExport, FieldPhoto
+from services.models import BookExport, Estimate, FieldPhoto
 from services.models.statements import StatementPaper
 from services.packing import Wanted, members
 from services.sheets.geojson import Feature, geojson_lines
@@ -54,6 +54,9 @@ def contents(row: BookExport) -> Iterator[Member]:
     yield from _photos()
     for pk in StatementPaper.objects.order_by("pk").values_list("statement", flat=True):
         yield Member(f"statements/{pk}.pdf", partial(_statement, pk))
+    written = Estimate.objects.exclude(paper=b"").order_by("pk")
+    for pk in written.values_list("pk", flat=True):
+        yield Member(f"estimates/{pk}.pdf", partial(_estimate, pk))
     for paper in KeptPaper.objects.order_by("pk").iterator(AT_A_TIME):
         path = path_of(paper)
         if path.exists():
@@ -78,6 +81,10 @@ def _photos() -> Iterator[Member]:
 
 def _statement(pk: int) -> Iterator[bytes]:
     yield bytes(StatementPaper.objects.get(statement=pk).pdf)
+
+
+def _estimate(pk: int) -> Iterator[bytes]:
+    yield bytes(Estimate.objects.get(pk=pk).paper)
 
 
 def _bytes_of(path) -> Iterator[bytes]:
@@ -143,6 +150,7 @@ def _readme(language: str) -> Iterator[bytes]:
                 "records/     the application records as paper and tables, with what proves them\n"
                 "papers/      labels, safety data sheets and proofs that were kept as files\n"
                 "statements/  the statements that clients were given\n"
+                "estimates/   the estimates that were written for them\n"
                 "photos/      photographs from the field, named by their SHA-256\n"
                 "journal.jsonl       the journal, which manage.py verify --export checks\n"
                 "clients.vcf         the clients as vCards (RFC 6350)\n"

@@ -33,7 +33,7 @@ LEFT_OUT = {
     "services.feedentry": "told to calendars",
     "services.device": "opens doors by its digest",
     "services.programkey": "opens doors by its digest",
-    "services.hook": "holds a secret that signs",
+    "services.hook": "of no use in another book, whose secrets differ",
 }
 PERSON = ("id", "username", "first_name", "last_name", "email", "is_active", "last_login")
 

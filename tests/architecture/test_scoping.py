@@ -18,7 +18,7 @@ SOMEBODYS = {
     *("Client", "Property", "Planting", "AccessWindow", "Neighbour"),
     *("ScoutingCount", "ApplicationRecord", "EarlierApplication", "WaterTest", "LeftoverNote"),
     *("Course", "Visit", "Hold", "Dispatch", "Outbox", "ClientLink"),
-    *("Statement", "Payment", "ChargeCorrection"),
+    *("Statement", "Payment", "ChargeCorrection", "Estimate"),
     "DayAsked",
 }
 
@@ -40,6 +40,7 @@ EXCEPTIONS = {
     "services/api/dispatches:DispatchViewSet.Dispatch": "get_queryset picks the own crew's",
     "services/api/dispatches:HandOutSerializer.validate.Visit": SEES_ALL,
     "services/api/dispatches:handed_out.Visit": SEES_ALL,
+    "services/api/estimates:EstimateViewSet.Estimate": OF_ITS_KIND,
     "services/api/outbox:OutboxViewSet.Outbox": SEES_ALL,
     "services/api/statements:ChargeCorrectionViewSet.ChargeCorrection": OF_ITS_KIND,
     "services/api/statements:PaymentViewSet.Payment": OF_ITS_KIND,
@@ -52,6 +53,7 @@ EXCEPTIONS = {
     "services/views/days_asked:keep_day.DayAsked": SEES_ALL,
     "services/views/holds:lift_hold.Hold": SEES_ALL,
     "services/views/letter:ask_day.Visit": OF_THE_CLIENT,
+    "services/views/client_estimates:estimate_for.Estimate": OF_THE_CLIENT,
     "services/views/letter:client_season.Planting": OF_THE_CLIENT,
     "services/views/letter:client_summary.Visit": OF_THE_CLIENT,
     "services/views/letter:link_opened.ClientLink": "picked by the signed cookie",

@@ -4,7 +4,7 @@ The same is done with the scripts of the pages and without them.
 """
 
 from copy import copy
-from datetime import timedelta
+from datetime import datetime, time, timedelta
 from decimal import Decimal
 from io import BytesIO
 from urllib.parse import urlsplit
@@ -16,9 +16,9 @@ from pypdf import PdfReader
 from clients.access import Role
 from clients.models import Client
 from services.courses import put_on
-from services.models import Crew, Dispatch, Hold, Planning, Visit
+from services.models import Crew, Dispatch, Hold, HourlyForecast, Planning, Visit
 from services.plannings import run_planning
-from tests.book import MONDAY, put_in_store
+from tests.book import MONDAY, NOW, put_in_store
 from tests.browser.conftest import DESK, PHONE, sign_in
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
@@ -59,6 +59,21 @@ def bed_like(bed, client, number):
     twin.pk, twin.property = None, place
     twin.save(force_insert=True)
     return twin
+
+
+def tell_of_wind(yard):
+    """Tell of twenty miles an hour on all of Tuesday, where labels allow ten at most."""
+    midnight = datetime.combine(TUESDAY, time(), yard.zone())
+    HourlyForecast.objects.bulk_create(
+        HourlyForecast(
+            yard=yard,
+            starts_at=midnight + timedelta(hours=hour),
+            source=HourlyForecast.Source.PERSON,
+            fetched_at=NOW,
+            wind_mph=Decimal(20),
+        )
+        for hour in range(24)
+    )
 
 
 class Follower:
@@ -123,10 +138,14 @@ def test_a_week_of_forty_properties_is_planned_and_planned_anew(scripts, width, 
     lost = confirmed(before, TUESDAY)
     assert lost
 
+    tell_of_wind(crew.yard)
     page.goto(WEEK)
-    page.click("text=A day is lost or a crew is not there")
-    page.check("input[name=what][value=day]")
-    page.fill("input[name=first]", TUESDAY.isoformat())
+    assert "Every hour that is open for spraying is forecast unfit: wind." in page.inner_text(
+        "main"
+    )
+    page.click("text=The whole day is lost: plan it anew")
+    assert page.is_checked("input[name=what][value=day]")
+    assert page.input_value("input[name=first]") == TUESDAY.isoformat()
     page.click("main button.act")
     follower.sees_planned()
     assert follower.reads("Promised days stay")

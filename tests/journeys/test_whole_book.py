@@ -16,7 +16,7 @@ from clients.models import Client, Planting, Property
 from services import bringing, whole_book
 from services.bringing import KINDS, Sent
 from services.bringing.writing import lines_of
-from services.models import BookExport
+from services.models import BookExport, Estimate, StatementPaper
 from services.sheets.geojson import Feature, geojson_lines
 from services.sheets.vcards import Card, folded, vcards
 from services.whole_book.tables import APPS, LEFT_OUT
@@ -285,3 +285,14 @@ def test_places_stand_with_longitude_first():
     assert told["type"] == "FeatureCollection"
     assert told["features"][0]["geometry"] == {"type": "Point", "coordinates": [-74.85, 40.25]}
     assert told["features"][1]["geometry"] is None
+
+
+def test_papers_that_clients_were_given_are_in_it(book, owner):
+    statement, estimate = StatementPaper.objects.get(), Estimate.objects.earliest("pk")
+
+    with opened(made(owner)) as archive:
+        given = archive.read(f"statements/{statement.statement_id}.pdf")
+        proposed = archive.read(f"estimates/{estimate.pk}.pdf")
+
+    assert sha256(given).hexdigest() == statement.sha256
+    assert sha256(proposed).hexdigest() == estimate.sha256

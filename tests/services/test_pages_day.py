@@ -84,6 +84,14 @@ def test_what_has_no_crew_says_why(client, owner, visits, on_monday):
     assert "rain" in page
 
 
+def test_a_reason_tells_its_day_in_words(client, owner, visits, on_monday):
+    told = {"sentence": "%(crew)s could take it.", "facts": {"crew": "Moth (2026-07-11)"}}
+    Visit.objects.filter(pk=visits[0].pk).update(left_out=told)
+    client.force_login(owner)
+
+    assert "Moth (Sat Jul 11) could take it." in client.get(TODAY).content.decode()
+
+
 def test_a_technician_sees_the_own_crew_and_no_other(client, technician, owner, route, yard):
     other = Crew.objects.create(
         yard=yard, name="Crew two", shift_starts="07:00", shift_ends="17:00"

@@ -17,8 +17,13 @@ ADDED_LATER = {"first_aid", "rules_checked_by", "approved_by_id", "approved_at"}
 
 def append_record(record: ApplicationRecord) -> JournalEntry:
     """Append a record that was saved in this transaction, its amendments and voids as well."""
+    return chain.append(**draft_of(record)._asdict())
+
+
+def draft_of(record: ApplicationRecord) -> chain.Draft:
+    """Return the entry of a record that was saved, before it has a place."""
     wrong = record.amends.number if record.amends else None
-    return chain.append(
+    return chain.Draft(
         kind_of(record),
         body_of(record, wrong),
         entry_id=entry_id_of(NOUN, record.number),

@@ -10,7 +10,7 @@ from django.utils.dateparse import parse_date
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
-from clients.access import CERTIFIED, STAFF, allow
+from clients.access import CERTIFIED, OFFICE, STAFF, allow, has_role
 from clients.models import PlantGroup
 from treatments.certified import is_certified
 from treatments.checking import check_course
@@ -72,6 +72,7 @@ def rotation(request, rotation_id):
         "meant_for": [key for key in request.GET.getlist("planting") if key.isdecimal()],
         "is_in_use": is_in_use(rotation),
         "may_compose": True,
+        "is_office": has_role(request.user, OFFICE),
         "may_approve": rotation.is_draft and is_certified(request.user),
     }
     return render(request, "treatments/rotation.html", context)

@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
-from clients.access import CREW, STAFF, allow, has_role
+from clients.access import CREW, OFFICE, STAFF, allow, has_role
 from clients.models import Planting
 from clients.views import entry
 from treatments.forms.scouting import CountForm, PlanForm
@@ -70,6 +70,7 @@ def counts(request, planting_id):
             "series": series,
             "findings": list(said_of(series)),
             "may_see_property": has_role(request.user, STAFF),
+            "is_office": has_role(request.user, OFFICE),
         }
         return render(request, "treatments/counts.html", context)
 

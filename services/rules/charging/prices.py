@@ -88,6 +88,7 @@ class ToCharge:
     area_sq_ft: Decimal | None = None
     product_cost: Decimal | None = None
     agreed: Decimal | None = None
+    agreed_kind: Kind = Kind.SERVICE
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +126,7 @@ def charge_of(visit: ToCharge, rules: Iterable[PriceRule]) -> Charge:
     Decimal('20.48')
     """
     if visit.agreed is not None:
-        return Charge(cents(visit.agreed), is_agreed=True)
+        return Charge(cents(visit.agreed), visit.agreed_kind, is_agreed=True)
     rule = price_that_counts(rules, visit)
     if rule is None:
         return Charge(None, why_not=NO_PRICE)

@@ -11,7 +11,7 @@ import pypdf
 import pytest
 
 from services.sheets import application_record as paper
-from services.sheets import charts, client_summary, visit_sheet
+from services.sheets import charts, client_summary, estimate, statement, visit_sheet
 from services.sheets.layout import Imprint
 
 DAY = datetime(2026, 6, 18, 20, tzinfo=UTC)
@@ -173,6 +173,52 @@ def summary(imprint, season):
         please=("Water the bed at its foot.",),
         next_visit_on=date(2026, 6, 25),
         season=season,
+    )
+
+
+@pytest.fixture
+def bill(imprint):
+    """A statement of one visit, with a tax and a payment."""
+    line = statement.ChargedLine(date(2026, 6, 18), "Rose bed: week 2", "A visit", Decimal("85.00"))
+    return statement.StatementSheet(
+        imprint=imprint,
+        number=7,
+        client="Adela Moorcroft",
+        address="Adela Moorcroft\n214 Fairview Lane",
+        given_on=date(2026, 6, 30),
+        first_day=date(2026, 6, 1),
+        last_day=date(2026, 6, 30),
+        lines=(line,),
+        taxes=(statement.TaxLine("Tax", "US-PA", Decimal(6), Decimal("85.00"), Decimal("5.10")),),
+        payments=(statement.PaidLine(date(2026, 6, 20), "by check", Decimal("50.00")),),
+        lines_total=Decimal("85.00"),
+        total=Decimal("90.10"),
+        carried=Decimal("20.00"),
+        balance=Decimal("60.10"),
+    )
+
+
+@pytest.fixture
+def proposal(imprint, bill):
+    """An estimate of one week."""
+    line = estimate.ProposedLine(
+        1, date(2026, 6, 18), "Mitestop 2 SC (etoxazole)", "A visit", Decimal("85.00")
+    )
+    return estimate.EstimateSheet(
+        imprint=imprint,
+        number=3,
+        client="Adela Moorcroft",
+        address="214 Fairview Lane",
+        pest="two-spotted mite",
+        plantings=("Rose bed",),
+        found=("Rose bed: mites on 12 of 20 leaves.",),
+        note="We looked at it together.",
+        lines=(line,),
+        taxes=bill.taxes,
+        lines_total=Decimal("85.00"),
+        total=Decimal("90.10"),
+        valid_until=date(2026, 7, 18),
+        unverified_place="Nowhere",
     )
 
 

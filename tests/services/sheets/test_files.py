@@ -9,17 +9,21 @@ import pytest
 
 from services.sheets.application_record import draw_application_records
 from services.sheets.client_summary import draw_client_summary
+from services.sheets.estimate import draw_estimate
 from services.sheets.notice import NoticeLetter, NoticePart, draw_notices
 from services.sheets.returns import ReturnSheet, draw_return
+from services.sheets.statement import draw_statement
 from services.sheets.visit_sheet import draw_visit_sheets
 
 
-@pytest.fixture(params=["visit", "record", "summary"])
-def draw(request, sheets, records, summary):
+@pytest.fixture(params=["visit", "record", "summary", "bill", "proposal"])
+def draw(request, sheets, records, summary, bill, proposal):
     draw, sheet = {
         "visit": (draw_visit_sheets, sheets),
         "record": (draw_application_records, records),
         "summary": (draw_client_summary, summary),
+        "bill": (draw_statement, bill),
+        "proposal": (draw_estimate, proposal),
     }[request.param]
     return lambda: draw(sheet)
 

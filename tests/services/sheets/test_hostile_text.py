@@ -8,6 +8,8 @@ import pytest
 
 from services.sheets.application_record import draw_application_records
 from services.sheets.client_summary import draw_client_summary
+from services.sheets.estimate import draw_estimate
+from services.sheets.statement import draw_statement
 from services.sheets.text import NAME, cleaned, fitted, printable, txt
 from services.sheets.visit_sheet import draw_visit_sheets
 
@@ -37,12 +39,14 @@ def squeezed(text):
     return "".join(text.split())
 
 
-@pytest.fixture(params=["visit", "record", "summary"])
-def drawn(request, sheets, records, summary, filled_with):
+@pytest.fixture(params=["visit", "record", "summary", "bill", "proposal"])
+def drawn(request, sheets, records, summary, bill, proposal, filled_with):
     draw, sheet = {
         "visit": (draw_visit_sheets, sheets),
         "record": (draw_application_records, records),
         "summary": (draw_client_summary, summary),
+        "bill": (draw_statement, bill),
+        "proposal": (draw_estimate, proposal),
     }[request.param]
     return lambda text: draw(filled_with(sheet, text))
 
