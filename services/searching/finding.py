@@ -20,10 +20,16 @@ from services.searching.statements import (
     TABLE,
     Sought,
 )
-from services.searching.words import match_of_postgresql, match_of_sqlite, words_of
+from services.searching.words import (
+    has_beginnings,
+    match_of_postgresql,
+    match_of_sqlite,
+    words_of,
+)
 from treatments.models import ApplicationRecord, InspectorGrant, Lot
 
 SHOWN = 12  # of a kind; our own choice
+KEPT_SIGNS = 4  # of a word, of which FTS5 keeps the beginnings in order
 AT_A_TIME = 100  # records that are held against a grant at once
 
 Marks = Sequence[Sequence[str]]
@@ -77,16 +83,40 @@ def hits(
 
     before: an id; only smaller ones are returned
     """
-    is_sqlite = connection.vendor == "sqlite"
-    match = (match_of_sqlite if is_sqlite else match_of_postgresql)(words, marks)
-    bounds = [sought.base(), sought.base() + before, sought.base() + OF_A_KIND, limit]
+    bounds = [sought.base(), sought.base() + before, sought.base() + OF_A_KIND]
+    if connection.vendor == "sqlite":
+        found = _in_sqlite(words, marks, bounds, limit)
+    else:
+        match = match_of_postgresql(words, marks)
+        found = [number for (number,) in _asked(IN_POSTGRESQL, [match, *bounds, limit])]
+    return [number - sought.base() for number in found]
+
+
+def _in_sqlite(words: Sequence[str], marks: Marks, bounds: list[int], limit: int) -> list[int]:
+    """Return the newest rows; common words are read off one by one, not all put in order first.
+
+    FTS5 keeps the beginnings of two to four signs in order.  For a longer one it would bring all
+    rows that it begins together first, so the newest rows of its first four signs are read.
+    """
+    short = [word[:KEPT_SIGNS] for word in words]
+    if short != list(words):
+        for window in (2 * limit, 20 * limit):
+            rows = _asked(IN_SQLITE, [match_of_sqlite(short, marks), *bounds, window])
+            fits = [number for number, text in rows if has_beginnings(text, words)]
+            if len(fits) >= limit or len(rows) < window:
+                return fits[:limit]
+    rows = _asked(IN_SQLITE, [match_of_sqlite(words, marks), *bounds, limit])
+    return [number for number, _text in rows]
+
+
+def _asked(statement: str, values: list[Any]) -> list[tuple[Any, ...]]:
     with connection.cursor() as cursor:
-        cursor.execute(IN_SQLITE if is_sqlite else IN_POSTGRESQL, [match, *bounds])
-        return [number - sought.base() for (number,) in cursor.fetchall()]
+        cursor.execute(statement, values)
+        return cursor.fetchall()
 
 
 IN_SQLITE = (
-    f"SELECT rowid FROM {TABLE} WHERE {TABLE} MATCH %s AND rowid >= %s AND rowid < %s "
+    f"SELECT rowid, words FROM {TABLE} WHERE {TABLE} MATCH %s AND rowid >= %s AND rowid < %s "
     "AND rowid < %s ORDER BY rowid DESC LIMIT %s"
 )
 IN_POSTGRESQL = (

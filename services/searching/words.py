@@ -15,13 +15,30 @@ def words_of(text: str) -> list[str]:
     >>> words_of("Peña & Sons, Lot #12-B")
     ['pena', 'sons', 'lot', '12', 'b']
     """
+    found = _all_words(text[:400])
+    return list(dict.fromkeys(word[:LONGEST] for word in found))[:MOST_WORDS]
+
+
+def has_beginnings(text: str, words: Sequence[str]) -> bool:
+    """Say whether each of some words begins a word of a text; one of a single sign is one whole.
+
+    >>> has_beginnings("Peña & Sons", ["pen", "s"]), has_beginnings("Peña & Sons", ["pen", "so"])
+    (False, True)
+    """
+    found = set(_all_words(text))
+    return all(
+        word in found or (len(word) > 1 and any(each.startswith(word) for each in found))
+        for word in words
+    )
+
+
+def _all_words(text: str) -> list[str]:
     bare = "".join(
         sign
-        for sign in unicodedata.normalize("NFKD", text[:400])
+        for sign in unicodedata.normalize("NFKD", text)
         if not unicodedata.combining(sign) and unicodedata.category(sign) != "Co"
     )
-    found = re.findall(r"[^\W_]+", bare.lower())
-    return list(dict.fromkeys(word[:LONGEST] for word in found))[:MOST_WORDS]
+    return re.findall(r"[^\W_]+", bare.lower())
 
 
 def match_of_sqlite(words: Sequence[str], marks: Sequence[Sequence[str]]) -> str:

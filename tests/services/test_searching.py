@@ -207,3 +207,11 @@ def test_a_technician_is_led_only_to_pages_that_open(client, technician, library
 
     assert f"/properties/{library.pk}/" in page
     assert f"/clients/{library.client_id}/" not in page
+
+
+def test_a_long_beginning_is_found_behind_newer_rows_that_begin_alike(owner):
+    last = Client.objects.create(name="Readerly Press")
+    Client.objects.bulk_create(Client(name=f"Reading {n}") for n in range(300))
+
+    assert found(owner, "reader") == {"clients": [last]}
+    assert len(search(owner, "readin", NOW).clients) == 12
