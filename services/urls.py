@@ -37,6 +37,7 @@ from services.views import (
     removing,
     returns,
     review,
+    searching,
     signs,
     spot,
     standing_signs,
@@ -265,6 +266,7 @@ in_the_field = [
     path("review/<uuid:event_id>/decide/", review.decide_report, name="decide_report"),
     path("review/<uuid:event_id>/visit/", review.which_visit, name="which_visit"),
     path("review/<uuid:event_id>/complete/", review.complete_draft, name="complete_draft"),
+    path("field-photos/<int:photo_id>/of-sign/", standing_signs.mark_photo, name="mark_photo"),
     path("field-photos/<int:photo_id>/", review.photo, name="photo"),
     path("phones/", phones.phones, name="phones"),
     path("phones/new/", phones.new_phone, name="new_phone"),
@@ -286,6 +288,7 @@ outgoing_items = [
 urlpatterns = [
     path("", home.home, name="home"),
     path("begin/", beginning.begin, name="begin"),
+    path("search/", searching.search_page, name="search"),
     *weeks,
     *plans_in_the_making,
     *data_brought,

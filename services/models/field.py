@@ -254,6 +254,15 @@ class FieldPhoto(models.Model):
     size = models.PositiveIntegerField(_("bytes"))
     kept_at = models.DateTimeField(_("kept"), null=True, blank=True)
     kind = models.CharField(_("format"), max_length=4, blank=True)
+    shows_sign = models.BooleanField(_("shows the sign"), default=False)
+    marked_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="photos_marked",
+        verbose_name=_("marked by"),
+    )
 
     class Meta:
         ordering = ["event", "pk"]

@@ -9,6 +9,7 @@ from django.contrib.auth.models import User
 from django.utils import translation
 from django.utils.translation import gettext as _
 
+from services.models import FieldPhoto
 from services.pictures import photos_of_records
 from services.printing.heads import log_head
 from services.printing.imprints import imprint_for
@@ -35,7 +36,9 @@ def records_pdf(
     photos = photos_of_records(row[-1].record.number for row in rows.values())
     with translation.override(language):
         printed = tuple(
-            printed_record(row, [each.sha256 for each in photos.get(row[-1].record.number, ())])
+            printed_record(
+                row, [_photo_said(each) for each in photos.get(row[-1].record.number, ())]
+            )
             for row in rows.values()
         )
     imprint = imprint_for(language, now, zone)
@@ -44,16 +47,22 @@ def records_pdf(
     )
 
 
+def _photo_said(photo: FieldPhoto) -> str:
+    """Return a photo by the first digits of its SHA-256; the journal has the whole."""
+    digits = f"{photo.sha256[:16]} …"
+    return f"{digits} ({_('of the sign')})" if photo.shows_sign else digits
+
+
 def printed_record(row: list[Revision], photos: Sequence[str] = ()) -> sheet.ApplicationRecord:
     """Return a record with those that amend it, first to last, as the sheet draws them.
 
-    photos: SHA-256 of those that the crew took there
+    photos: those that the crew took there, as they are told
     """
     first, current = row[0].record, row[-1].record
     return sheet.ApplicationRecord(
         number=str(first.number),
         times=sheet.Times(current.done_at, first.received_at, first.captured_at),
-        values=fields_of(current) | _proof(current) | {"photos": _digests(photos)},
+        values=fields_of(current) | _proof(current) | {"photos": ", ".join(photos)},
         rule_sets=tuple(_rule_sets(current)),
         flags=tuple(_flags(row)),
         amendments=tuple(_amendment(revision) for revision in row[1:]),
@@ -74,11 +83,6 @@ def _proof(record: ApplicationRecord) -> dict[str, str]:
         "label_version": record.label_version,
         "signature": _signature(record),
     }
-
-
-def _digests(photos: Sequence[str]) -> str:
-    """Return photos by the first digits of their SHA-256; the journal has the whole."""
-    return ", ".join(f"{each[:16]} …" for each in photos)
 
 
 def _signature(record: ApplicationRecord) -> str:

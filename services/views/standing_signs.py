@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from clients.access import CREW, STAFF, allow, has_role
+from services import pictures
 from services.models import FieldPhoto
 from services.pictures import photos_of_records
 from treatments import posting
@@ -44,6 +45,18 @@ def signs(request):
         "may_see_photos": has_role(request.user, STAFF),
     }
     return render(request, "services/signs.html", context)
+
+
+@require_POST
+@allow(STAFF)
+def mark_photo(request, photo_id):
+    """Keep whether a photo shows the sign that stands."""
+    photo = get_object_or_404(FieldPhoto, pk=photo_id)
+    shows_sign = request.POST.get("shows_sign") == "yes"
+    if pictures.mark_photo(photo, shows_sign=shows_sign, by=request.user):
+        said = _("It is the photo of the sign.") if shows_sign else _("It is a photo of the work.")
+        messages.success(request, said)
+    return redirect("services:signs")
 
 
 @require_POST

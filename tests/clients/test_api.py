@@ -20,7 +20,7 @@ BED = {
     "place", ["clients", "properties", "plantings", "access-windows", "neighbours"]
 )
 def test_a_stranger_gets_nothing(api, db, place):
-    assert api.get(f"/api/v1/{place}/").status_code == 403
+    assert api.get(f"/api/v1/{place}/").status_code == 401
 
 
 def test_a_client_comes_with_its_version(api, dispatcher, reading_society):

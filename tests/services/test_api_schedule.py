@@ -23,7 +23,7 @@ def that_morning():
     ["yards", "crews", "trucks", "technicians", "courses", "dispatches", "outbox", "week"],
 )
 def test_a_stranger_reads_nothing(api, db, path):
-    assert api.get(f"/api/v1/{path}/").status_code == 403
+    assert api.get(f"/api/v1/{path}/").status_code == 401
 
 
 @pytest.mark.parametrize(

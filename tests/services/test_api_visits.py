@@ -89,7 +89,7 @@ ACTIONS = ["move", "check", "start", "complete", "hold", "lift"]
 
 @pytest.mark.parametrize("action", ACTIONS)
 def test_a_stranger_is_refused(api, visits, action):
-    assert api.post(path_of(visits[0], action), {}).status_code == 403
+    assert api.post(path_of(visits[0], action), {}).status_code == 401
 
 
 @pytest.mark.parametrize("action", ACTIONS)

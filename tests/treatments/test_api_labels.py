@@ -40,7 +40,7 @@ def product_of(soap, **others):
 def test_a_stranger_gets_nothing(api, db, place):
     answer = api.get(f"/api/v1/{place}/")
 
-    assert answer.status_code == 403
+    assert answer.status_code == 401
     assert answer["Content-Type"] == "application/problem+json"
 
 

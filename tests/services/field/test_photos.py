@@ -230,3 +230,23 @@ def test_a_photo_stands_by_its_digest_on_the_record_and_beside_the_sign(
 
     assert f"{sha256[:16]} …" in " ".join(paper.pages[0].extract_text().split())
     assert reverse("services:photo", args=[FieldPhoto.objects.get().pk]) in page
+
+
+def test_a_photo_is_marked_as_one_of_the_sign(client, phone, dispatched, announced, stated, owner):
+    now = timezone.now().replace(microsecond=0)
+    times = {"started_at": now, "done_at": now, "captured_at": now, "posted_at": now}
+    record = record_application(**{**stated, **times})
+    dispatched.records.add(record)
+    content = picture()
+    put(phone, announced(content), content)
+    photo = FieldPhoto.objects.get()
+    client.force_login(owner)
+
+    for _time in range(2):
+        client.post(reverse("services:mark_photo", args=[photo.pk]), {"shows_sign": "yes"})
+
+    photo.refresh_from_db()
+    paper = PdfReader(BytesIO(records_pdf([record], language="en", now=now)))
+    assert (photo.shows_sign, photo.marked_by) == (True, owner)
+    assert "of the sign" in client.get(reverse("services:signs")).content.decode()
+    assert "… (of the sign)" in " ".join(paper.pages[0].extract_text().split())
