@@ -2,6 +2,7 @@
 
 from celery.signals import task_prerun
 from django.apps import AppConfig
+from django.db.models.signals import post_migrate
 
 
 class ServicesConfig(AppConfig):
@@ -16,6 +17,7 @@ class ServicesConfig(AppConfig):
         from services.journaling import CONTACT
         from services.owing import reports_owed
         from services.reach import properties_entered_today, properties_of_technician
+        from services.searching import install_index
         from services.shopping import wanted_from
         from treatments.chosen import forget
         from treatments.disposing import Beside
@@ -25,6 +27,7 @@ class ServicesConfig(AppConfig):
         from treatments.shopping import Shopping
 
         task_prerun.connect(forget)
+        post_migrate.connect(install_index, sender=self)
         guard(
             "services_contactattempt",
             "a contact attempt",

@@ -14,6 +14,7 @@ from django.utils.translation import gettext_lazy as _
 from clients.models import AccessWindow, Client, Neighbour, Property
 from services.journaling import journal_removal
 from services.models import ClientLink, DayAsked, Estimate, EstimateAnswer, Visit
+from services.searching import tidy
 
 STANDS_FOR_NAME = "Former client {}"
 BLANK_CARD = dict.fromkeys(
@@ -53,6 +54,7 @@ def remove_client(client: Client, *, by: User | None, at: datetime) -> bool:
     _let_estimates_go(client, at)
     ClientLink.objects.filter(client=client, revoked_at__isnull=True).update(revoked_at=at)
     journal_removal(client.pk, by=by, at=at)
+    tidy()
     return True
 
 

@@ -37,6 +37,7 @@ from services.views import (
     removing,
     returns,
     review,
+    searching,
     signs,
     spot,
     standing_signs,
@@ -287,6 +288,7 @@ outgoing_items = [
 urlpatterns = [
     path("", home.home, name="home"),
     path("begin/", beginning.begin, name="begin"),
+    path("search/", searching.search_page, name="search"),
     *weeks,
     *plans_in_the_making,
     *data_brought,

@@ -1,4 +1,7 @@
-"""Spills: noted once and for good; product that is lost leaves the ledger of its lot."""
+"""Spills: noted once and for good; product that is lost leaves the ledger of its lot.
+
+Who must be told at once stands on the page, before anything is noted [40CFR302-6].
+"""
 
 from typing import Any
 

@@ -117,7 +117,7 @@ class GiveOutSerializer(PeriodSerializer):
     form_id = serializers.UUIDField(default=uuid4)
 
 
-class DraftLineSerializer(serializers.Serializer):
+class StatementDraftLineSerializer(serializers.Serializer):
     """A line to be."""
 
     visit = serializers.IntegerField(source="visit.pk", default=None)
@@ -129,10 +129,10 @@ class DraftLineSerializer(serializers.Serializer):
     amount = serializers.DecimalField(max_digits=11, decimal_places=2)
 
 
-class DraftSerializer(serializers.Serializer):
+class StatementDraftSerializer(serializers.Serializer):
     """What a statement would say."""
 
-    lines = DraftLineSerializer(many=True)
+    lines = StatementDraftLineSerializer(many=True)
     lines_total = serializers.DecimalField(max_digits=11, decimal_places=2)
     taxes = StatementTaxSerializer(many=True, source="taxes_told")
     tax_total = serializers.DecimalField(max_digits=11, decimal_places=2)
@@ -165,13 +165,13 @@ class StatementViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin, ByRoleV
         kept = self.get_queryset().get(pk=given.pk)
         return Response(self.get_serializer(kept).data, status.HTTP_201_CREATED)
 
-    @extend_schema(parameters=[PeriodSerializer], responses=DraftSerializer)
+    @extend_schema(parameters=[PeriodSerializer], responses=StatementDraftSerializer)
     @action(detail=False, methods=["get"], pagination_class=None)
     def draft(self, request):
         """Say what a statement would say; nothing is kept."""
         asked = PeriodSerializer(data=request.query_params, context=self.get_serializer_context())
         asked.is_valid(raise_exception=True)
-        return Response(DraftSerializer(draft_for(**asked.validated_data)).data)
+        return Response(StatementDraftSerializer(draft_for(**asked.validated_data)).data)
 
 
 class OnceSerializer(serializers.ModelSerializer):

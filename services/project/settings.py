@@ -362,6 +362,7 @@ SPECTACULAR_SETTINGS = {
     "ENUM_NAME_OVERRIDES": {
         "BasisEnum": "treatments.forms.rotations.BASES",
         "StageEnum": "treatments.models.products.STAGES",
+        "ChargeKindEnum": "services.models.statements.KINDS",
     },
 }
 

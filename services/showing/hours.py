@@ -33,9 +33,11 @@ class WeekHours:
     days: tuple[date, ...]
     people: tuple[PersonHours, ...]
 
-    def rows(self) -> list[tuple[PersonHours, list[int]]]:
-        """Return each person with the minutes of each day."""
-        return [(each, [each.minutes.get(day, 0) for day in self.days]) for each in self.people]
+    def rows(self) -> list[tuple[PersonHours, list[tuple[date, int]]]]:
+        """Return each person with each day and its minutes."""
+        return [
+            (each, [(day, each.minutes.get(day, 0)) for day in self.days]) for each in self.people
+        ]
 
 
 def hours_of_week(monday: date) -> WeekHours:

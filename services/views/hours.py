@@ -33,7 +33,8 @@ def hours_csv(request, monday):
     week = hours_of_week(monday)
     heads = [_("person"), *(day.isoformat() for day in week.days), _("in all (min)"), _("stops")]
     rows = (
-        [str(each.technician), *minutes, each.total(), each.stops] for each, minutes in week.rows()
+        [str(each.technician), *(told for _day, told in minutes), each.total(), each.stops]
+        for each, minutes in week.rows()
     )
     answer = HttpResponse("".join(csv_lines(heads, rows)), content_type="text/csv; charset=utf-8")
     answer["Content-Disposition"] = f'attachment; filename="hours-{monday.isoformat()}.csv"'

@@ -36,7 +36,15 @@ TEXTS_OF_API = {
     "yards/{yard_id}": {"name": 100, "address": 200},
     "sprayers/{sprayer_id}": {"name": 100},
 }
-SOUGHT = ["/properties/", "/records/", "/week/", "/courses/new/", "/rotations/", "/people/"]
+SOUGHT = [
+    "/search/",
+    "/properties/",
+    "/records/",
+    "/week/",
+    "/courses/new/",
+    "/rotations/",
+    "/people/",
+]
 
 
 @pytest.fixture(autouse=True)

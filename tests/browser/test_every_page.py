@@ -54,7 +54,7 @@ def pages_of(role, things):
         for address in addresses()
         if role in address.allowed("get")
         and not address.route.startswith(("api/", "c/", "healthz", "readyz", "i18n/"))
-        and not address.route.endswith(NO_PAGES)
+        and not address.filled(things).endswith(NO_PAGES)
         and address.route != OF_PHONES
     ]
 

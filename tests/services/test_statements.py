@@ -157,11 +157,11 @@ def test_a_void_record_costs_nothing_and_an_amended_one_as_amended(
 def test_the_figures_ask_as_often_for_three_visits_as_for_one(
     made, visits, rose_bed, soap_lot, oil_lot, applicator, prices, django_assert_num_queries
 ):
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(7):
         figures_of(Visit.objects.filter(state=Visit.State.COMPLETED))
     make(visits[1], rose_bed, oil_lot, applicator, NOW + timedelta(days=7))
     make(visits[2], rose_bed, soap_lot, applicator, NOW + timedelta(days=14))
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(7):
         assert len(figures_of(Visit.objects.filter(state=Visit.State.COMPLETED))) == 3
 
 

@@ -108,7 +108,7 @@ def test_what_to_do_comes_before_the_form(client, technician):
 
     page = client.get(reverse("treatments:new_spill")).content.decode()
 
-    # poison center and National Response Center: numbers from memory
+    # poison center, and the National Response Center [40CFR302-6]: numbers from memory
     for promised in ["1-800-222-1222", "1-800-424-8802", "Get people and animals away"]:
         assert promised in page
 

@@ -5,6 +5,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from services import disposing
+from services.searching import tidy
 from treatments.disposing import dispose_of, past_their_time
 
 
@@ -43,4 +44,5 @@ class Command(BaseCommand):
             return
         count = dispose_of([each.record for each in found], by=None, at=now)
         told = {"count": count, "others": disposing.dispose_of_past(None, now)}
+        tidy()
         self.stdout.write(_("Disposed of: %(count)s records, %(others)s holds and notices.") % told)
