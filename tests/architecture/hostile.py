@@ -85,7 +85,7 @@ def harm_in(answer):
     """Return the harm in whatever an address answers."""
     kind = answer["Content-Type"].partition(";")[0]
     if kind == "application/pdf":
-        return harm_in_paper(answer.content)
+        return harm_in_paper(b"".join(answer) if answer.streaming else answer.content)
     if kind == "image/svg+xml":
         return harm_in_drawing(answer.content.decode())
     return harm_in_page(answer.content.decode()) if kind == "text/html" else []

@@ -12,6 +12,7 @@ from services.dispatching import dispatch_week
 from services.dispatching.horizons import Horizon, problem_of
 from services.models import Dispatch, LoadLine, Outbox, Visit
 from services.telling import people_to_tell
+from treatments.chosen import forget
 from treatments.models import Lot
 
 MONDAY = date(2026, 7, 6)
@@ -160,6 +161,7 @@ def test_two_visits_are_read_in_no_more_queries_than_one(visits, town_hall, crew
 
     with CaptureQueriesContext(connection) as for_one:
         problem_of(today, DAWN)
+    forget()  # which rules were chosen is remembered
     with CaptureQueriesContext(connection) as for_two:
         problem_of(both, DAWN)
 
