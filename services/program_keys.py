@@ -9,6 +9,7 @@ from datetime import date, datetime, timedelta
 from django.contrib.auth.models import User
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
+from drf_spectacular.extensions import OpenApiAuthenticationExtension
 from rest_framework.authentication import BaseAuthentication, get_authorization_header
 from rest_framework.exceptions import AuthenticationFailed, PermissionDenied
 from rest_framework.permissions import SAFE_METHODS
@@ -61,6 +62,17 @@ class KeySignIn(BaseAuthentication):
     def authenticate_header(self, request):
         """Return what a program is told that sent no key, or a wrong one."""
         return WORD
+
+
+class KeyScheme(OpenApiAuthenticationExtension):
+    """How the schema of the API tells that a key is sent."""
+
+    target_class = KeySignIn
+    name = "programKey"
+
+    def get_security_definition(self, auto_schema):
+        """Return the security scheme of OpenAPI."""
+        return {"type": "http", "scheme": "bearer"}
 
 
 def _row_of(parts: list[bytes]) -> ProgramKey:
