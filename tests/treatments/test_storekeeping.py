@@ -160,3 +160,26 @@ def test_two_workers_cannot_draw_the_same_ounces(soap_lot, dispatcher):
     assert len(refused) == 1
     assert soap_lot.left() == 28
     assert StockEntry.objects.filter(kind="applied").count() == 1
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_twenty_four_draws_at_once_only_what_is_there_goes_out(soap_lot, dispatcher):
+    draw(soap_lot, amount=Decimal(28), by=dispatcher)  # leaves a hundred
+    together = Barrier(8)
+    done = []
+
+    def work():
+        together.wait()
+        for _time in range(3):
+            try:
+                done.append(draw(soap_lot, amount=Decimal(20), by=dispatcher))
+            except ValidationError:
+                continue
+        connection.close()
+
+    workers = [Thread(target=work) for _ in range(8)]
+    [worker.start() for worker in workers]
+    [worker.join() for worker in workers]
+
+    assert len(done) == 5
+    assert soap_lot.left() == 0
