@@ -45,7 +45,7 @@ def main(arguments):
 
 def purpose_of(arguments):
     """Return which lock a command needs: the tests have their own."""
-    return "test" if arguments[:1] == ["test"] else "run"
+    return "test" if arguments[:1] in (["test"], ["bench"]) else "run"
 
 
 def is_made_by_others():

@@ -150,7 +150,7 @@ def sought(search, seconds, start=None):
 
 @pytest.mark.parametrize(("stops", "seconds"), [(200, 20), (500, 60), (1_000, 120)])
 @pytest.mark.parametrize("seed", [1, 2, 3])
-def test_a_week_is_planned_well_below_the_nearest_neighbour(stops, seconds, seed):
+def test_a_week_is_planned_well_below_the_nearest_neighbour(stops, seconds, seed, record_property):
     to_make, shifts = week(stops, seed)
     assert great_circle_m(YARD, to_make[0].point) < 80_000
     worst = nearest_neighbour_cost(to_make, shifts)
@@ -168,6 +168,8 @@ def test_a_week_is_planned_well_below_the_nearest_neighbour(stops, seconds, seed
         f"{len(plan.left_out)} left out; nearest neighbor and 2-opt {worst:,}: {cost / worst:.0%}; "
         f"at most {peak_mb():.0f} MB"
     )
+    name = f"a week of {stops}, seed {seed}, beside nearest neighbor and 2-opt"
+    record_property(name, cost / worst / MOST_OF_NEAREST)
     assert cost <= worst * MOST_OF_NEAREST
     assert peak_mb() < MOST_MB
     if stops == FEW:

@@ -31,7 +31,7 @@ def packed(count):
     return size, most, process_time() - start
 
 
-def test_five_times_the_records_are_packed_in_the_same_memory(stated, monkeypatch):
+def test_five_times_the_records_are_packed_in_the_same_memory(stated, monkeypatch, record_property):
     record = record_application(**stated, now=datetime(2026, 7, 6, 22, 50, tzinfo=UTC))
     fill(record, 2, MANY + 1)
     monkeypatch.setattr(packing, "ON_ONE_PAPER", 10)
@@ -42,4 +42,5 @@ def test_five_times_the_records_are_packed_in_the_same_memory(stated, monkeypatc
     for count, (size, most, seconds) in ((FEW, few), (MANY, many)):
         print(f"{count} records: {size / 1e6:.1f} MB, {most / 1e6:.1f} MB at once, {seconds:.0f} s")  # noqa: T201
     assert many[0] > 3 * few[0]
+    record_property("a hundred records packed, in the memory of twenty", many[1] / (1.1 * few[1]))
     assert many[1] < 1.1 * few[1]

@@ -93,7 +93,7 @@ def seconds_of(act):
     return median(taken)
 
 
-def test_a_search_among_a_million_records_takes_a_page_no_time(stated, owner):
+def test_a_search_among_a_million_records_takes_a_page_no_time(stated, owner, record_property):
     start = perf_counter()
     record = record_application(**stated, now=datetime(2026, 7, 6, 22, 50, tzinfo=UTC))
     fill(record)
@@ -121,5 +121,6 @@ def test_a_search_among_a_million_records_takes_a_page_no_time(stated, owner):
     for what, seconds in taken.items():
         print(f"{what}: {seconds * 1000:.1f} ms, {seconds / bare:.0f} bare look-ups")  # noqa: T201
     print(f"bare look-up: {bare * 1000:.2f} ms")  # noqa: T201
+    record_property("the slowest search of a million", max(taken.values()) / MOST_SECONDS)
     assert max(taken.values()) < MOST_SECONDS
     assert max(taken.values()) < 150 * bare

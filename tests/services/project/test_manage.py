@@ -28,9 +28,9 @@ def made(tmp_path, ran, words):
 
 
 def test_only_the_tests_need_the_lock_of_the_tests():
-    purposes = [manage.purpose_of(asked) for asked in (["test", "-x"], ["demo"], ["start"], [])]
+    asked = [["test", "-x"], ["bench"], ["demo"], ["start"], []]
 
-    assert purposes == ["test", "run", "run", "run"]
+    assert [manage.purpose_of(each) for each in asked] == ["test", "test", "run", "run", "run"]
 
 
 def test_the_first_start_makes_the_environment_and_the_second_leaves_it(checkout):
