@@ -60,7 +60,7 @@ def account(request, client_id):
 def draft(request, client_id):
     """Show what a statement for a period would say; nothing is kept by looking."""
     client = client_for(request, client_id)
-    form = PeriodForm(request.GET)
+    form = PeriodForm(request.GET or None)
     if not form.is_valid():
         return entry(request, form, "services/statement_period.html", client=client)
     return shown_draft(request, client, form.cleaned_data)
@@ -130,7 +130,7 @@ def statement_table(request, statement_number):
 @allow(OFFICE)
 def statements_table(request):
     """Hand out all statements that were given out in a period, as a table for the accountant."""
-    form = PeriodForm(request.GET)
+    form = PeriodForm(request.GET or None)
     if not form.is_valid():
         return entry(request, form, "services/statement_period.html", client=None)
     first, last = form.cleaned_data["first"], form.cleaned_data["last"]

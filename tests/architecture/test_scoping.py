@@ -33,6 +33,7 @@ EXCEPTIONS = {
     "clients/api:NeighbourViewSet.Neighbour": OF_ITS_KIND,
     "clients/api:PlantingViewSet.Planting": OF_ITS_KIND,
     "clients/api:PropertyViewSet.Property": OF_ITS_KIND,
+    "clients/views:how_many_plantings.Planting": OF_THEIR_PLACES,
     "clients/views:remove_access.AccessWindow": OF_THEIR_PLACES,
     "clients/views:remove_neighbour.Neighbour": OF_THEIR_PLACES,
     "services/api/asking:DayAskedViewSet.DayAsked": SEES_ALL,

@@ -14,6 +14,7 @@ from tests.browser.conftest import DESK, PHONE
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 GRAVE = {"serious", "critical"}
+A_FILE = "papers/<int:paper_id>/"  # handed out as a download
 NO_PAGES = (".pdf", ".svg", ".json", ".ics", ".csv", ".zip", ".js", ".webmanifest")
 OF_PHONES = "field/"  # asks the book as an enrolled phone does, and is tried by tests of its own
 PRIMARY = ["/rotations/new/", "/clients/new/", "/store/receive/", "/accounts/login/"]
@@ -55,7 +56,7 @@ def pages_of(role, things):
         if role in address.allowed("get")
         and not address.route.startswith(("api/", "c/", "healthz", "readyz", "i18n/"))
         and not address.filled(things).endswith(NO_PAGES)
-        and address.route != OF_PHONES
+        and address.route not in (OF_PHONES, A_FILE)
     ]
 
 

@@ -9,7 +9,7 @@ import yaml
 CHECKOUT = Path(__file__).resolve().parents[2]
 DOCKER = CHECKOUT / "docker"
 PROJECT = CHECKOUT / "services" / "project"
-READERS = r"(?:text|switch|whole_number|words|one_of|secret|address|folder|contact|server)"
+READERS = r"(?:text|switch|whole_number|words|one_of|secret|address|folder|contact|servers?)"
 KEPT_AS_FILE_TOO = r"(?:secret|address)\(\s*\"([A-Z_]+)\""
 
 

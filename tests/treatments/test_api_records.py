@@ -128,7 +128,7 @@ def test_many_records_ask_as_often_as_one(api, owner, stated, django_assert_max_
     for _number in range(3):
         record_application(**stated)
 
-    with django_assert_max_num_queries(4):  # role, jurisdictions, count, records
+    with django_assert_max_num_queries(5):  # role, first place, no other, count, records
         assert api.get("/api/v1/records/").data["count"] == 3
 
 

