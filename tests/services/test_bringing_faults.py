@@ -123,6 +123,7 @@ def look_at(content):
 
 
 @pytest.mark.slow
+@pytest.mark.once
 def test_every_planted_fault_is_named_by_row_and_column_and_no_other(places):
     rows = good_rows()
     planted = with_faults(rows)
@@ -140,6 +141,7 @@ def test_every_planted_fault_is_named_by_row_and_column_and_no_other(places):
 
 
 @pytest.mark.slow
+@pytest.mark.once
 def test_the_same_file_put_right_is_kept_whole(places, django_assert_max_num_queries):
     row = look_at(written(good_rows()))
     assert (row.found["new"], row.found["faults_in_all"]) == (ROWS, 0)
