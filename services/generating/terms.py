@@ -108,7 +108,7 @@ class Terms:
     def days_of(self, batch: int) -> list[date]:
         """Return the days on which the courses of a batch begin, one at the least.
 
-        Each batch has an equal share of the work of all seasons, so that winters have few.
+        Each batch has an equal share of the work of the whole year, so that winters have few.
         """
         weights = [BY_MONTH[day.month - 1] for day in self.days]
         first, last = (share * sum(weights) for share in self.wanted.share_of(batch))

@@ -8,17 +8,15 @@ from decimal import Decimal
 from reportlab.platypus import Flowable, KeepTogether, Spacer, Table
 
 from services.sheets.cautions import client_caution, unverified_caution
-from services.sheets.dates import long_day, number, short_day
+from services.sheets.dates import long_day, short_day
 from services.sheets.layout import (
     BODY,
     HAIRLINE,
     HEADING,
-    INK,
     LEAD,
     PLAIN,
     SMALL,
     SMALL_INK,
-    STRONG,
     TITLE,
     WARNED,
     Imprint,
@@ -28,7 +26,7 @@ from services.sheets.layout import (
     said,
 )
 from services.sheets.pages import Section, bind
-from services.sheets.statement import RIGHT, TaxLine, dollars, letterhead
+from services.sheets.statement import RIGHT, TaxLine, dollars, letterhead, summed
 from services.sheets.words import words_in
 
 
@@ -123,23 +121,8 @@ def _weeks(sheet: EstimateSheet, width: float, _: Callable[[str], str]) -> Table
 
 
 def _sums(sheet: EstimateSheet, width: float, _: Callable[[str], str]) -> Table:
-    rows: list[list[object]] = [[said(_("Sum of weeks"), PLAIN), dollars(sheet.lines_total)]]
-    for tax in sheet.taxes:
-        told = _("%(name)s, %(place)s: %(percent)s%% of %(base)s") % {
-            "name": tax.name,
-            "place": tax.place,
-            "percent": number(tax.percent),
-            "base": dollars(tax.base),
-        }
-        rows.append([said(told, PLAIN), dollars(tax.amount)])
-    rows.append([said(_("Total"), STRONG), dollars(sheet.total)])
-    last = len(rows) - 1
-    commands = [
-        ("ALIGN", (1, 0), (1, -1), "RIGHT"),
-        ("LINEABOVE", (0, last), (-1, last), 0.6, INK),
-        ("LINEBELOW", (0, last), (-1, last), 0.6, INK),
-    ]
-    return ruled(rows, [width * 0.8, width * 0.2], commands, padding=(2, 2))
+    first = [said(_("Sum of weeks"), PLAIN), dollars(sheet.lines_total)]
+    return summed(first, sheet.taxes, sheet.total, width, _)
 
 
 def _close(sheet: EstimateSheet, width: float, _: Callable[[str], str]) -> list[Flowable]:

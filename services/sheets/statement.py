@@ -168,8 +168,34 @@ def _lines(sheet: StatementSheet, width: float, _: Callable[[str], str]) -> Tabl
 
 
 def _sums(sheet: StatementSheet, width: float, _: Callable[[str], str]) -> Table:
-    rows: list[Sequence[object]] = [[said(_("Sum of lines"), PLAIN), dollars(sheet.lines_total)]]
-    for tax in sheet.taxes:
+    after: list[Sequence[object]] = [
+        [said(_("Balance of the statement before"), PLAIN), dollars(sheet.carried)]
+    ]
+    for paid in sheet.payments:
+        told = _("Paid on %(day)s, %(way)s") % {
+            "day": short_day(paid.day, sheet.imprint.language),
+            "way": paid.way,
+        }
+        after.append([said(told, PLAIN), dollars(-paid.amount)])
+    first = [said(_("Sum of lines"), PLAIN), dollars(sheet.lines_total)]
+    return summed(first, sheet.taxes, sheet.total, width, _, after=after)
+
+
+def summed(
+    first: Sequence[object],
+    taxes: Sequence[TaxLine],
+    total: Decimal,
+    width: float,
+    _: Callable[[str], str],
+    *,
+    after: Sequence[Sequence[object]] = (),
+) -> Table:
+    """Return the sum of lines, a row for each tax, the total between two rules, and what follows.
+
+    width: pt
+    """
+    rows: list[Sequence[object]] = [first]
+    for tax in taxes:
         told = _("%(name)s, %(place)s: %(percent)s%% of %(base)s") % {
             "name": tax.name,
             "place": tax.place,
@@ -177,25 +203,14 @@ def _sums(sheet: StatementSheet, width: float, _: Callable[[str], str]) -> Table
             "base": dollars(tax.base),
         }
         rows.append([said(told, PLAIN), dollars(tax.amount)])
-    rows.append([said(_("Total"), STRONG), dollars(sheet.total)])
-    strong = len(rows) - 1
-    rows.append([said(_("Balance of the statement before"), PLAIN), dollars(sheet.carried)])
-    for paid in sheet.payments:
-        told = _("Paid on %(day)s, %(way)s") % {
-            "day": short_day(paid.day, sheet.imprint.language),
-            "way": paid.way,
-        }
-        rows.append([said(told, PLAIN), dollars(-paid.amount)])
-    return ruled(
-        rows,
-        [width * 0.8, width * 0.2],
-        [
-            ("ALIGN", (1, 0), (1, -1), "RIGHT"),
-            ("LINEABOVE", (0, strong), (-1, strong), 0.6, INK),
-            ("LINEBELOW", (0, strong), (-1, strong), 0.6, INK),
-        ],
-        padding=(2, 2),
-    )
+    strong = len(rows)
+    rows += [[said(_("Total"), STRONG), dollars(total)], *after]
+    commands = [
+        ("ALIGN", (1, 0), (1, -1), "RIGHT"),
+        ("LINEABOVE", (0, strong), (-1, strong), 0.6, INK),
+        ("LINEBELOW", (0, strong), (-1, strong), 0.6, INK),
+    ]
+    return ruled(rows, [width * 0.8, width * 0.2], commands, padding=(2, 2))
 
 
 def _close(sheet: StatementSheet, width: float, _: Callable[[str], str]) -> list[Flowable]:
