@@ -16,6 +16,7 @@ from clients.models import Planting, Property
 from services.dispatching import what_stands_in_the_way
 from services.models import Course, Visit
 from tests.services.conftest import course, crew, oil, oil_lot, rotation, visits
+from treatments.chosen import forget
 
 __all__ = ["course", "crew", "oil", "oil_lot", "rotation", "visits"]  # fixtures of the schedule
 
@@ -89,6 +90,7 @@ def test_the_findings_of_500_visits_come_within_a_second(week, record_property):
 def test_no_query_is_asked_for_a_visit(week):
     asked = []
     for visits_asked in (week[:A_FEW], week):
+        forget()  # which rules were chosen is remembered
         with CaptureQueriesContext(connection) as seen:
             what_stands_in_the_way(visits_asked, MONDAY)
         asked.append(len(seen))

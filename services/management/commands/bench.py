@@ -59,7 +59,8 @@ def figures_of(path: Path) -> tuple[dict[str, float], bool]:
     """Run a benchmark by itself; return the shares that it told, and whether it passed."""
     with tempfile.TemporaryDirectory() as folder:
         told = Path(folder) / "told.xml"
-        words = ["-m", "pytest", "-q", "-p", "no:cacheprovider", f"--junitxml={told}", str(path)]
+        words = ["-m", "pytest", "-q", "-p", "no:cacheprovider", "-o", "junit_family=xunit1"]
+        words += [f"--junitxml={told}", str(path)]
         ended = subprocess.run(
             [sys.executable, *words], cwd=settings.CHECKOUT, stdout=sys.stderr, check=False
         )
