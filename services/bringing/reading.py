@@ -5,6 +5,7 @@ What is told of a file is told by row and column, as a spreadsheet numbers and l
 
 import codecs
 import csv
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from io import StringIO
@@ -78,7 +79,7 @@ def encoding_of(content: bytes) -> str:
 def separator_of(text: str, known: Iterable[str]) -> str:
     """Return the sign between cells: the one that yields the most heads that are known."""
     names = {plain_head(name) for name in known}
-    first = text.partition("\n")[0]
+    first = re.split(r"[\r\n]", text, maxsplit=1)[0]
 
     def heads_found(mark: str) -> int:
         cells = next(csv.reader([first], delimiter=mark), [])

@@ -1,7 +1,7 @@
 """What is said of a visit that something stands in the way of, each with what removes it."""
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 from django.utils import translation
 
@@ -9,6 +9,7 @@ from clients.models import Planting
 from services.models import Hold, Visit
 from treatments.models import Product
 from treatments.rules.findings import Finding, Marked, Refused, Severity, gettext_noop
+from treatments.rules.labels.intervals import TOO_SOON, WAIT
 
 STORE = gettext_noop("The store")
 
@@ -50,6 +51,28 @@ def too_early(visit: Visit, day: date) -> Finding:
         day=day.isoformat(),
         earliest=visit.earliest.isoformat(),
         latest=visit.latest.isoformat(),
+    )
+
+
+def too_soon(visit: Visit, product: Product, day: date, other: date, limit: int) -> Finding:
+    """Say that a label asks for more days between two uses on one planting.
+
+    limit: those days
+    """
+    before, after = sorted([day, other])
+    return _finding(
+        visit,
+        "interval-too-short",
+        Severity.REFUSAL,
+        TOO_SOON,
+        WAIT,
+        source="label",
+        product=product.name,
+        day=after.isoformat(),
+        before=before.isoformat(),
+        days=(after - before).days,
+        limit=limit,
+        earliest=(before + timedelta(limit)).isoformat(),
     )
 
 

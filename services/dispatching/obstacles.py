@@ -14,6 +14,7 @@ from services.dispatching.crews import crews_at_work
 from services.dispatching.reading import visits_to_plan
 from services.dispatching.store import free_stock
 from services.dispatching.takes import Takes, takes_of
+from services.dispatching.uses import Use, label_of, uses_around
 from services.mixing import is_any_calibrated, reaching
 from services.models import Crew, Visit
 from services.rules.loading import load_truck
@@ -40,6 +41,7 @@ class Known:
     given: when notices reached somebody, by their keys
     told_days: of which days clients were told, by the id of the visit
     accepted: the keys of the notices whose day was accepted
+    uses: when labels were and will be used near the days of the visits, by planting
     """
 
     today: date
@@ -50,6 +52,7 @@ class Known:
     given: Mapping[str, Moments]
     told_days: Mapping[int, frozenset[date]]
     accepted: frozenset[str]
+    uses: Mapping[int, Sequence[Use]]
 
     def moment_at(self, zone: ZoneInfo) -> datetime:
         """Return the moment from which notices can still be given: now, or the day's beginning."""
@@ -107,6 +110,7 @@ def what_is_known(
         certificates=tuple(Certificate.objects.select_related("applicator")),
         siblings=siblings,
         given=told_when(visits, day),
+        uses=uses_around(visits, today, day),
         **_agreed(visits),
     )
 
@@ -155,6 +159,30 @@ def _days(visit: Visit, day: date, known: Known) -> list[Finding]:
     if day < visit.earliest:
         return [said.too_early(visit, day)]
     return [said.late(visit, known.today)] if visit.is_late_on(known.today) else []
+
+
+def _interval(visit: Visit, day: date, known: Known) -> list[Finding]:
+    """Return that the label asks for more days since or until another use on the same planting.
+
+    What the visit's own course plans is kept apart by its days.
+    """
+    product = visit.rotation_week.product
+    limit = product.minimum_interval_days if product else None
+    if product is None or limit is None or day < visit.earliest:
+        return []
+    near = [
+        use
+        for bed in visit.course.plantings.all()
+        for use in known.uses.get(bed.pk, ())
+        if use.label == label_of(product)
+        and use.course != visit.course_id
+        and abs((use.day - day).days) < limit
+        and use.comes_before(visit, day)
+    ]
+    if not near:
+        return []
+    nearest = min(near, key=lambda use: abs((use.day - day).days))
+    return [said.too_soon(visit, product, day, nearest.day, limit)]
 
 
 def _order(visit: Visit, day: date, known: Known) -> list[Finding]:
@@ -245,6 +273,7 @@ def _notices(visit: Visit, day: date, known: Known) -> list[Finding]:
 OBSTACLES: tuple[Callable[[Visit, date, Known], list[Finding]], ...] = (
     _held,
     _days,
+    _interval,
     _order,
     _bloom,
     _certificate,

@@ -1,5 +1,6 @@
 """The API's addresses: what each app offers in its ROUTES, under /api/v1/."""
 
+from drf_spectacular.extensions import OpenApiSerializerFieldExtension
 from rest_framework.routers import DefaultRouter
 from rest_framework.viewsets import ViewSetMixin
 
@@ -18,3 +19,13 @@ ROUTES: list[tuple[str, type[ViewSetMixin]]] = [
 router = DefaultRouter()
 for prefix, viewset in ROUTES:
     router.register(prefix, viewset, basename=prefix)
+
+
+class LocalHours(OpenApiSerializerFieldExtension):
+    """Tells hours as they are sent: local, where the format "time" asks for an offset [RFC3339]."""
+
+    target_class = "rest_framework.serializers.TimeField"
+
+    def map_serializer_field(self, auto_schema, direction):
+        """Return the schema of an hour such as 07:00:00."""
+        return {"type": "string", "pattern": r"^\d{2}:\d{2}(:\d{2}(\.\d+)?)?$"}

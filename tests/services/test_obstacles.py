@@ -9,8 +9,11 @@ from clients.access import role_of
 from clients.models import Neighbour
 from services.courses import Mark
 from services.dispatching import dispatch_day, week_of, what_stands_in_the_way
+from services.holding import hold_visit
 from services.models import Course, Visit
 from treatments.chosen import chosen
+from treatments.models import EarlierApplication
+from treatments.rules.findings import Severity
 
 MONDAY = date(2026, 7, 6)
 SATURDAY = date(2026, 7, 4)
@@ -137,9 +140,9 @@ def test_what_was_made_has_nothing_in_its_way(ready, done_visit):
 
 def test_the_number_of_queries_does_not_grow(ready, django_assert_max_num_queries):
     chosen()  # read once a request
-    with django_assert_max_num_queries(21) as one:
+    with django_assert_max_num_queries(24) as one:
         what_stands_in_the_way(ready[:1], MONDAY)
-    with django_assert_max_num_queries(21) as three:
+    with django_assert_max_num_queries(24) as three:
         what_stands_in_the_way(ready, MONDAY)
 
     assert len(one) == len(three)
@@ -208,9 +211,76 @@ def test_a_technician_sees_only_the_routes_of_his_crew(ready, technician, owner)
 def test_a_week_takes_a_fixed_number_of_queries(ready, owner, django_assert_max_num_queries):
     role_of(owner)
     chosen()  # both are read once a request
-    with django_assert_max_num_queries(30) as few:
+    with django_assert_max_num_queries(33) as few:
         week_of(MONDAY, user=owner, week=1, today=MONDAY)
-    with django_assert_max_num_queries(30) as more:
+    with django_assert_max_num_queries(33) as more:
         week_of(MONDAY, user=owner, today=MONDAY)
 
     assert len(few) == len(more)
+
+
+@pytest.fixture
+def same_bed(course, rotation, owner):
+    """The same rotation on the same bed once more, two days later."""
+    second = Course.objects.create(
+        property=course.property, rotation=rotation, first_day=MONDAY + timedelta(days=2)
+    )
+    second.plantings.set(course.plantings.all())
+    for visit in course.visits.all():
+        visit.pk, visit.course = None, second
+        visit.planned += timedelta(days=2)
+        visit.latest += timedelta(days=2)
+        visit.save(force_insert=True)
+    return second
+
+
+def first_of(course):
+    return course.visits.get(rotation_week__week=1)
+
+
+def said_of(visit):
+    (found,) = what_stands_in_the_way([visit], MONDAY)[visit.pk]
+    return found
+
+
+def too_soon(visit):
+    return "interval-too-short" in codes(visit)
+
+
+# The soap's label asks for seven days between two uses, whichever course they belong to.
+def test_two_courses_of_one_bed_keep_the_interval_of_the_label(ready, course, same_bed):
+    assert not too_soon(first_of(course))
+
+    found = said_of(first_of(same_bed))
+
+    assert (found.code, found.severity) == ("interval-too-short", Severity.REFUSAL)
+    assert (found.facts["before"], found.facts["days"]) == ("2026-07-06", 2)
+
+
+def test_who_has_a_crew_comes_first(ready, course, same_bed, dispatched):
+    Visit.objects.filter(pk=dispatched.pk).update(dispatch=None, position=None)
+    dispatched.dispatch.day = first_of(same_bed).planned
+    dispatched.dispatch.save()
+    Visit.objects.filter(pk=first_of(same_bed).pk).update(dispatch=dispatched.dispatch, position=1)
+
+    assert too_soon(first_of(course))
+
+
+def test_a_visit_that_is_held_makes_nobody_wait(ready, course, same_bed, owner):
+    hold_visit(first_of(course), reason="wind", by=owner, at=DAWN)
+
+    assert not too_soon(first_of(same_bed))
+
+
+def test_what_another_book_told_counts_as_a_record_does(ready, course, rose_bed, soap):
+    EarlierApplication.objects.create(
+        planting=rose_bed,
+        product=soap,
+        product_name=soap.name,
+        applied_on=MONDAY - timedelta(days=6),
+        taken_over_at=DAWN,
+    )
+
+    assert too_soon(first_of(course))
+    EarlierApplication.objects.update(applied_on=MONDAY - timedelta(days=7))
+    assert not too_soon(first_of(course))

@@ -11,7 +11,13 @@ import time_machine
 from django.core.exceptions import ValidationError
 from django.db import connection
 
-from treatments.models import ActiveIngredient, ApplicationRecord, Certificate, StockEntry
+from treatments.models import (
+    ActiveIngredient,
+    ApplicationRecord,
+    Certificate,
+    EarlierApplication,
+    StockEntry,
+)
 from treatments.recording import clocks_of, fields_of, record_application, what_is_missing
 from treatments.rules.facts import Conditions
 from treatments.rules.records import FIELDS
@@ -221,6 +227,21 @@ def test_an_interval_that_was_broken_is_flagged(stated, days, broken):
         second = record_application(**stated | {name: stated[name] + later for name in times})
 
     assert ("interval-too-short" in codes(second)) is broken
+
+
+@pytest.mark.parametrize(("days", "broken"), [(6, True), (7, False)])
+def test_an_interval_since_what_another_book_told_is_flagged(stated, days, broken):
+    EarlierApplication.objects.create(
+        planting=stated["planting"],
+        product=stated["product"],
+        product_name=stated["product"].name,
+        applied_on=date(2026, 7, 6) - timedelta(days=days),
+        taken_over_at=SOON_AFTER,
+    )
+
+    record = record_application(**stated)
+
+    assert ("interval-too-short" in codes(record)) is broken
 
 
 def test_a_flag_is_a_sentence_with_its_facts(stated):

@@ -16,7 +16,14 @@ SMALLEST = Decimal("0.0001")
 LARGEST = 1_000_000
 
 
-@extend_schema_field({"type": "object", "additionalProperties": True})
+@extend_schema_field(
+    {
+        "oneOf": [
+            {"type": "object", "description": "As sent: each reading, or a list of them, by name."},
+            {"type": "array", "items": {"type": "object"}, "description": "As kept, with units."},
+        ]
+    }
+)
 class ReadingsField(serializers.DictField):
     """What was read, by name: a decimal, or a list where a worksheet has room for several."""
 

@@ -90,7 +90,9 @@ class CorrectionSerializer(serializers.ModelSerializer):
 
     record: Any = serializers.SlugRelatedField(slug_field="number", read_only=True)
     changes = serializers.DictField(read_only=True)
-    agreed = serializers.BooleanField(source="answer.agreed", read_only=True, default=None)
+    agreed = serializers.BooleanField(
+        source="answer.agreed", read_only=True, allow_null=True, default=None
+    )
 
     class Meta:
         model = Correction
