@@ -17,6 +17,10 @@ from treatments.api.keeping import ByRoleViewSet
 class DayAskedSerializer(serializers.ModelSerializer):
     """A day that a client asks for, and what became of it."""
 
+    answer = serializers.ChoiceField(
+        choices=DayAsked.Answer.choices, allow_blank=True, read_only=True
+    )
+
     class Meta:
         model = DayAsked
         fields = [

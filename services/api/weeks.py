@@ -2,7 +2,7 @@
 
 from datetime import timedelta
 
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.utils import extend_schema, extend_schema_serializer
 from rest_framework import serializers, viewsets
 from rest_framework.response import Response
 
@@ -40,6 +40,7 @@ class WeekGroupSerializer(serializers.Serializer):
     rows = WeekRowSerializer(many=True)
 
 
+@extend_schema_serializer(many=False)
 class WeekOfVisitsSerializer(serializers.Serializer):
     """A week from Monday on, by the weeks of the rotations."""
 

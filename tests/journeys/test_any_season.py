@@ -1,6 +1,6 @@
 """A season in any order: courses, routes, holds, records, corrections and the store.
 
-Hypothesis [MACIVER2019] picks the steps; each goes through the pages, the phones' door or the
+Hypothesis picks the steps; each goes through the pages, the phones' door or the
 action that the page calls.  What was said to be kept is written down here as well, by sums of this
 file's own, and held against the book after every step.
 

@@ -1,6 +1,6 @@
 """Files that were made to do harm, or came broken: told in words, never an error, never half kept.
 
-Hypothesis [MACIVER2019] breaks good files: cells, bytes, encodings, parts of the ZIP.  What may be
+Hypothesis breaks good files: cells, bytes, encodings, parts of the ZIP.  What may be
 sent at all, and how much it may unpack to, is held in `test_bringing.py`.
 
 `DUSKBOOK_DEPTH=20` breaks twenty times as many.
@@ -182,7 +182,7 @@ HOSTILE = [
     "mineral oil 1e400%",
     "mineral oil NaN%",
 ]
-# What cannot stand in XML 1.0 [XML10, 2.2], and so in no workbook.
+# What cannot stand in XML 1.0 (its section 2.2), and so in no workbook.
 NO_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 texts = st.one_of(st.sampled_from(HOSTILE), st.text(max_size=40))
 

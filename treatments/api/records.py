@@ -34,8 +34,10 @@ class SignedSerializer(serializers.ModelSerializer):
 class ApplicationRecordSerializer(serializers.ModelSerializer):
     """A record as it was kept, with its clock and what it lacks."""
 
-    amended_by: Any = serializers.SlugRelatedField(slug_field="number", read_only=True)
-    amends: Any = serializers.SlugRelatedField(slug_field="number", read_only=True)
+    amended_by: Any = serializers.SlugRelatedField(
+        slug_field="number", read_only=True, allow_null=True
+    )
+    amends: Any = serializers.SlugRelatedField(slug_field="number", read_only=True, allow_null=True)
     flags = serializers.ListField(child=serializers.DictField(), read_only=True)
     signed = SignedSerializer(read_only=True, allow_null=True)
     due_at = serializers.SerializerMethodField()

@@ -1,6 +1,6 @@
 """Events that were broken on their way, or by somebody: told, never an error, never half kept.
 
-Hypothesis [MACIVER2019] breaks good events: values, keys, and the bytes of the whole request.
+Hypothesis breaks good events: values, keys, and the bytes of the whole request.
 
 `DUSKBOOK_DEPTH=20` breaks twenty times as many.
 """
