@@ -69,7 +69,6 @@ EXCEPTIONS = {
     "treatments/api/ladders:LadderViewSet.Planting": OF_ITS_KIND,
     "treatments/api/records:ApplicationRecordViewSet.ApplicationRecord": OF_ITS_KIND,
     "treatments/api/scouting:ScoutingCountViewSet.ScoutingCount": OF_ITS_KIND,
-    "treatments/views/clocks:home_zone.Property": WITHOUT_CONTENT,
     "treatments/views/disposing:_disposed.ApplicationRecord": SEES_ALL,
     "treatments/views/rulesets:places.Property": WITHOUT_CONTENT,
 }

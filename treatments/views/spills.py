@@ -9,9 +9,9 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from clients.access import CREW, STAFF, allow
 from clients.views import entry
+from treatments.clocks import home_zone
 from treatments.forms.spills import SpillForm
 from treatments.models import SpillNote
-from treatments.views.clocks import home_zone
 
 ROWS = 50
 
