@@ -22,7 +22,7 @@ for prefix, viewset in ROUTES:
 
 
 class LocalHours(OpenApiSerializerFieldExtension):
-    """Tells hours as they are sent: local, where the format "time" asks for an offset (RFC 3339)."""
+    """Tells hours as they are sent: local, which the format "time" of RFC 3339 is not."""
 
     target_class = "rest_framework.serializers.TimeField"
 
