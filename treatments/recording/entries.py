@@ -43,20 +43,22 @@ def kind_of(record: ApplicationRecord) -> str:
 def body_of(record: ApplicationRecord, amends_number: int | None) -> dict[str, Any]:
     """Return the columns of a record as the journal keeps them.
 
+    A migration gives a record as its table was then: columns that came later are not in it.
+
     amends_number: the number of the record that it amends
     """
     columns = {
         name: plain(_as_kept(value, places))
-        for name, places in _copied()
+        for name, places in _copied(type(record))
         if (value := getattr(record, name)) not in (None, "") or name not in ADDED_LATER
     }
     return {**columns, "amends_number": amends_number}
 
 
 @cache
-def _copied() -> tuple[tuple[str, Decimal | None], ...]:
+def _copied(kind: type[ApplicationRecord]) -> tuple[tuple[str, Decimal | None], ...]:
     """Return the columns that are copied, each with the last place of its amounts."""
-    fields: Any = ApplicationRecord._meta.concrete_fields
+    fields: Any = kind._meta.concrete_fields
     return tuple(
         (field.attname, _last_place(field)) for field in fields if field.attname not in NOT_COPIED
     )
