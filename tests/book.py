@@ -50,13 +50,16 @@ from services.statements import correct_charge, give_out, note_payment
 from services.telling import log_contact, make_feed, make_link, people_to_tell
 from treatments.correcting import correct_record
 from treatments.inspecting import grant
+from treatments.leftovers import note_leftover
 from treatments.models import (
     ActiveIngredient,
     ApplicationRecord,
     FitTest,
     KeptPaper,
     LabelRate,
+    LeftoverNote,
     Product,
+    ReturnFiled,
     Rotation,
     SpillNote,
     StockEntry,
@@ -311,9 +314,35 @@ def in_every_book(book, lot, crew):
         "feed_id": crew.feeds.get().pk,
         "grant_id": opened_to_inspector(book).pk,
         "package_id": packed_for_the_owner(book).pk,
+        "leftover_id": left_over(book, lot.product).pk,
+        "filed_id": filed_before(book).pk,
         **opened_to_programs(book.people[Role.OWNER]),
         **weather_days(),
     }
+
+
+def left_over(book, product):
+    """Note what the technician had left over."""
+    return note_leftover(
+        kind=LeftoverNote.Kind.MIX,
+        product=product,
+        gallons=Decimal("0.5"),
+        done=LeftoverNote.Done.SPRAYED_OVER,
+        note="on the same roses",
+        happened_on=FIRST_MORNING.date(),
+        by=book.people[Role.TECHNICIAN],
+    )
+
+
+def filed_before(book):
+    """Note that a return was filed, of a year of which the book has no record."""
+    return ReturnFiled.objects.create(
+        jurisdiction="US-NY",
+        first_day=date(2020, 1, 1),
+        filed_on=date(2021, 1, 20),
+        how="by post",
+        filed_by=book.people[Role.OWNER],
+    )
 
 
 def packed_for_the_owner(book):

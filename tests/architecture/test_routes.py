@@ -7,6 +7,7 @@ import pytest
 from django.db import transaction
 from django.test import Client
 from django.urls import get_resolver
+from rest_framework.throttling import SimpleRateThrottle
 
 from clients.access import Role
 from tests.architecture.addresses import METHODS, addresses, routes, walked
@@ -25,6 +26,12 @@ SIGN_IN = "/accounts/login/?next="
 def refusals_are_quiet(caplog):
     """Thousands of refusals are meant; only what fails is told."""
     caplog.set_level("ERROR", "django.request")
+
+
+@pytest.fixture(autouse=True)
+def nobody_asks_too_often(monkeypatch):
+    """A thousand requests in one stopped moment are meant."""
+    monkeypatch.setattr(SimpleRateThrottle, "THROTTLE_RATES", {"user": None, "anon": None})
 
 
 def is_refused(answer):
