@@ -273,6 +273,7 @@ in_the_field = [
     path("phones/<uuid:device_id>/revoke/", phones.revoke_phone, name="revoke_phone"),
 ]
 other_programs = [
+    path("api/", programs.api_help, name="api_help"),
     path("programs/", programs.programs, name="programs"),
     path("programs/keys/new/", programs.new_key, name="new_key"),
     path("programs/keys/<int:key_id>/revoke/", programs.revoke_key, name="revoke_key"),

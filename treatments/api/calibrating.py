@@ -82,6 +82,10 @@ def _read(fields: dict[str, serializers.Field], sent: dict[str, Any]) -> dict[st
     return read
 
 
+def _told(amount: Decimal | None) -> str | None:
+    return None if amount is None else str(amount.quantize(THOUSANDTH))
+
+
 class OutputSerializer(serializers.Serializer):
     """What the readings come to, and what is said of it."""
 
@@ -132,12 +136,11 @@ class CalibrationViewSet(AddedViewSet):
         asked = ReadSerializer(data=request.data)
         asked.is_valid(raise_exception=True)
         output = work_out(**asked.validated_data)
-        flow = output.flow_gallons_per_minute
         return Response(
             {
-                "gallons_per_acre": output.gallons_per_acre.quantize(THOUSANDTH),
-                "gallons_per_1000_sq_ft": output.gallons_per_1000_sq_ft.quantize(THOUSANDTH),
-                "flow_gallons_per_minute": None if flow is None else flow.quantize(THOUSANDTH),
+                "gallons_per_acre": _told(output.gallons_per_acre),
+                "gallons_per_1000_sq_ft": _told(output.gallons_per_1000_sq_ft),
+                "flow_gallons_per_minute": _told(output.flow_gallons_per_minute),
                 "findings": [told_finding(each) for each in output.findings],
             }
         )
