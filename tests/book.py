@@ -48,6 +48,7 @@ from services.packages import ask_package, file_of, folder_of
 from services.program_keys import make_key
 from services.statements import correct_charge, give_out, note_payment
 from services.telling import log_contact, make_feed, make_link, people_to_tell
+from services.telling.stopping import stop_address
 from treatments.correcting import correct_record
 from treatments.inspecting import grant
 from treatments.leftovers import note_leftover
@@ -218,6 +219,7 @@ def book(
     phones_of_both(book)
     book.token = make_link(rose_bed.property.client, now=NOW)
     book.foreign_token = make_link(quarry.property.client, now=NOW)
+    book.own["stop_token"] = stop_address(rose_bed.property.client).rstrip("/").rpartition("/")[2]
     book.own |= {"token": book.token, "link_id": newest(ClientLink, rose_bed.property.client)}
     book.foreign |= {
         "token": book.foreign_token,
