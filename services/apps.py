@@ -2,6 +2,8 @@
 
 from celery.signals import task_prerun
 from django.apps import AppConfig
+from django.conf import settings
+from django.db.backends.signals import connection_created
 from django.db.models.signals import post_migrate
 
 
@@ -16,6 +18,8 @@ class ServicesConfig(AppConfig):
         from services.disposing import dispose_of_past, past_their_time
         from services.journaling import CONTACT
         from services.owing import reports_owed
+        from services.project.error_reports import report_errors
+        from services.project.slow_queries import time_queries
         from services.reach import properties_entered_today, properties_of_technician
         from services.searching import install_index
         from services.shopping import wanted_from
@@ -26,6 +30,10 @@ class ServicesConfig(AppConfig):
         from treatments.reserving import Reserved
         from treatments.shopping import Shopping
 
+        if settings.SLOW_QUERY_MS:
+            connection_created.connect(time_queries)
+        if settings.SENTRY_DSN:
+            report_errors(settings.SENTRY_DSN)
         task_prerun.connect(forget)
         post_migrate.connect(install_index, sender=self)
         guard(

@@ -9,7 +9,15 @@ from django.contrib.auth.models import User
 from django.core.mail import EmailMessage
 from django.utils import timezone
 
-from services.models import ContactAttempt, Dispatch, EstimateAnswer, FieldEvent, Hold, Outbox
+from services.models import (
+    ContactAttempt,
+    Dispatch,
+    EstimateAnswer,
+    FieldEvent,
+    Hold,
+    Outbox,
+    Visit,
+)
 from treatments import chain
 from treatments.journaling import told as _told
 from treatments.rules import journal
@@ -207,29 +215,41 @@ def hashed(name: str, data: bytes | str) -> dict[str, object]:
     return {"name": name, "sha256": sha256(octets).hexdigest(), "size": len(octets)}
 
 
+def told_person(user: User, role: str) -> dict[str, object]:
+    """Return under which name and in which role a person signs in, "" for none."""
+    return _told({"user": user.pk, "username": user.get_username(), "role": role})
+
+
 def journal_role(user: User, role: str, *, by: User | None, at: datetime) -> None:
     """Append which role a person has from now on, "" for none; with the change itself."""
-    said = {"user": user.pk, "username": user.get_username(), "role": role}
     chain.append_change(
-        journal.ROLE, user.pk, _told(said), actor=chain.actor_of(by), recorded_at=at
+        journal.ROLE,
+        user.pk,
+        told_person(user, role),
+        actor=chain.actor_of(by),
+        recorded_at=at,
     )
+
+
+def told_dispatch(dispatch: Dispatch) -> dict[str, object]:
+    """Return what a route says of itself beside its stops."""
+    return _told({"dispatch": dispatch.pk, "crew_number": dispatch.crew_id, "day": dispatch.day})
+
+
+def told_stop(visit: Visit) -> dict[str, object]:
+    """Return what a visit says of its place on a route; its number is another one once one left."""
+    return _told({"visit": visit.pk, "arrives_at": visit.arrives_at})
 
 
 def journal_dispatch(dispatch: Dispatch, *, kind: str, by: User | None, at: datetime) -> None:
     """Append which stops a crew was given, or that they were taken back, as it stands now."""
     stops = dispatch.visits.order_by("position").select_related("course__property")
-    said = {
-        "dispatch": dispatch.pk,
+    said = told_dispatch(dispatch) | {
         "crew": dispatch.crew.name,
-        "day": dispatch.day,
         "change": kind,
         "stops": [
-            {
-                "visit": visit.pk,
-                "position": visit.position,
-                "arrives_at": visit.arrives_at,
-                "site_address": visit.course.property.address(),
-            }
+            told_stop(visit)
+            | {"position": visit.position, "site_address": visit.course.property.address()}
             for visit in stops
         ],
     }

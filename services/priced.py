@@ -1,5 +1,6 @@
 """By which price a visit is charged, in words."""
 
+from django.utils.formats import date_format
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
@@ -34,5 +35,5 @@ def reach_in_words(each: VisitFigures) -> str:
         reach.append(_("for %(place)s") % {"place": course.property.client.name})
     if rule.rotation is not None:
         reach.append(_("for %(place)s") % {"place": course.rotation.name})
-    since = _("from %(day)s") % {"day": rule.from_day.isoformat()}
+    since = _("from %(day)s") % {"day": date_format(rule.from_day, "SHORT_DATE_FORMAT")}
     return ", ".join([*(reach or [_("for all")]), since])

@@ -3,7 +3,18 @@
 from celery import shared_task
 from django.utils import timezone
 
-from services import bringing, packages, plannings, safekeeping, telling, weathering, whole_book
+from services import (
+    bringing,
+    packages,
+    plannings,
+    safekeeping,
+    telling,
+    watching,
+    weathering,
+    whole_book,
+)
+
+LONG = 2 * 3600  # s; a check reads the whole book
 
 
 @shared_task
@@ -101,3 +112,16 @@ def run_export(export_id: int) -> bool:
 def sweep_exports() -> int:
     """Ring for every export that waits, and remove those whose days are over."""
     return whole_book.sweep_exports(timezone.now())
+
+
+@shared_task
+def beat_pulse(queue: str) -> None:
+    """Note that a worker takes from the queue by which this came."""
+    watching.beat_pulse(queue, now=timezone.now())
+
+
+@shared_task(time_limit=LONG, soft_time_limit=LONG)
+def check_book() -> int | None:
+    """Check the whole book once a day; return how many faults were found, None where it was."""
+    check = watching.check_book(now=timezone.now())
+    return check.faults if check else None

@@ -1,20 +1,31 @@
 """Checks the whole book: the journal and every table that it repeats."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
-from django.db.models import Q, QuerySet
+from django.contrib.auth.models import User
+from django.db.models import Prefetch, Q, QuerySet
 
-from services.journaling import LIFTED, told_hold, told_lift, told_notice
-from services.models import Hold, Outbox
+from clients.access import Role
+from services.journaling import (
+    LIFTED,
+    told_dispatch,
+    told_hold,
+    told_lift,
+    told_notice,
+    told_person,
+    told_stop,
+)
+from services.models import Dispatch, Hold, Outbox, Visit
 from treatments.models import JournalEntry
 from treatments.rules import journal
 from treatments.rules.canonical import NotCanonical, parse
-from treatments.verifying import KeptTable, Verdict, verify_book
+from treatments.rules.journal_walk import Fault, Read
+from treatments.verifying import KeptTable, LastToldTable, Verdict, verify_book
 
 
 def verify(outside: Sequence[str] = ()) -> Verdict:
-    """Check the journal of this book, and the tables of records, stock, holds and notices.
+    """Check the journal of this book, and all tables that it repeats.
 
     outside: texts of checkpoints that others kept
     """
@@ -22,7 +33,7 @@ def verify(outside: Sequence[str] = ()) -> Verdict:
 
 
 def tables_of_schedule() -> list[KeptTable]:
-    """Return holds, lifted holds and notices, each with the entries that repeat it.
+    """Return holds, lifted holds, notices, routes and roles, each with the entries that repeat it.
 
     Rows older than the journal have no entry: nobody wrote one then.
     """
@@ -40,7 +51,82 @@ def tables_of_schedule() -> list[KeptTable]:
             began,
         ),
         _table(journal.NOTICE, "outbox", journal.NOTICE, sent, told_notice, "done_at", began),
+        Routes(),
+        Roles(),
     ]
+
+
+class Routes(LastToldTable):
+    """Routes and the last entry of each, which tells every stop that is on it now.
+
+    A stop that was put off or moved has left its route, and an empty route is gone: their reasons
+    have entries of their own.
+    """
+
+    def __init__(self) -> None:
+        super().__init__(
+            journal.DISPATCH,
+            "dispatch",
+            noun=journal.DISPATCH,
+            rows_of=self._told,
+            ids=self._since,
+        )
+
+    def _told(self, ids: Sequence[int]) -> dict[int, dict[str, object]]:
+        stops = Prefetch("visits", Visit.objects.order_by("position"))
+        routes = Dispatch.objects.filter(pk__in=ids).prefetch_related(stops)
+        told = {
+            route.pk: told_dispatch(route) | {"stops": [*map(told_stop, route.visits.all())]}
+            for route in routes
+        }
+        return {pk: told.get(pk, {}) for pk in ids}
+
+    def _since(self, lowest: int | None) -> Iterable[int]:
+        routes = Dispatch.objects.order_by("pk").filter(pk__gte=lowest or 0)
+        return routes.values_list("pk", flat=True) if lowest is not None else ()
+
+    def differing(self, row: Mapping[str, Any], body: Mapping[str, Any]) -> Iterable[str]:
+        """Yield the columns of which the entry says otherwise; of stops, whether it lacks one."""
+        keys = ("visit", "arrives_at")
+        told = [{key: stop.get(key) for key in keys} for stop in body.get("stops", [])]
+        plain = {name: value for name, value in row.items() if name != "stops"}
+        yield from super().differing(plain, body)
+        if any(stop not in told for stop in row.get("stops", [])):
+            yield "stops"
+
+
+class Roles(LastToldTable):
+    """People and the last entry of each, which tells in which role they may sign in now.
+
+    A book that begins with its owner's own entry has one for everybody who has a role.
+    """
+
+    def __init__(self) -> None:
+        self._is_whole = False
+        super().__init__(
+            journal.ROLE, "user", noun=journal.ROLE, rows_of=self._told, ids=self._with_a_role
+        )
+
+    def step(self, seq: int, read: Read) -> Iterator[Fault]:
+        """Remember an entry, and whether the book begins with its owner's."""
+        self._is_whole |= seq == 0 and read.body.get("role") == Role.OWNER
+        return super().step(seq, read)
+
+    def _told(self, ids: Sequence[int]) -> dict[int, dict[str, object]]:
+        people = User.objects.filter(pk__in=ids).prefetch_related("groups")
+        return {person.pk: told_person(person, _role_in_groups(person)) for person in people}
+
+    def _with_a_role(self, _lowest: int | None) -> Iterable[int]:
+        if not self._is_whole:
+            return ()
+        people = User.objects.filter(is_active=True, groups__name__in=Role.values)
+        return people.order_by("pk").values_list("pk", flat=True).distinct()
+
+
+def _role_in_groups(person: User) -> str:
+    """Return the role of a person as the tables have it, "" of who may not sign in."""
+    names = sorted(group.name for group in person.groups.all())
+    return ", ".join(names) if person.is_active else ""
 
 
 def _began() -> str:

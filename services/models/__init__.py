@@ -23,6 +23,7 @@ from services.models.statements import (
     StatementLine,
     StatementPaper,
 )
+from services.models.watching import Check, Pulse
 from services.models.weather import ForecastCell, ForecastPoint, HourlyForecast
 from services.models.wishes import DayAsked
 
@@ -31,6 +32,7 @@ __all__ = [
     "BookExport",
     "Bringing",
     "ChargeCorrection",
+    "Check",
     "ClientLink",
     "ContactAttempt",
     "CostRate",
@@ -58,6 +60,7 @@ __all__ = [
     "Planning",
     "PriceRule",
     "ProgramKey",
+    "Pulse",
     "Reply",
     "RoadWay",
     "Statement",

@@ -1,9 +1,23 @@
 """How every form is set: one column, unit after the field, dates picked or typed."""
 
-from django.forms import BoundField
+import re
+from decimal import Decimal
+
+from django.db.models.fields import BLANK_CHOICE_DASH
+from django.forms import BoundField, ModelChoiceField
 from django.forms.renderers import TemplatesSetting
-from django.forms.widgets import CheckboxInput, DateInput, DateTimeInput, NumberInput, TimeInput
+from django.forms.widgets import (
+    CheckboxInput,
+    DateInput,
+    DateTimeInput,
+    NumberInput,
+    Select,
+    Textarea,
+    TimeInput,
+)
 from django.utils.translation import gettext_lazy as _
+
+from treatments.rules.findings import plainly
 
 # The unit stands at the end of a field's name, so that is where it is read.
 UNITS = {
@@ -31,10 +45,22 @@ PICKED = {
     TimeInput: ("time", "%H:%M"),
     DateTimeInput: ("datetime-local", "%Y-%m-%dT%H:%M"),
 }
+NOTHING_CHOSEN = BLANK_CHOICE_DASH[0][1]
+UNIT_IN_LABEL = re.compile(r" \([^()]*\)$")
+DEFAULT_ROWS, ROWS = "10", "4"
 
 
 class BookField(BoundField):
     """A field on the page, with what its template asks."""
+
+    def title(self):
+        """Return what the field is called, without the unit that stands after it."""
+        return UNIT_IN_LABEL.sub("", str(self.label)) if self.unit() else self.label
+
+    def value(self):
+        """Return what stands in the field; a kept amount without needless zeros."""
+        value = super().value()
+        return plainly(value) if isinstance(value, Decimal) else value
 
     def unit(self):
         """Return the unit the field is typed in: its own `unit`, or the one its name ends in."""
@@ -53,11 +79,26 @@ class BookField(BoundField):
 
     def as_widget(self, widget=None, attrs=None, only_initial=False):
         widget = widget or self.field.widget
+        if isinstance(widget, Select):
+            self.name_nothing_chosen(widget)
+        if isinstance(widget, Textarea) and widget.attrs.get("rows") == DEFAULT_ROWS:
+            widget.attrs["rows"] = ROWS
         if self.errors and type(widget) in {NumberInput, *PICKED}:
             widget.input_type = "text"  # a picker would drop what it cannot read
         elif type(widget) in PICKED:
             widget.input_type, widget.format = PICKED[type(widget)]
         return super().as_widget(widget, attrs, only_initial)
+
+    def name_nothing_chosen(self, widget):
+        """Put a word where a list of choices would begin with a row of hyphens."""
+        word = _("choose") if self.field.required else "–"
+        if not isinstance(self.field, ModelChoiceField):
+            widget.choices = [
+                (value, word if label == NOTHING_CHOSEN else label)
+                for value, label in widget.choices
+            ]
+        elif self.field.empty_label == NOTHING_CHOSEN:
+            self.field.empty_label = word
 
 
 class BookRenderer(TemplatesSetting):

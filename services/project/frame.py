@@ -19,6 +19,18 @@ PLACES = [
     ("treatments:records", _("Records"), EVERYONE),
     ("services:people", _("People"), STAFF),
 ]
+# Where pages stand that do not lie under the address of their place.
+BEGINNINGS = {
+    "services:week": "notices signs replan plannings courses visits days-asked",
+    "services:day": "weather air dispatches",
+    "clients:properties": "clients plantings weather-stations money estimates statements bring",
+    "treatments:rotations": "resistance",
+    "treatments:store": "products ingredients pests mix leftovers spills sprayers papers",
+    "treatments:records": "rules corrections inspectors",
+    "services:people": "crews trucks yards applicators business phones review outgoing exports "
+    "programs",
+}
+PLACE_OF = {beginning: place for place, words in BEGINNINGS.items() for beginning in words.split()}
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,13 +57,14 @@ def places_for(request):
     open_to = [(name, word) for name, word, roles in PLACES if has_role(user, roles)]
     known = [(url, word) for name, word in open_to if (url := _address(name))]
     within = [url for url, _word in known if _lies_in(request.path, url)]
-    nearest = max(within, key=len, default="")
+    beside = _address(PLACE_OF.get(request.path.split("/")[1], ""))
+    nearest = max(within, key=len, default=beside)
     return [Place(url, str(word), url == nearest) for url, word in known]
 
 
 def _address(name):
     try:
-        return reverse(name)
+        return reverse(name) if name else ""
     except NoReverseMatch:
         return ""
 

@@ -10,8 +10,10 @@ from urllib.parse import urlsplit
 
 from csp.constants import NONE, SELF
 from django.utils.translation import gettext_lazy as _
+from kombu import Queue
 
 from services.project import environment as env
+from services.queues import QUEUES, ROUTES, SHORT
 
 PROJECT = Path(__file__).resolve().parent
 CHECKOUT = PROJECT.parent.parent
@@ -85,6 +87,16 @@ MIDDLEWARE = [
     "axes.middleware.AxesMiddleware",
 ]
 
+# Figures for Prometheus; without a token there are none, and nothing is counted.
+METRICS_TOKEN = env.secret("DUSKBOOK_METRICS_TOKEN")
+METRICS_FOLDER = env.text("PROMETHEUS_MULTIPROC_DIR")
+if METRICS_TOKEN:
+    MIDDLEWARE.insert(1, "services.project.metrics.RequestsCounted")
+# Queries that take so many milliseconds are logged; none when 0.
+SLOW_QUERY_MS = env.whole_number("DUSKBOOK_SLOW_QUERY_MS", 0)
+# Where errors of the program are reported; nowhere without.
+SENTRY_DSN = env.address("SENTRY_DSN", ("http", "https"))
+
 TEMPLATES = [
     {
         "BACKEND": "django.template.backends.django.DjangoTemplates",
@@ -151,6 +163,9 @@ if BROKER_URL.startswith("redis"):
         "unacked_restore_interval": 5,
     }
 CELERY_VISIBILITY_TIMEOUT = 900
+CELERY_TASK_QUEUES = [Queue(name) for name in QUEUES]
+CELERY_TASK_DEFAULT_QUEUE = SHORT
+CELERY_TASK_ROUTES = ROUTES
 CELERY_ACCEPT_CONTENT = ["json"]
 CELERY_TASK_SERIALIZER = "json"
 CELERY_RESULT_SERIALIZER = "json"
@@ -166,6 +181,20 @@ CELERY_TIMEZONE = "UTC"
 # The schedule is this file, so beat has nothing to remember.
 CELERY_BEAT_SCHEDULER = "celery.beat:Scheduler"
 CELERY_BEAT_SCHEDULE = {
+    **{
+        f"feel the pulse of {queue}": {
+            "task": "services.tasks.beat_pulse",
+            "args": [queue],
+            "schedule": timedelta(minutes=1),
+            "options": {"queue": queue, "expires": 290},
+        }
+        for queue in QUEUES
+    },
+    "check the whole book once a day": {
+        "task": "services.tasks.check_book",
+        "schedule": timedelta(hours=1),
+        "options": {"expires": 3_500},
+    },
     "sweep the outbox": {
         "task": "services.tasks.sweep_outbox",
         "schedule": timedelta(minutes=1),
@@ -255,7 +284,7 @@ LANGUAGE_COOKIE_HTTPONLY = True
 LANGUAGE_COOKIE_SAMESITE = "Lax"
 LANGUAGE_COOKIE_SECURE = HTTPS
 SECURE_SSL_REDIRECT = HTTPS
-SECURE_REDIRECT_EXEMPT = [r"^healthz$", r"^readyz$"]
+SECURE_REDIRECT_EXEMPT = [r"^healthz$", r"^readyz$", r"^metrics$"]
 SECURE_HSTS_SECONDS = int(timedelta(days=365).total_seconds()) if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if HTTPS and PROXIES else None
@@ -374,11 +403,15 @@ SPECTACULAR_SETTINGS = {
 }
 
 LOG_LEVEL = env.one_of("DUSKBOOK_LOG_LEVEL", ("DEBUG", "INFO", "WARNING", "ERROR"), "INFO")
+LOG_FORM = env.one_of("DUSKBOOK_LOG_FORM", ("plain", "json"), "plain")
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"json": {"()": "services.project.logs.JsonLines"}},
-    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "json"}},
+    "formatters": {
+        "json": {"()": "services.project.logs.JsonLines"},
+        "plain": {"()": "services.project.logs.PlainLines"},
+    },
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": LOG_FORM}},
     "root": {"handlers": ["stderr"], "level": "WARNING"},
     "loggers": {
         "django": {"handlers": [], "level": "WARNING", "propagate": True},

@@ -5,13 +5,14 @@ from django.contrib.auth import views as accounts
 from django.urls import include, path
 from drf_spectacular.views import SpectacularAPIView
 
-from services.project import errors, health
+from services.project import errors, health, metrics_door
 from services.project.api import router
 from services.project.sign_in import SignIn
 
 urlpatterns = [
     path("healthz", health.healthz, name="healthz"),
     path("readyz", health.readyz, name="readyz"),
+    path("metrics", metrics_door.metrics, name="metrics"),
     path("accounts/login/", SignIn.as_view(), name="login"),
     path("accounts/logout/", accounts.LogoutView.as_view(), name="logout"),
     path("i18n/", include("django.conf.urls.i18n")),

@@ -99,7 +99,7 @@ def _keep_off(summary: ClientSummary, width: float, _: Callable[[str], str]) -> 
     moment = f"{long_day(until, imprint.language)}, {clock(until, imprint.language)}"
     contents: list[Flowable] = [
         said(_("Keep people and pets off the treated plants until"), PLAIN),
-        said(moment, TITLE),
+        said(moment, TITLE, role="P"),
     ]
     if summary.keep_off_words:
         contents.append(said(summary.keep_off_words, PLAIN))
@@ -227,7 +227,7 @@ def _letter(summary: ClientSummary) -> list[Flowable]:
     width = summary.imprint.measure()
     _ = words_in(summary.imprint.language)
     return [
-        Section(_title(summary)),
+        Section(_title(summary), language=summary.imprint.language),
         _letterhead(summary, width),
         Spacer(1, 10),
         _keep_off(summary, width, _),

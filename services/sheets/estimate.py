@@ -11,6 +11,7 @@ from services.sheets.cautions import client_caution, unverified_caution
 from services.sheets.dates import long_day, short_day
 from services.sheets.layout import (
     BODY,
+    DATA,
     HAIRLINE,
     HEADING,
     LEAD,
@@ -110,14 +111,13 @@ def _weeks(sheet: EstimateSheet, width: float, _: Callable[[str], str]) -> Table
         ]
         for line in sheet.lines
     ]
-    table = ruled(
+    return ruled(
         rows,
         [width * part for part in (0.08, 0.15, 0.40, 0.22, 0.15)],
         [("LINEBELOW", (0, 0), (-1, -1), 0.4, HAIRLINE), ("ALIGN", (4, 1), (4, -1), "RIGHT")],
         padding=(2, 2.5),
+        shape=DATA,
     )
-    table.repeatRows = 1
-    return table
 
 
 def _sums(sheet: EstimateSheet, width: float, _: Callable[[str], str]) -> Table:

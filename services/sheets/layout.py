@@ -13,6 +13,7 @@ from reportlab.platypus import Flowable, Paragraph, Table
 from segno import make_qr
 
 from services.sheets.charts.pen import EMBER, HAIRLINE, INK, PLUM, QUIET, Figure
+from services.sheets.structure import DATA, LAYOUT, LIST, NAMED, TableShape
 from services.sheets.text import NOTE, cleaned, txt
 from services.sheets.typefaces import SANS, SANS_BOLD, SERIF, SERIF_BOLD, SERIF_ITALIC
 
@@ -89,9 +90,42 @@ ASIDE = _style(SERIF_ITALIC, 11, 1.22)
 WARNED = _style(SANS_BOLD, 11, 1.18, EMBER)
 
 
-def said(text: object, style: ParagraphStyle = BODY, limit: int = NOTE) -> Paragraph:
-    """Return a paragraph in which nothing of the text acts as markup."""
-    return Paragraph(txt(text, limit), style)
+ROLES = {TITLE: "H1", HEADING: "H2", SIDE_HEADING: "H2"}
+
+
+class Told(Paragraph):
+    """A paragraph that tells what it is: by its style, or otherwise where that is said."""
+
+    role = ""
+
+    def draw(self) -> None:
+        """Draw the text as content of its role."""
+        part_lines(self)
+        with self.canv.tagged(self.role or ROLES.get(self.style, "P")):
+            super().draw()
+
+
+def part_lines(paragraph: Paragraph) -> None:
+    """Let each line but the last end in a space, or its words run together when read [ISO32000]."""
+    for line in paragraph.blPara.lines[:-1]:
+        if isinstance(line, tuple):
+            words = line[1]
+            if words and words[-1]:
+                words.append("")
+        elif line.words and not line.words[-1].text.endswith(" "):
+            line.words[-1].text += " "
+
+
+def said(
+    text: object, style: ParagraphStyle = BODY, limit: int = NOTE, role: str = ""
+) -> Paragraph:
+    """Return a paragraph in which nothing of the text acts as markup.
+
+    role: what it is in the structure of the paper, where its style does not say it
+    """
+    paragraph = Told(txt(text, limit), style)
+    paragraph.role = role
+    return paragraph
 
 
 def with_note(
@@ -99,10 +133,10 @@ def with_note(
 ) -> Paragraph:
     """Return a paragraph that ends in a note of smaller type, two points less unless told."""
     size = size or style.fontSize - 2
-    return Paragraph(f'{txt(text)} <font size="{size}">{txt(note)}</font>', style)
+    return Told(f'{txt(text)} <font size="{size}">{txt(note)}</font>', style)
 
 
-class Led(Paragraph):
+class Led(Told):
     """A text that leads to a part of the same paper, by the key of its bookmark."""
 
     def __init__(self, text: str, key: str, style: ParagraphStyle) -> None:
@@ -123,10 +157,12 @@ def ruled(
     widths: Sequence[float],
     commands: Sequence[tuple[object, ...]] = (),
     padding: tuple[float, float] = (4, 2),
+    shape: TableShape = LAYOUT,
 ) -> Table:
     """Return a table without lines of its own; what is too tall for a page runs on to the next.
 
-    padding: points left and right, points above and below
+    padding: points left and right, points above and below; shape: what it is to who has it read
+    aloud; rows that head the columns stand on each page
     """
     side, edge = padding
     settings = [
@@ -137,7 +173,12 @@ def ruled(
         ("TOPPADDING", (0, 0), (-1, -1), edge),
         ("BOTTOMPADDING", (0, 0), (-1, -1), edge),
     ]
-    table = RuledTable([list(row) for row in rows], colWidths=list(widths))
+    table = RuledTable(
+        [list(row) for row in rows],
+        colWidths=list(widths),
+        repeatRows=shape.heads,
+        renderCB=shape,
+    )
     table.setStyle([*settings, *commands])
     table.hAlign = "LEFT"
     return table
@@ -173,7 +214,8 @@ def listed(
         for place, item in enumerate(items, start=1)
     ]
     indent = 15 if numbered else 9
-    return ruled(rows or [["", ""]], [indent, width - indent], padding=(0, 0.4))
+    widths = [indent, width - indent]
+    return ruled(rows or [["", ""]], widths, padding=(0, 0.4), shape=LIST)
 
 
 class Drawn(Flowable):
@@ -192,9 +234,11 @@ class Drawn(Flowable):
 
     def draw(self) -> None:
         """Draw the figure as vectors."""
+        told = f"{self.figure.title}. {self.figure.description}"
         self.canv.saveState()
         self.canv.scale(self.zoom, self.zoom)
-        self.figure.drawing.drawOn(self.canv, 0, 0)
+        with self.canv.tagged("Figure", told):
+            self.figure.drawing.drawOn(self.canv, 0, 0)
         self.canv.restoreState()
 
 
@@ -208,6 +252,7 @@ class Code(Flowable):
 
     def __init__(self, content: str, size: float = 60) -> None:
         super().__init__()
+        self.content = content
         self.matrix = _modules_of(content)
         self.width = self.height = size
 
@@ -223,8 +268,9 @@ class Code(Flowable):
             for column, dark in enumerate(line):
                 if dark:
                     path.rect(column * module, self.height - (row + 1) * module, module, module)
-        self.canv.setFillColor(INK)
-        self.canv.drawPath(path, stroke=0, fill=1)
+        with self.canv.tagged("Figure", f"QR: {self.content}"):
+            self.canv.setFillColor(INK)
+            self.canv.drawPath(path, stroke=0, fill=1)
 
 
 def coded(content: str, size: float) -> list[Flowable]:
@@ -237,6 +283,7 @@ __all__ = [
     "ASIDE",
     "BODY",
     "CAPTION",
+    "DATA",
     "EMBER",
     "ENTRY",
     "ENTRY_STRONG",
@@ -247,6 +294,7 @@ __all__ = [
     "LABEL",
     "LEAD",
     "MARGIN",
+    "NAMED",
     "NUMBER",
     "PLAIN",
     "PLUM",

@@ -10,6 +10,7 @@ from services.sheets.layout import (
     BODY,
     HEADING,
     LABEL,
+    NAMED,
     PLAIN,
     SMALL,
     SMALL_INK,
@@ -19,7 +20,7 @@ from services.sheets.layout import (
     ruled,
     said,
 )
-from services.sheets.pages import Section, bind
+from services.sheets.pages import Section, Tongue, bind
 from services.sheets.text import NAME
 from services.sheets.words import words_in
 
@@ -74,8 +75,9 @@ def _letter(letter: NoticeLetter, imprint: Imprint) -> list[Flowable]:
 def _part(part: NoticePart, imprint: Imprint) -> list[Flowable]:
     width = imprint.measure()
     rows = [[said(name, LABEL), said(value, STRONG)] for name, value in part.facts if value]
-    table = ruled(rows, [width * 0.3, width * 0.7], padding=(0, 1.5))
+    table = ruled(rows, [width * 0.3, width * 0.7], padding=(0, 1.5), shape=NAMED)
     return [
+        Tongue(part.language),
         Spacer(1, 10),
         said(part.subject, HEADING, 2 * NAME),
         said(part.opening, BODY),

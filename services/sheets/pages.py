@@ -12,6 +12,7 @@ from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
 from services.sheets.charts.pen import EMBER, HAIRLINE, INK, QUIET, tint
 from services.sheets.dates import exact_moment
 from services.sheets.layout import MARGIN, Imprint
+from services.sheets.structure import TaggedCanvas
 from services.sheets.text import NAME, cleaned, fitted, printable
 from services.sheets.typefaces import SANS, SANS_BOLD
 from services.sheets.words import words_in
@@ -22,13 +23,15 @@ FOOT = 30.0
 class Section(Flowable):
     """Where a part with a page count of its own begins; its head stands in the foot.
 
-    mark: a word such as VOID that is written across each page of the part
+    mark: a word such as VOID that is written across each page of the part; language: of the
+    part, where it may be another one than that of the paper
     """
 
-    def __init__(self, head: str, mark: str = "") -> None:
+    def __init__(self, head: str, mark: str = "", language: str = "") -> None:
         super().__init__()
         self.head = cleaned(head, NAME)
         self.mark = mark
+        self.language = language
 
     def wrap(self, *_available: float) -> tuple[float, float]:
         """Take no room."""
@@ -37,9 +40,21 @@ class Section(Flowable):
     def draw(self) -> None:
         """Tell the page which part it belongs to, and list the part in the outline."""
         self.canv.begin_section(self.head, self.mark)
+        self.canv.structure.begin_part("Sect", 1, self.language)
 
 
-class SheetCanvas(Canvas):
+class Tongue(Section):
+    """Where a passage in one language begins, within its part."""
+
+    def __init__(self, language: str) -> None:
+        super().__init__("", language=language)
+
+    def draw(self) -> None:
+        """Tell the structure of the paper."""
+        self.canv.structure.begin_part("Div", 2, self.language)
+
+
+class SheetCanvas(TaggedCanvas):
     """A canvas that writes the feet last, when the number of pages is known."""
 
     def __init__(self, *arguments: object, imprint: Imprint, **options: object) -> None:
@@ -47,14 +62,14 @@ class SheetCanvas(Canvas):
         self.imprint = imprint
         self.section = (0, "", "")
         self.finished: list[dict[str, object]] = []
+        self.parts: dict[int, list[tuple[str, str]]] = {}
         date_by(self, imprint)
 
     def begin_section(self, head: str, mark: str) -> None:
         """Begin a part at this page."""
         self.section = (self.section[0] + 1, head, mark)
-        key = f"part-{self.section[0]}"
-        self.bookmarkPage(key)
-        self.addOutlineEntry(printable(head), key)
+        named = (f"part-{self.section[0]}", printable(head))
+        self.parts.setdefault(self._pageNumber, []).append(named)
 
     def showPage(self) -> None:  # noqa: N802
         """Put the page aside until all pages are there."""
@@ -68,10 +83,18 @@ class SheetCanvas(Canvas):
         for page in self.finished:
             self.__dict__.update(page)
             place[self.section] += 1
-            draw_foot(self, place[self.section], lengths[self.section])
-            draw_mark(self, self.section[2])
+            self.list_parts()
+            with self.artifact():
+                draw_foot(self, place[self.section], lengths[self.section])
+                draw_mark(self, self.section[2])
             super().showPage()
         super().save()
+
+    def list_parts(self) -> None:
+        """List the parts that begin on this page in the outline; only now has it its place."""
+        for key, head in self.parts.get(self._pageNumber, ()):
+            self.bookmarkPage(key)
+            self.addOutlineEntry(head, key)
 
 
 def date_by(canvas: Canvas, imprint: Imprint) -> None:

@@ -9,6 +9,7 @@ from reportlab.lib.colors import Color
 from reportlab.pdfgen.canvas import Canvas
 
 RING = 0.09  # of the outer radius; our own choice
+CIRCLE = "Circle: an adult, a child and a dog, crossed out."
 
 
 @dataclass(frozen=True, slots=True)

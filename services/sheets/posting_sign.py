@@ -14,7 +14,8 @@ from reportlab.pdfgen.canvas import Canvas
 from services.sheets.charts.pen import INK, QUIET
 from services.sheets.layout import MARGIN, Imprint
 from services.sheets.pages import date_by
-from services.sheets.pictograms import Colors, draw_circle
+from services.sheets.pictograms import CIRCLE, Colors, draw_circle
+from services.sheets.structure import TaggedCanvas
 from services.sheets.text import NAME, cleaned, printable
 from services.sheets.typefaces import SANS, SANS_BOLD
 from services.sheets.words import words_in
@@ -183,7 +184,7 @@ def draw_posting_sign(sign: PostingSign) -> bytes:
     rows = laid_out(sign)
     page_width, page_height = sign.imprint.page_size()
     # Signs are in the language of the rule, which is English.
-    canvas = Canvas(file, pagesize=(page_width, page_height), invariant=1, lang="en")
+    canvas = TaggedCanvas(file, pagesize=(page_width, page_height), invariant=1, lang="en")
     canvas.setTitle(cleaned(sign.title, NAME))
     canvas.setAuthor(cleaned(sign.imprint.business, NAME))
     canvas.setCreator("Duskbook")
@@ -193,7 +194,9 @@ def draw_posting_sign(sign: PostingSign) -> bytes:
     for _copy in range(2 if sign.both_sides else 1):
         bottom -= sign.height_in * INCH
         draw_face(canvas, sign, rows, (left, bottom))
-        draw_cut_marks(canvas, sign, (left, bottom))
+        with canvas.artifact():
+            draw_cut_marks(canvas, sign, (left, bottom))
+    canvas.structure.begin_part("Sect", 1, sign.imprint.language)
     draw_beside(canvas, sign, bottom - CUT - 8)
     canvas.showPage()
     canvas.save()
@@ -201,34 +204,38 @@ def draw_posting_sign(sign: PostingSign) -> bytes:
 
 
 def draw_face(
-    canvas: Canvas, sign: PostingSign, rows: Sequence[Line | Circle], at: tuple[float, float]
+    canvas: TaggedCanvas, sign: PostingSign, rows: Sequence[Line | Circle], at: tuple[float, float]
 ) -> None:
     """Draw what stands on a sign, with the free room shared out between its parts."""
     left, bottom = at
     width, height = sign.width_in * INCH, sign.height_in * INCH
     colors = colors_of(sign)
-    canvas.setFillColor(colors.ground)
-    canvas.rect(left, bottom, width, height, stroke=0, fill=1)
+    canvas.structure.begin_part("Sect", 1, "")
+    with canvas.artifact():
+        canvas.setFillColor(colors.ground)
+        canvas.rect(left, bottom, width, height, stroke=0, fill=1)
     gap = (height - 2 * EDGE - sum(map(_height, rows))) / max(len(rows) + 1, 1)
     top, middle = bottom + height - EDGE - gap, left + width / 2
     for row in rows:
         top -= _height(row)
         if isinstance(row, Circle):
             radius = row.circle_in * INCH / 2
-            draw_circle(canvas, (middle, top + radius), radius, colors, row.leash, row.lawn)
+            with canvas.tagged("Figure", CIRCLE):
+                draw_circle(canvas, (middle, top + radius), radius, colors, row.leash, row.lawn)
         else:
             _draw_line(canvas, row, (middle, top + row.below), colors)
         top -= gap
 
 
-def _draw_line(canvas: Canvas, line: Line, at: tuple[float, float], colors: Colors) -> None:
+def _draw_line(canvas: TaggedCanvas, line: Line, at: tuple[float, float], colors: Colors) -> None:
     wide = stringWidth(line.text, SANS_BOLD, line.size) * line.narrowed
     text = canvas.beginText(at[0] - wide / 2, at[1])
     text.setFont(SANS_BOLD, line.size)
     text.setFillColor(colors.mark)
     text.setHorizScale(line.narrowed * 100)
     text.textOut(line.text)
-    canvas.drawText(text)
+    with canvas.tagged("P"):
+        canvas.drawText(text)
 
 
 def draw_cut_marks(canvas: Canvas, sign: PostingSign, at: tuple[float, float]) -> None:
@@ -249,25 +256,28 @@ def _is_outer(sign: PostingSign, y: float) -> bool:
     return abs(y - fold) > 1
 
 
-def draw_beside(canvas: Canvas, sign: PostingSign, top: float) -> None:
+def draw_beside(canvas: TaggedCanvas, sign: PostingSign, top: float) -> None:
     """Draw an inch to measure by, and what is told of the sign, under the cut marks."""
     _ = words_in(sign.imprint.language)
     left, y = MARGIN, top - 10
-    canvas.setStrokeColor(INK)
-    canvas.setLineWidth(1)
-    canvas.line(left, y, left + INCH, y)
-    for end in (left, left + INCH):
-        canvas.line(end, y - 4, end, y + 4)
+    with canvas.artifact():
+        canvas.setStrokeColor(INK)
+        canvas.setLineWidth(1)
+        canvas.line(left, y, left + INCH, y)
+        for end in (left, left + INCH):
+            canvas.line(end, y - 4, end, y + 4)
     canvas.setFillColor(INK)
     canvas.setFont(SANS_BOLD, 9)
     measured = _("This bar is one inch long. Print at 100 %, not fitted to the page, and measure.")
-    canvas.drawString(left + INCH + 10, y - 3, printable(measured, NAME))
+    with canvas.tagged("P"):
+        canvas.drawString(left + INCH + 10, y - 3, printable(measured, NAME))
     canvas.setFont(SANS, 8.5)
     canvas.setFillColor(QUIET)
     for sentence in sign.beside:
         for row in _wrapped(sentence, sign.imprint.measure()):
             y -= 11.5
-            canvas.drawString(left, y - 6, row)
+            with canvas.tagged("P"):
+                canvas.drawString(left, y - 6, row)
 
 
 def _wrapped(sentence: str, width: float) -> list[str]:

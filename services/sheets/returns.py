@@ -9,6 +9,7 @@ from reportlab.platypus import Flowable, KeepTogether, Spacer
 from services.sheets.cautions import licence_caution
 from services.sheets.layout import (
     BODY,
+    DATA,
     HAIRLINE,
     HEADING,
     INK,
@@ -87,6 +88,4 @@ def _table(width: float, heads: Sequence[str], rows: Sequence[Sequence[str]]) ->
     cells += [[said(cell, SMALL_INK) for cell in row] for row in rows]
     line = ("LINEBELOW", (0, 0), (-1, -1), 0.4, HAIRLINE)
     widths = [width * share for share in _shares(heads, rows)]
-    table = ruled(cells, widths, [line], padding=(2, 1.2))
-    table.repeatRows = 1
-    return table
+    return ruled(cells, widths, [line], padding=(2, 1.2), shape=DATA)

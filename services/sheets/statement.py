@@ -12,9 +12,11 @@ from reportlab.platypus import Flowable, KeepTogether, Spacer, Table
 from services.sheets.dates import number, short_day
 from services.sheets.layout import (
     BODY,
+    DATA,
     HAIRLINE,
     HEADING,
     INK,
+    NAMED,
     NUMBER,
     PLAIN,
     SMALL,
@@ -157,14 +159,13 @@ def _lines(sheet: StatementSheet, width: float, _: Callable[[str], str]) -> Tabl
     ]
     if not sheet.lines:
         rows.append(["", said(_("Nothing was charged in this period."), SMALL_INK), "", ""])
-    table = ruled(
+    return ruled(
         rows,
         [width * part for part in (0.14, 0.44, 0.27, 0.15)],
         [("LINEBELOW", (0, 0), (-1, -1), 0.4, HAIRLINE), ("ALIGN", (3, 0), (3, -1), "RIGHT")],
         padding=(2, 2.5),
+        shape=DATA,
     )
-    table.repeatRows = 1
-    return table
 
 
 def _sums(sheet: StatementSheet, width: float, _: Callable[[str], str]) -> Table:
@@ -210,7 +211,7 @@ def summed(
         ("LINEABOVE", (0, strong), (-1, strong), 0.6, INK),
         ("LINEBELOW", (0, strong), (-1, strong), 0.6, INK),
     ]
-    return ruled(rows, [width * 0.8, width * 0.2], commands, padding=(2, 2))
+    return ruled(rows, [width * 0.8, width * 0.2], commands, padding=(2, 2), shape=NAMED)
 
 
 def _close(sheet: StatementSheet, width: float, _: Callable[[str], str]) -> list[Flowable]:

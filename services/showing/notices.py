@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from services.dispatching import what_stands_in_the_way
 from services.models import Outbox, Visit
+from services.showing.obstacles import with_days_in_words
 from services.telling import Reader, notice_hours, people_to_tell, told_when
 from treatments.rules.findings import Finding
 
@@ -84,5 +85,5 @@ def _of_visit(
         ReaderShown(each, max(told.get(each.key, ()), default=None), waits.get(each.key))
         for each in people_to_tell(visit)
     )
-    about = tuple(each for each in findings if each.code in ABOUT_NOTICES)
+    about = tuple(with_days_in_words(each) for each in findings if each.code in ABOUT_NOTICES)
     return NoticesOfVisit(visit, visit.course.property.zone(), opens, closes, readers, about)

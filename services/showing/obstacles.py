@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 
 from django.urls import reverse
 from django.utils.functional import Promise
@@ -12,10 +12,10 @@ from django.utils.translation import gettext_lazy as _
 
 from services.courses import NoHours, spray_windows
 from services.models import Visit
-from services.sheets.dates import short_day
+from services.sheets.dates import day_and_clock, short_day
 from treatments.rules.findings import Finding, Marked, Severity
 
-ISO_DAY = re.compile(r"(?<![\w-])\d{4}-[01]\d-[0-3]\d(?![\w-])")
+ISO_DAY = re.compile(r"(?<![\w-])(\d{4}-[01]\d-[0-3]\d)( [0-2]\d:[0-5]\d)?(?![\w:-])")
 
 PREFETCHED = (
     "course__property__access_windows",
@@ -99,12 +99,15 @@ def with_days_in_words(finding: Finding) -> Finding:
 
 def _in_words(fact: object) -> object:
     if isinstance(fact, str):
-        return ISO_DAY.sub(_day_in_words, fact)
+        told = ISO_DAY.sub(_day_in_words, fact)
+        return fact if told == fact else told  # what is marked stays marked
     return short_day(fact, get_language()) if isinstance(fact, date) else fact
 
 
-def _day_in_words(day: re.Match[str]) -> str:
-    return short_day(date.fromisoformat(day[0]), get_language())
+def _day_in_words(found: re.Match[str]) -> str:
+    if found[2]:
+        return day_and_clock(datetime.fromisoformat(found[0]), get_language())
+    return short_day(date.fromisoformat(found[1]), get_language())
 
 
 def _once(findings: Iterable[Finding]) -> Iterable[Finding]:

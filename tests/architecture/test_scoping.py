@@ -74,7 +74,6 @@ EXCEPTIONS = {
     "treatments/api/leftovers:LeftoverViewSet.LeftoverNote": OF_ITS_KIND,
     "treatments/api/records:ApplicationRecordViewSet.ApplicationRecord": OF_ITS_KIND,
     "treatments/api/scouting:ScoutingCountViewSet.ScoutingCount": OF_ITS_KIND,
-    "treatments/views/clocks:home_zone.Property": WITHOUT_CONTENT,
     "treatments/views/disposing:_disposed.ApplicationRecord": SEES_ALL,
     "treatments/views/rulesets:places.Property": WITHOUT_CONTENT,
 }

@@ -4,6 +4,7 @@ What counts as a fault is what axe-core calls serious or critical of WCAG 2.2, l
 """
 
 import pytest
+from django.contrib.staticfiles.handlers import StaticFilesHandler
 
 from clients.access import Role
 from services.dispatching import recall
@@ -29,6 +30,19 @@ def axe():
     from axe_playwright_python.sync_playwright import Axe
 
     return Axe()
+
+
+@pytest.fixture
+def kept_static(monkeypatch):
+    """Let a window keep stylesheets and scripts from page to page, as it does on a real server."""
+    serve = StaticFilesHandler.serve
+
+    def served(handler, request):
+        answer = serve(handler, request)
+        answer.headers["Cache-Control"] = "max-age=31536000"  # its clock stands in another season
+        return answer
+
+    monkeypatch.setattr(StaticFilesHandler, "serve", served)
 
 
 @pytest.fixture
@@ -76,7 +90,7 @@ def faults(axe, page):
 @pytest.mark.parametrize("language", ["en", "es"])
 @pytest.mark.parametrize("role", ["owner", "technician", "client", "stranger"])
 def test_nothing_grave_is_wrong_with_any_page(
-    role, language, width, window, signed_in, axe, things
+    role, language, width, window, signed_in, axe, things, kept_static
 ):
     page, wrong = window(width, language), []
     signed_in(page, role, language)

@@ -186,7 +186,7 @@ def test_hours_of_access_are_added_and_taken_away(office, library):
 
     office.post(address, hours)
     window = AccessWindow.objects.get()
-    assert "Monday, 09:00" in office.get(address).content.decode()
+    assert "Monday, 9:00 am" in office.get(address).content.decode()
     office.post(f"/access/{window.pk}/remove/")
 
     assert not AccessWindow.objects.exists()

@@ -1,11 +1,14 @@
 """A business of two clients on the first Monday of July, with two products in its store."""
 
+import os
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from decimal import Decimal
 
 import pytest
 import time_machine
+from django.conf import settings
+from django.db import connection
 
 from clients.models import Client, Planting, Property
 from services.models import Crew, Technician
@@ -55,6 +58,24 @@ def licence_of_the_owner(owner):
         issued_on=date(2025, 1, 1),
         expires_on=date(2027, 12, 31),
     )
+
+
+@pytest.fixture
+def broker():
+    """Skip without a broker, but fail where all checks are to run."""
+    if settings.BROKER_URL:
+        return
+    if os.environ.get("DUSKBOOK_CI") == "1":
+        pytest.fail("BROKER_URL is not set, and no test is left out here.")
+    pytest.skip("BROKER_URL is not set; with amqp://... a worker is started.")
+
+
+@pytest.fixture
+def data(tmp_path):
+    """Give workers a data folder in which they find the test's database."""
+    if connection.vendor == "sqlite":
+        (tmp_path / "duskbook.sqlite3").symlink_to(connection.settings_dict["NAME"])
+    return tmp_path
 
 
 @pytest.fixture

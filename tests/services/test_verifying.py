@@ -13,8 +13,8 @@ from clients.access import Role
 from services.dispatching import recall
 from services.holding import hold_visit, lift_hold
 from services.journaling import journal_dispatch
-from services.models import Outbox
-from services.people import let_go, set_role
+from services.models import Dispatch, Hold, Outbox
+from services.people import add_person, first_owner, let_go, set_role
 from services.verifying import verify
 from treatments.guarding import install_guards
 from treatments.handing import file_return, give_copies
@@ -192,6 +192,47 @@ def test_changes_of_a_role_are_entries_that_name_the_one_before(technician, owne
     assert found() == []
 
 
+@pytest.fixture
+def people(db):
+    """A book that its owner signed up for, and a technician of it."""
+    owner = first_owner(username="odile", password="one long password to test with")
+    return owner, add_person(username="tobit", role=Role.TECHNICIAN, by=owner)
+
+
+@pytest.mark.parametrize(
+    ("sql", "column"),
+    [
+        ("UPDATE auth_user SET username = 'x' WHERE username = 'tobit'", "username"),
+        ("UPDATE auth_user SET is_active = '0' WHERE username = 'tobit'", "role"),
+        ("DELETE FROM auth_user_groups WHERE user_id = {person}", "role"),
+        ("UPDATE auth_user_groups SET group_id = {owners} WHERE user_id = {person}", "role"),
+        (
+            "INSERT INTO auth_user_groups (user_id, group_id) VALUES ({person}, {owners})",
+            "role",
+        ),
+    ],
+)
+def test_a_role_that_is_given_behind_the_books_back_is_found(people, sql, column):
+    owner, technician = people
+    assert found() == []
+
+    run(sql.format(person=technician.pk, owners=owner.groups.get().pk))
+
+    assert found() == [
+        f"entry 1: the table says otherwise of role {technician.pk}: {column}",
+    ]
+
+
+def test_somebody_who_is_added_behind_the_books_back_is_found(people):
+    owner, _technician = people
+    stranger = type(owner).objects.create(username="nobody")
+    assert found() == []
+
+    stranger.groups.add(owner.groups.get())
+
+    assert found() == [f"role {stranger.pk} of its table has no entry"]
+
+
 def test_a_role_that_does_not_change_makes_no_entry(technician, owner):
     set_role(technician, Role.TECHNICIAN, by=owner)
 
@@ -228,6 +269,40 @@ def test_stops_that_are_handed_out_and_taken_back_are_entries(dispatched, owner)
     assert kinds() == ["dispatch", "dispatch"]
     assert '"change":"taken back"' in JournalEntry.objects.last().body
     assert found() == []
+
+
+def test_a_stop_that_left_its_route_for_a_reason_is_no_fault(dispatched, owner):
+    journal_dispatch(dispatched.dispatch, kind="handed out", by=owner, at=NOON)
+
+    hold_visit(dispatched, reason=Hold.Reason.WIND, by=owner, at=NOON)
+
+    assert kinds() == ["dispatch", "hold"]
+    assert found() == []
+
+
+@pytest.mark.parametrize(
+    ("change", "column"),
+    [
+        ("UPDATE services_dispatch SET day = '2026-01-02'", "day"),
+        ("UPDATE services_visit SET arrives_at = '2026-01-02 15:00'", "stops"),
+    ],
+)
+def test_a_route_that_is_changed_behind_the_books_back_is_found(dispatched, owner, change, column):
+    route = dispatched.dispatch
+    journal_dispatch(route, kind="handed out", by=owner, at=NOON)
+
+    run(change)
+
+    assert found() == [f"entry 0: the table says otherwise of dispatch {route.pk}: {column}"]
+
+
+def test_a_route_without_an_entry_is_found(dispatched, owner, crew):
+    journal_dispatch(dispatched.dispatch, kind="handed out", by=owner, at=NOON)
+    route = Dispatch.objects.get()
+    route.pk, route.day = None, date(2030, 1, 2)
+    route.save()
+
+    assert found() == [f"dispatch {route.pk} of its table has no entry"]
 
 
 @pytest.fixture

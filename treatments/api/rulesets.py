@@ -10,6 +10,7 @@ from rest_framework.response import Response
 
 from clients.access import STAFF, Role
 from clients.permissions import ByRole
+from treatments.clocks import home_day
 from treatments.forms.rulesets import OwnRuleSetForm
 from treatments.models import OwnRuleSet, RuleChoice
 from treatments.rulebook import choose_rules, confirm_facts, enter_ruleset
@@ -21,7 +22,6 @@ from treatments.views.rulesets import (
     places,
     row_of,
     rules_of_places,
-    today_at_home,
 )
 
 OWNER = frozenset({Role.OWNER})
@@ -71,7 +71,7 @@ class ConfirmSerializer(serializers.Serializer):
 
     def validate_compared_on(self, day):
         """Refuse a day that is still to come."""
-        if day > today_at_home():
+        if day > home_day():
             raise serializers.ValidationError(_("That day is still to come."))
         return day
 

@@ -4,10 +4,10 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.utils import timezone
 from django.utils.translation import gettext_lazy
 
 from treatments.calibrating import WORKSHEETS, Reading, keep_calibration, work_out
+from treatments.clocks import home_day
 from treatments.forms.mixing import SMALLEST
 from treatments.forms.refusals import tell
 from treatments.models import Applicator, Calibration, Sprayer
@@ -83,7 +83,7 @@ class WorksheetForm(forms.Form):
     pressure_psi = forms.DecimalField(
         label=gettext_lazy("pressure"), max_digits=5, decimal_places=1, min_value=0, required=False
     )
-    calibrated_on = forms.DateField(label=gettext_lazy("calibrated"), initial=timezone.localdate)
+    calibrated_on = forms.DateField(label=gettext_lazy("calibrated"), initial=home_day)
     expires_on = forms.DateField(
         label=gettext_lazy("holds until"),
         required=False,

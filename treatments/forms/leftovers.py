@@ -1,9 +1,9 @@
 """What a person types of mix, rinse and concentrate that was left over."""
 
 from django import forms
-from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
+from treatments.clocks import home_day
 from treatments.forms.once import OnceForm
 from treatments.forms.store import amount_field
 from treatments.leftovers import note_leftover, return_concentrate
@@ -26,7 +26,7 @@ class LeftoverForm(OnceForm):
         max_length=300,
         help_text=_("The site it was sprayed on, or the place that took it."),
     )
-    happened_on = forms.DateField(label=_("on"), initial=timezone.localdate)
+    happened_on = forms.DateField(label=_("on"), initial=home_day)
 
     def enter(self, by):
         """Keep the note; return it, True if it stood there already."""

@@ -5,10 +5,10 @@ from datetime import date
 from typing import Any
 
 from django.core.exceptions import ValidationError
-from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from treatments.checking import check_weeks
+from treatments.clocks import home_day
 from treatments.composing import WEEK_COLUMNS, keep_rotation
 from treatments.forms.refusals import tell
 from treatments.forms.rotations import STRIDE, Catalogue, RotationForm, WeekForm
@@ -164,7 +164,7 @@ def _sent(post, names: list[str], prefix: str) -> Typed:
 
 def blank_sheet(user) -> Sheet:
     """Return the sheet of a rotation nobody has begun."""
-    first = {"first_day": timezone.localdate().isoformat()}
+    first = {"first_day": home_day().isoformat()}
     return Sheet(rotation=first, weeks=[BLANK_WEEK] * USUAL, reasons={}, user=user)
 
 
@@ -177,7 +177,7 @@ def sheet_of(rotation: Rotation, user, *, is_copy: bool) -> Sheet:
             "name": name,
             "pest": rotation.pest_id,
             "plant_group": rotation.plant_group,
-            "first_day": timezone.localdate().isoformat(),
+            "first_day": home_day().isoformat(),
             "note": rotation.note,
             "version": "" if is_copy else rotation.version,
         },

@@ -5,9 +5,9 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
-from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
+from treatments.clocks import home_day
 from treatments.forms.once import OnceForm
 from treatments.models import Product
 from treatments.storekeeping import count_lot, dispose, receive_lot, return_to_store
@@ -38,7 +38,7 @@ class ReceiveForm(OnceForm):
     amount = amount_field(
         _("amount"), help_text=_("In the unit the product is kept in: fl oz, or oz by weight.")
     )
-    received_on = forms.DateField(label=_("received"), initial=timezone.localdate)
+    received_on = forms.DateField(label=_("received"), initial=home_day)
     expires_on = forms.DateField(label=_("expires"), required=False)
     unit_cost = forms.DecimalField(
         label=_("cost a unit (USD)"), max_digits=8, decimal_places=4, min_value=0, required=False

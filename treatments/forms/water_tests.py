@@ -29,7 +29,7 @@ class WaterTestForm(forms.ModelForm):
         kwargs["instance"] = WaterTest(planting=planting)
         super().__init__(*args, **kwargs)
         self.planting = planting
-        self.initial["tested_on"] = timezone.localdate()
+        self.initial["tested_on"] = timezone.localdate(timezone=planting.property.zone())
         # The stubs know the fields of a form only as fields.
         sprayers: forms.ModelChoiceField = self.fields["sprayer"]  # type: ignore[assignment]
         sprayers.queryset = Sprayer.objects.filter(retired=False)

@@ -63,12 +63,15 @@ class KeptTable:
             if number not in rows:
                 yield Fault(f"the journal has {self._kind} {number}, its table has not", seq)
                 continue
-            row = rows[number]
-            differ = sorted(name for name in row if body.get(name, MISSING) != row[name])
+            differ = sorted(self.differing(rows[number], body))
             if differ:
                 names = ", ".join(differ)
                 yield Fault(f"the table says otherwise of {self._kind} {number}: {names}", seq)
         self._held.clear()
+
+    def differing(self, row: Columns, body: Mapping[str, Any]) -> Iterable[str]:
+        """Yield the columns of which an entry says otherwise than its row."""
+        return (name for name in row if body.get(name, MISSING) != row[name])
 
 
 class LastToldTable(KeptTable):
@@ -86,6 +89,10 @@ class LastToldTable(KeptTable):
         return iter(())
 
     def end(self) -> Iterator[Fault]:
-        """Hold the last entry of each row against it."""
+        """Hold the last entry of each row against it, and tell of rows without any."""
+        self._lowest = min(self._last, default=None)
         self._held = list(self._last.values())
-        yield from super().end()
+        yield from self._compare()
+        for number in self._ids(self._lowest):
+            if number not in self._last:
+                yield Fault(f"{self._kind} {number} of its table has no entry")

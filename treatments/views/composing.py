@@ -4,11 +4,11 @@ from dataclasses import dataclass
 
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from clients.access import STAFF, allow
+from treatments.clocks import home_day
 from treatments.composing import finding_key, is_in_use
 from treatments.forms.rotations import WeekForm
 from treatments.forms.sheet import FEWEST, MOST, Sheet, blank_sheet, sheet_of, typed_sheet
@@ -75,7 +75,7 @@ def said_of(kept):
 
 def show(request, sheet: Sheet, rotation, is_copy, *, with_reproof=False):
     """Show the sheet with its notes; 422 when something is wrong, 412 after another's change."""
-    findings = sheet.findings(timezone.localdate())
+    findings = sheet.findings(home_day())
     form, weeks = (sheet.rotation, sheet.weeks) if with_reproof else sheet.without_reproof()
     noted = by_week(findings)
     rows = [

@@ -8,10 +8,10 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from clients.access import Role, allow
 from clients.views import entry
+from treatments.clocks import home_zone
 from treatments.forms.inspecting import GrantForm
 from treatments.inspecting import end_grant
 from treatments.models import InspectorGrant, InspectorLook
-from treatments.views.clocks import home_zone
 
 OWNER = frozenset({Role.OWNER})
 LOOKS_SHOWN = 200

@@ -3,15 +3,14 @@
 from typing import Any, TypeVar
 
 from django.shortcuts import get_object_or_404, render
-from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from clients.access import CREW, STAFF, allow, has_role
 from treatments import mixing
+from treatments.clocks import home_day
 from treatments.forms.mixing import HoseForm, MixForm, PlaceForm
 from treatments.models import RotationWeek, Sprayer
 from treatments.preparing import sprayer_that_fits
-from treatments.views.clocks import home_zone
 from treatments.views.facts import EQUIPMENT, plain
 
 Kind = TypeVar("Kind", bound=PlaceForm)
@@ -23,7 +22,7 @@ TYPED_ALWAYS = {"product", "rate"}  # a form that was sent has both, a link has 
 def mix(request):
     """Work out a mix tank by tank; the address holds what was asked."""
     form = form_of(MixForm, request)
-    mixed = mixing.mix(form.asked(today())) if form.is_valid() else None
+    mixed = mixing.mix(form.asked(home_day())) if form.is_valid() else None
     context = {"mixed": mixed, "worn": worn_for(mixed)}
     return answer(request, form, "treatments/mix.html", **context)
 
@@ -33,7 +32,7 @@ def mix(request):
 def hose_end(request):
     """Work out the dial of a hose-end sprayer, or the ratio of an injector."""
     form = form_of(HoseForm, request)
-    metered = mixing.meter(form.asked(today())) if form.is_valid() else None
+    metered = mixing.meter(form.asked(home_day())) if form.is_valid() else None
     context = {"metered": metered, "cautions": mixing.hose.cautions_at_the_hose()}
     return answer(request, form, "treatments/hose_end.html", **context)
 
@@ -48,11 +47,6 @@ def answer(request, form, template, **context):
         "is_wrong": is_wrong,
     }
     return render(request, template, context, status=422 if is_wrong and not request.htmx else 200)
-
-
-def today():
-    """Return the day by the clock of most properties."""
-    return timezone.now().astimezone(home_zone()).date()
 
 
 def form_of(kind: type[Kind], request) -> Kind:

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from clients.access import OFFICE, STAFF, Role, allow, has_role
 from clients.views import entry
+from treatments.clocks import home_day
 from treatments.forms.people import (
     ApplicatorForm,
     BusinessForm,
@@ -28,7 +29,7 @@ def applicator(request, applicator_id):
     """Show an applicator with the certificates."""
     found = Applicator.objects.select_related("supervisor").prefetch_related("certificates")
     applicator = get_object_or_404(found, pk=applicator_id)
-    today = timezone.localdate()
+    today = home_day()
     tests = applicator.fit_tests.all()
     context = {
         "applicator": applicator,

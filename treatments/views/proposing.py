@@ -7,13 +7,13 @@ from django.core.exceptions import ValidationError
 from django.http import QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from clients.access import OFFICE, STAFF, allow, has_role
 from clients.models import Planting
+from treatments.clocks import home_day
 from treatments.composing import FindingsStand
 from treatments.forms.proposing import (
     ProposalForm,
@@ -62,7 +62,7 @@ def form_of(query: QueryDict, user) -> ProposalForm:
         return ProposalForm(query, user=user)
     keys = [key for key in query.getlist("plantings") if key.isascii() and key.isdigit()]
     plantings = Planting.objects.for_user(user).select_related("property").filter(pk__in=keys)
-    initial = begun(timezone.localdate(), plantings.first())
+    initial = begun(home_day(), plantings.first())
     named = {"plantings": keys, "pest": query.get("pest")}
     return ProposalForm(initial=initial | named, user=user)
 
@@ -72,7 +72,7 @@ def asked_of(form: ProposalForm, query: QueryDict) -> Asked | None:
     if not form.is_valid():
         return None
     return form.asked(
-        today=timezone.localdate(),
+        today=home_day(),
         pins=pins_sent(query.getlist("pin")),
         given_up=given_up_sent(query.getlist("given_up")),
         own_rates=own_rates_sent(query.dict()),

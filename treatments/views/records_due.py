@@ -13,6 +13,7 @@ from django.views.decorators.http import require_safe
 
 from clients.access import CREW, EVERYONE, Role, allow, has_role
 from treatments.certified import is_certified
+from treatments.clocks import home_zone
 from treatments.forms.handing import CopiesForm
 from treatments.models import ApplicationRecord
 from treatments.owing import owed_reports
@@ -26,7 +27,6 @@ from treatments.rules.records import (
     ruleset_of,
 )
 from treatments.signing_off import answered_for_by, unsigned
-from treatments.views.clocks import home_zone
 from treatments.views.record_facts import CopyStanding, copy_standing_of, moment
 
 # Our own choice: what is older stands in the register, with the same clocks.

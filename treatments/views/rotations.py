@@ -15,6 +15,7 @@ from clients.models import PlantGroup
 from clients.sorting import Order
 from treatments.certified import is_certified
 from treatments.checking import check_course
+from treatments.clocks import home_day
 from treatments.composing import approve_rotation, is_in_use
 from treatments.models import Rotation
 from treatments.rules.rotation_checks import by_week
@@ -64,7 +65,7 @@ def rotation(request, rotation_id):
         found.prefetch_related(*WITH_WEEKS, "courses__property"), pk=rotation_id
     )
     first_day, is_dated = first_day_of(request)
-    today = timezone.localdate()
+    today = home_day()
     findings = check_course(rotation, [], first_day, today)
     context = {
         "rotation": rotation,
@@ -102,4 +103,4 @@ def first_day_of(request) -> tuple[date, bool]:
         asked = parse_date(request.GET.get("from", ""))
     except ValueError:
         asked = None
-    return (asked, True) if asked else (timezone.localdate(), False)
+    return (asked, True) if asked else (home_day(), False)

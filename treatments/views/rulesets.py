@@ -16,6 +16,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from clients.access import STAFF, Role, allow, has_role
 from clients.models import Property
 from clients.views import entry
+from treatments.clocks import home_day
 from treatments.forms.rulesets import ChoiceForm, ConfirmForm, OwnRuleSetForm
 from treatments.models import FactConfirmed, OwnRuleSet, RuleChoice
 from treatments.rulebook import (
@@ -33,7 +34,6 @@ from treatments.rules.records import (
     table_rulesets,
     unsure_facts,
 )
-from treatments.views.clocks import home_zone
 
 OWNER = frozenset({Role.OWNER})
 
@@ -85,7 +85,7 @@ def ruleset(request, code):
 @allow(OWNER)
 def confirm_rules(request, code):
     """Keep which facts the owner compared with the code."""
-    known, today = known_or_404(code), today_at_home()
+    known, today = known_or_404(code), home_day()
     form = ConfirmForm(request.POST, unsure=unsure_facts(known), today=today)
     if not form.is_valid():
         return page(request, code, confirm=form)
@@ -124,7 +124,7 @@ def enter_own(request, code):
 
 def page(request, code, *, confirm=None, choice=None):
     """Show a rule set with its forms, as they are or with what is wrong (422)."""
-    known, today = known_or_404(code, or_nothing=True), today_at_home()
+    known, today = known_or_404(code, or_nothing=True), home_day()
     is_owner = has_role(request.user, OWNER)
     unsure = unsure_facts(known) if known else []
     if is_owner and unsure and confirm is None:
@@ -170,7 +170,7 @@ def is_federal(code: str) -> bool:
 
 def rules_of_places() -> Iterator[tuple[str, RuleSet | None, int]]:
     """Yield each place with its rule set of today and its number of properties."""
-    today, confirmed = today_at_home(), confirmed_facts()
+    today, confirmed = home_day(), confirmed_facts()
     chosen = set(RuleChoice.objects.values_list("jurisdiction", flat=True))
     for code, number in places().items():
         found = state_rules_at(code, today) if code in chosen else ruleset_of(code)
@@ -196,7 +196,7 @@ def rules_now(code: str, today: date) -> RuleSet | None:
 
 def known_or_404(code: str, *, or_nothing: bool = False):
     """Return the rule set of a code; a place of the business may have none."""
-    known = rules_now(code, today_at_home())
+    known = rules_now(code, home_day())
     if known is None and not (or_nothing and code in places()):
         raise Http404
     return known
@@ -233,9 +233,4 @@ def begun_from(code: str, newest: OwnRuleSet | None) -> dict[str, object]:
     else:
         table = ruleset_of(code)
         begun = {name: table.row.get(name) for name in names} if table else {}
-    return begun | {"valid_from": today_at_home()}
-
-
-def today_at_home() -> date:
-    """Return the day by the clock of most properties."""
-    return timezone.now().astimezone(home_zone()).date()
+    return begun | {"valid_from": home_day()}

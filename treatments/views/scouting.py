@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from clients.access import CREW, OFFICE, STAFF, allow, has_role
 from clients.models import Planting
 from clients.views import entry
+from treatments.clocks import home_day
 from treatments.forms.scouting import CountForm, PlanForm
 from treatments.looking import PestLook, look_at_planting
 from treatments.models import Pest, ScoutingCount
@@ -53,7 +54,7 @@ class Series:
 def resistance(request):
     """Show how well each mode of action still works on each pest."""
     plantings = Planting.objects.for_user(request.user)
-    rows, is_cut = watch_resistance(plantings, timezone.localdate())
+    rows, is_cut = watch_resistance(plantings, home_day())
     context = {"rows": rows, "is_cut": is_cut, "most": MOST_PLANTINGS}
     return render(request, "treatments/resistance.html", context)
 

@@ -10,9 +10,9 @@ from django.views.decorators.http import require_http_methods, require_safe
 from clients.access import CREW, STAFF, allow
 from clients.sorting import Order
 from clients.views import entry
+from treatments.clocks import home_zone
 from treatments.forms.spills import SpillForm
 from treatments.models import SpillNote
-from treatments.views.clocks import home_zone
 
 ROWS = 50
 SPILLS_BY = {"on": "happened_at", "place": "place", "product": "product__name"}

@@ -2,16 +2,15 @@
 
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from clients.access import OFFICE, STAFF, allow, has_role
 from clients.views import entry
+from treatments.clocks import home_day, home_zone
 from treatments.forms.store import CountForm, DisposeForm, ReceiveForm, ReturnForm
 from treatments.models import Lot
 from treatments.shopping import shopping_list
-from treatments.views.clocks import home_zone
 from treatments.views.shelves import ledger, shelves
 
 MOVES = {"count": CountForm, "dispose": DisposeForm, "return": ReturnForm}
@@ -22,7 +21,7 @@ MOVES = {"count": CountForm, "dispose": DisposeForm, "return": ReturnForm}
 def store(request):
     """Show the lots of the store by product, what expires first at the head."""
     empty_too = request.GET.get("empty") == "too"
-    today = timezone.now().astimezone(home_zone()).date()
+    today = home_day()
     found = shelves(today, empty_too=empty_too)
     context = {
         "shelves": found,

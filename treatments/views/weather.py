@@ -6,16 +6,15 @@ from django.contrib import messages
 from django.core.paginator import Paginator
 from django.db.models import Count, Max, Min
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_safe
 
 from clients.access import STAFF, allow
 from clients.views import entry
+from treatments.clocks import home_day
 from treatments.forms.weather import DayForm, StationForm, TableForm
 from treatments.models import WeatherStation
-from treatments.views.clocks import home_zone
 
 ROWS = 60
 
@@ -46,7 +45,7 @@ def edit_station(request, station_id=None):
 def station(request, station_id):
     """Show the days known at a station, the last first, and enter one by hand."""
     found = get_object_or_404(WeatherStation, pk=station_id)
-    yesterday = timezone.now().astimezone(home_zone()).date() - timedelta(days=1)
+    yesterday = home_day() - timedelta(days=1)
     form = DayForm(request.POST or None, initial={"day": yesterday})
     if form.is_valid() and form.enter(found):
         messages.success(request, _("The day is in the book."))

@@ -3,7 +3,7 @@
 from reportlab.platypus import Flowable, Spacer
 
 from services.sheets.application_record.facts import ApplicationRecord, ApplicationRecords
-from services.sheets.layout import HAIRLINE, SMALL, SMALL_INK, TITLE, Led, ruled, said
+from services.sheets.layout import DATA, HAIRLINE, SMALL, SMALL_INK, TITLE, Led, ruled, said
 from services.sheets.pages import Section
 from services.sheets.words import words_in
 
@@ -24,8 +24,8 @@ def index_pages(records: ApplicationRecords) -> list[Flowable]:
         [width * part for part in WIDTHS],
         [("LINEBELOW", (0, 0), (-1, -1), 0.4, HAIRLINE)],
         padding=(3, 1.5),
+        shape=DATA,
     )
-    table.repeatRows = 1
     return [Section(_("Index")), said(_("Index"), TITLE), Spacer(1, 6), table]
 
 

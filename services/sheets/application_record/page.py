@@ -26,6 +26,7 @@ from services.sheets.cautions import label_caution, licence_caution, unverified_
 from services.sheets.dates import exact_moment
 from services.sheets.layout import (
     CAPTION,
+    DATA,
     EMBER,
     ENTRY,
     ENTRY_STRONG,
@@ -127,7 +128,7 @@ def _head(
 ) -> list[Flowable]:
     ngettext = counts_in(imprint.language)
     title = _("Application record %(number)s") % {"number": record.number}
-    left: list[Flowable] = [said(title, LEAD)]
+    left: list[Flowable] = [said(title, LEAD, role="H1")]
     count = len(record.amendments)
     if count:
         amended = ngettext("amended once", "amended %(count)s times", count) % {"count": count}
@@ -181,6 +182,7 @@ def _amendment(amendment: Amendment, imprint: Imprint, _: Callable[[str], str]) 
         [width * part for part in (0.28, 0.36, 0.36)],
         [("LINEBELOW", (0, 0), (-1, -1), 0.4, HAIRLINE)],
         padding=(3, 1.2),
+        shape=DATA,
     )
     reason = _("Reason: %(reason)s") % {"reason": amendment.reason}
     return [said(by, SMALL_STRONG), said(reason, SMALL_INK), table, Spacer(1, 5)]

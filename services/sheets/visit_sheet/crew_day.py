@@ -9,11 +9,13 @@ from services.sheets.charts import day_figure
 from services.sheets.dates import long_day
 from services.sheets.layout import (
     BODY,
+    DATA,
     EMBER,
     HAIRLINE,
     HEADING,
     INK,
     LABEL,
+    NAMED,
     NUMBER,
     PLAIN,
     SMALL_INK,
@@ -65,7 +67,7 @@ def _load(sheets: VisitSheets, width: float, _: Callable[[str], str]) -> Table:
             ]
         )
     lines = [("LINEBELOW", (0, 0), (-1, -1), 0.5, HAIRLINE), ("LINEABOVE", (0, 0), (-1, 0), 1, INK)]
-    return ruled(rows, [width * part for part in (0.36, 0.19, 0.25, 0.2)], lines)
+    return ruled(rows, [width * part for part in (0.36, 0.19, 0.25, 0.2)], lines, shape=DATA)
 
 
 def _kit(day: CrewDay, width: float, _: Callable[[str], str]) -> Table:
@@ -100,7 +102,7 @@ def _calls(day: CrewDay, _: Callable[[str], str]) -> list[tuple[str, str]]:
 def _emergency(day: CrewDay, width: float, _: Callable[[str], str]) -> Table:
     calls, advice = (width - 16) * 0.64, (width - 16) * 0.36
     rows = [[said(name, PLAIN), said(number, STRONG)] for name, number in _calls(day, _)]
-    table = ruled(rows, [calls * 0.55, calls * 0.45], padding=(0, 1))
+    table = ruled(rows, [calls * 0.55, calls * 0.45], padding=(0, 1), shape=NAMED)
     ready = _(
         "Have ready: product name, EPA number, active ingredient, the label's first aid. "
         "Take the label along."

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from reportlab.platypus import Table
 
-from services.sheets.layout import HAIRLINE, INK, LABEL, PLAIN, STRONG, ruled, said
+from services.sheets.layout import DATA, HAIRLINE, INK, LABEL, PLAIN, STRONG, ruled, said
 from services.sheets.visit_sheet.facts import Limits
 
 
@@ -58,4 +58,4 @@ def measured(limits: Limits, width: float, _: Callable[[str], str]) -> Table:
         ("ALIGN", (2, 1), (2, -1), "RIGHT"),
         ("VALIGN", (0, 1), (-1, -1), "MIDDLE"),
     ]
-    return ruled(rows, [width * part for part in parts], lines, padding=(3, 1))
+    return ruled(rows, [width * part for part in parts], lines, padding=(3, 1), shape=DATA)

@@ -18,6 +18,7 @@ from services.sheets.layout import (
     INK,
     LABEL,
     LEAD,
+    NAMED,
     NUMBER,
     PLAIN,
     STRONG,
@@ -129,7 +130,7 @@ def _tanks(stop: Stop, width: float, language: str, _: Callable[[str], str]) -> 
         ("TOPPADDING", (0, 0), (-1, -1), 0),
         ("BOTTOMPADDING", (0, 0), (-1, -1), 3),
     ]
-    return ruled(rows, [width * part for part in (0.22, 0.5, 0.28)], lines, padding=(2, 1))
+    return ruled(rows, [width * part for part in (0.22, 0.5, 0.28)], lines, (2, 1), NAMED)
 
 
 def _totals(stop: Stop, _: Callable[[str], str]) -> Flowable:
@@ -209,7 +210,7 @@ def _working(width: float, _: Callable[[str], str]) -> list[Flowable]:
     rows = [[said(name, STRONG) if name else "", ""] for name in names]
     lines = [("LINEBELOW", (1, 0), (1, -1), 0.8, INK), ("TOPPADDING", (0, 0), (-1, -1), 14)]
     nothing = said(_("Nothing is sprayed at this stop."), LEAD)
-    return [nothing, Spacer(1, 8), ruled(rows, [width * 0.22, width * 0.78], lines)]
+    return [nothing, Spacer(1, 8), ruled(rows, [width * 0.22, width * 0.78], lines, shape=NAMED)]
 
 
 def stop_page(stop: Stop, number: int, sheets: VisitSheets) -> list[Flowable]:

@@ -34,6 +34,11 @@ class Reader:
         """Whether a rule of the place asks that they are told."""
         return bool(self.rules)
 
+    @property
+    def ways(self) -> list[str]:
+        """By telephone, mail or letter: the ways that are in the book."""
+        return [way for way in (self.phone, self.email, self.address) if way]
+
     def arguments(self, visit: Visit) -> dict[str, int]:
         """Return what a letter to them is written from."""
         what, _colon, number = self.person.partition(":")

@@ -1,7 +1,5 @@
-"""One process: the promises of SQLite, health, who sent a request, and log lines."""
+"""One process: the promises of SQLite, the worker beside the pages, who sent a request."""
 
-import json
-import logging
 import threading
 
 import pytest
@@ -11,16 +9,7 @@ from django.urls import reverse
 
 from services.project import serving
 from services.project.celery import app
-from services.project.logs import JsonLines
 from services.project.proxies import sender_of
-
-
-def test_the_process_says_that_it_is_well_without_a_database(client):
-    assert client.get(reverse("healthz")).content == b"well\n"
-
-
-def test_the_process_is_ready_when_the_database_answers(client, db):
-    assert client.get(reverse("readyz")).content == b"ready\n"
 
 
 def test_sqlite_keeps_what_it_was_asked_for(db):
@@ -86,16 +75,6 @@ def test_a_short_header_is_not_believed(rf, settings):
     settings.PROXIES = 2
 
     assert sender_of(rf.get("/", headers={"X-Forwarded-For": "203.0.113.9"})) == "127.0.0.1"
-
-
-def test_a_log_line_is_one_line_of_json_whatever_was_sent():
-    facts = {"msg": "Refused: %s", "args": ("a\nb",), "levelname": "WARNING", "visit": 7}
-
-    line = JsonLines().format(logging.makeLogRecord(facts))
-
-    assert "\n" not in line
-    assert json.loads(line)["message"] == "Refused: a\nb"
-    assert json.loads(line)["visit"] == 7
 
 
 def test_every_answer_names_its_request(client):
