@@ -96,6 +96,7 @@ WALLS = {
         Property: "two clients may have one name: their properties are put in order together",
     },
     "/week/": {Visit: "open ones are found by their state, and SQLite takes each for as common"},
+    "/spills/?sort=place": {Property: "the zone in which most properties lie is counted"},
     "/store/": {Property: "the zone in which most properties lie is counted"},
     "/api/v1/records/": {ApplicationRecord: "the API tells how many there are"},
     "/api/v1/visits/": {Visit: "the same"},
