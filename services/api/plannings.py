@@ -19,6 +19,9 @@ class PlanningSerializer(serializers.ModelSerializer):
     """A plan in the making, how far it is, and the offers to choose from."""
 
     offers = serializers.ListField(child=serializers.DictField(), read_only=True)
+    chosen = serializers.ChoiceField(
+        choices=Planning.Offer.choices, allow_blank=True, read_only=True
+    )
 
     class Meta:
         model = Planning

@@ -1,7 +1,7 @@
 """What is found by words, as far as a person may see."""
 
 from django.utils import timezone
-from drf_spectacular.utils import OpenApiParameter, extend_schema
+from drf_spectacular.utils import OpenApiParameter, extend_schema, extend_schema_serializer
 from rest_framework import serializers, viewsets
 from rest_framework.response import Response
 
@@ -27,6 +27,7 @@ class RecordHitSerializer(serializers.Serializer):
     done_at = serializers.DateTimeField()
 
 
+@extend_schema_serializer(many=False)
 class FoundSerializer(serializers.Serializer):
     """The newest of each kind; `more` names the kinds of which there is more."""
 

@@ -29,8 +29,13 @@ def write_day(draft: Draft, *, by: User | None, now: datetime) -> bool:
         dispatch, is_changed = _dispatch(draft, route, by, now)
         for position, halt in enumerate(route.stops, start=1):
             visit = draft.visits[int(halt.key)]
-            if not has_begun(visit):
-                is_changed |= _change(visit, _on_route(draft, dispatch, position, halt, visit))
+            # One that was begun keeps its hours; its number follows those that come before it.
+            columns = (
+                {"position": position}
+                if has_begun(visit)
+                else _on_route(draft, dispatch, position, halt, visit)
+            )
+            is_changed |= _change(visit, columns)
         keep_load(dispatch)
         if is_changed:
             journal_dispatch(dispatch, kind=GIVEN, by=by, at=now)

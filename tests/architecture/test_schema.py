@@ -155,7 +155,8 @@ def tried(operation, things, headers, *, may, often):
     """Send requests to an operation and hold each answer against schema and right."""
     address = address_of(operation)
     (name,) = [*re.findall(r"{(\w+)}", operation.path), None][:1]
-    own = {name: str(things[address.named()[0]])} if name else {}
+    thing = address.named()[0] if name else ""
+    own = {name: str(things.get(thing, thing))} if name else {}
 
     @settings(
         max_examples=often * DEPTH,

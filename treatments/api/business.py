@@ -1,6 +1,6 @@
 """How the business is called on every paper."""
 
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.utils import extend_schema, extend_schema_serializer
 from rest_framework import viewsets
 from rest_framework.response import Response
 
@@ -13,6 +13,7 @@ from treatments.models import Business
 OWNER = frozenset({Role.OWNER})
 
 
+@extend_schema_serializer(many=False)
 class BusinessSerializer(CleanSerializer):
     """The name, licence and address of the business; what is not sent stays as it was."""
 
@@ -33,7 +34,7 @@ class BusinessViewSet(viewsets.ViewSet):
         """Return what stands on every paper."""
         return Response(BusinessSerializer(Business.of_this_book()).data)
 
-    @extend_schema(request=BusinessSerializer(partial=True), responses=BusinessSerializer)
+    @extend_schema(request=BusinessSerializer(partial=True), responses={200: BusinessSerializer})
     def create(self, request):
         """Say how the business is called from now on."""
         business = Business.of_this_book()

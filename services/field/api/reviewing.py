@@ -25,6 +25,9 @@ class FieldReportSerializer(serializers.ModelSerializer):
     records: Any = serializers.SlugRelatedField(slug_field="number", many=True, read_only=True)
     told = serializers.SerializerMethodField()
     may_be_decided = serializers.SerializerMethodField()
+    decision = serializers.ChoiceField(
+        choices=FieldEvent.Decision.choices, allow_blank=True, read_only=True
+    )
 
     class Meta:
         model = FieldEvent

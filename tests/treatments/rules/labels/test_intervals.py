@@ -50,7 +50,12 @@ def test_another_label_has_an_interval_of_its_own(a_week, a_product):
 
 @pytest.mark.parametrize(
     ("harvest", "refused"),
-    [(date(2026, 6, 10), True), (date(2026, 6, 11), False), (date(2026, 6, 7), False)],
+    [
+        (date(2026, 6, 7), False),
+        (JUNE_8, True),
+        (date(2026, 6, 10), True),
+        (date(2026, 6, 11), False),
+    ],
 )
 def test_the_days_to_harvest_are_kept(a_week, a_product, a_planting, harvest, refused):
     week = a_week(1, JUNE_8, a_product(preharvest_days=3))

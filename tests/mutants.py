@@ -1,0 +1,182 @@
+"""Changes a rule in one place at a time, and says which changes no test of the rules notices.
+
+    python tests/mutants.py treatments/rules/labels/intervals.py [--every 3] [--tests PATH ...]
+
+Without --tests those of the same name are asked, tests/treatments/rules/**/test_intervals.py.  Of
+the changes, every nth is tried.  A change that no test notices
+is printed with its line; each wants a test, or a reason why it means the same.  Run by name, never
+with the other tests: it takes a process for each change.
+"""
+
+import argparse
+import ast
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[1]
+LONGEST = 120  # seconds that the tests may take with one change
+SWAPS = {
+    ast.Lt: ast.LtE,
+    ast.LtE: ast.Lt,
+    ast.Gt: ast.GtE,
+    ast.GtE: ast.Gt,
+    ast.Eq: ast.NotEq,
+    ast.NotEq: ast.Eq,
+    ast.In: ast.NotIn,
+    ast.NotIn: ast.In,
+    ast.Is: ast.IsNot,
+    ast.IsNot: ast.Is,
+    ast.And: ast.Or,
+    ast.Or: ast.And,
+    ast.Add: ast.Sub,
+    ast.Sub: ast.Add,
+    ast.Mult: ast.Div,
+    ast.Div: ast.Mult,
+}
+# Runs the tests with one module read from elsewhere, and neither database nor Django behind them.
+ALONE = """
+import sys, importlib.machinery, importlib.util
+name, source = sys.argv[1], sys.argv[2]
+class Instead:
+    def find_spec(self, asked, path=None, target=None):
+        if asked != name:
+            return None
+        loader = importlib.machinery.SourceFileLoader(name, source)
+        return importlib.util.spec_from_loader(name, loader)
+sys.meta_path.insert(0, Instead())
+import pytest
+options = ["-x", "-q", "--noconftest", "-p", "no:django", "-p", "no:cacheprovider"]
+options += ["-c", "/dev/null", "--rootdir", ".", "--import-mode", "importlib"]
+options += ["-p", f"tests.{name.partition('.')[0]}.rules.conftest"]
+sys.exit(pytest.main([*options, *sys.argv[3:]]))
+"""
+
+
+class Change(ast.NodeTransformer):
+    """Changes the nth thing that can be changed, and notes where it stood."""
+
+    def __init__(self, nth):
+        self.left, self.line, self.what = nth, 0, ""
+
+    def is_it(self, node, what):
+        """Count a thing that can be changed; say whether it is the one."""
+        self.left -= 1
+        if self.left != -1:
+            return False
+        self.line, self.what = node.lineno, what
+        return True
+
+    def visit_FunctionDef(self, node):
+        """Leave defaults and annotations as they are: they are told, not reckoned."""
+        node.body = [self.visit(each) for each in node.body]
+        return node
+
+    def visit_Compare(self, node):
+        """Turn each comparison."""
+        self.generic_visit(node)
+        for place, op in enumerate(node.ops):
+            other = SWAPS.get(type(op))
+            if other and self.is_it(node, f"{type(op).__name__} to {other.__name__}"):
+                node.ops[place] = other()
+        return node
+
+    def visit_BoolOp(self, node):
+        """Turn and to or, or to and."""
+        self.generic_visit(node)
+        if self.is_it(node, "and / or"):
+            node.op = SWAPS[type(node.op)]()
+        return node
+
+    def visit_BinOp(self, node):
+        """Turn plus to minus, times to divided by."""
+        self.generic_visit(node)
+        other = SWAPS.get(type(node.op))
+        if other and self.is_it(node, f"{type(node.op).__name__} to {other.__name__}"):
+            node.op = other()
+        return node
+
+    def visit_UnaryOp(self, node):
+        """Take a not away."""
+        self.generic_visit(node)
+        is_not = isinstance(node.op, ast.Not)
+        return node.operand if is_not and self.is_it(node, "not taken away") else node
+
+    def visit_Constant(self, node):
+        """Add one to a whole number, turn true to false."""
+        if isinstance(node.value, bool) and self.is_it(node, f"{node.value} turned"):
+            return ast.copy_location(ast.Constant(not node.value), node)
+        is_whole = type(node.value) is int
+        if is_whole and self.is_it(node, f"{node.value} to {node.value + 1}"):
+            return ast.copy_location(ast.Constant(node.value + 1), node)
+        return node
+
+
+def changed(source, nth):
+    """Return a module with its nth change, where it stands and what it is; None after the last."""
+    change = Change(nth)
+    tree = ast.fix_missing_locations(change.visit(ast.parse(source)))
+    return (ast.unparse(tree), change.line, change.what) if change.what else None
+
+
+def is_noticed(name, source, tests):
+    """Say whether the tests fail with a module as it is told."""
+    words = [sys.executable, "-c", ALONE, name, str(source), *map(str, tests)]
+    try:
+        done = subprocess.run(
+            words, cwd=ROOT, env=os.environ | {"PYTHONPATH": "."}, capture_output=True,
+            timeout=LONGEST, check=False,
+        )  # fmt: skip
+    except subprocess.TimeoutExpired:
+        return True
+    return done.returncode != 0
+
+
+def tests_of(module):
+    """Return the tests that are called like a module, under its package's folder."""
+    package = module.relative_to(ROOT).parts[0]
+    return sorted((ROOT / "tests" / package / "rules").rglob(f"test_{module.stem}*.py"))
+
+
+def tried(module, every, tests, folder):
+    """Try every nth change of a module; return how many were noticed, and those that were not."""
+    source, noticed, unseen = module.read_text(encoding="utf-8"), 0, []
+    name = ".".join(module.relative_to(ROOT).with_suffix("").parts)
+    copy = folder / f"{module.stem}_changed.py"
+    copy.write_text(source, encoding="utf-8")
+    if is_noticed(name, copy, tests):
+        raise SystemExit(f"{name}: the tests fail without a change, or there are none.")
+    nth = 0
+    while (change := changed(source, nth)) is not None:
+        text, line, what = change
+        copy.write_text(text, encoding="utf-8")
+        if is_noticed(name, copy, tests):
+            noticed += 1
+        else:
+            unseen.append(f"{module.relative_to(ROOT)}:{line} {what}")
+        nth += every
+    return noticed, unseen
+
+
+def main():
+    """Try the modules that are named, and say what was not noticed."""
+    from tempfile import TemporaryDirectory
+
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("modules", nargs="+", type=Path)
+    asked.add_argument("--every", type=int, default=1)
+    asked.add_argument("--tests", nargs="*", type=Path, default=[])
+    told = asked.parse_args()
+    with TemporaryDirectory() as folder:
+        for module in told.modules:
+            path = module.resolve()
+            tests = told.tests or tests_of(path)
+            noticed, unseen = tried(path, told.every, tests, Path(folder))
+            lines = [f"{module}: {noticed} of {noticed + len(unseen)} noticed", *unseen]
+            sys.stdout.write("\n".join(lines) + "\n")
+            sys.stdout.flush()
+
+
+if __name__ == "__main__":
+    main()
