@@ -11,9 +11,11 @@ from clients.access import OFFICE, STAFF, Role, allow, has_role, shows_gate_code
 from clients.forms import AccessWindowForm, ClientForm, NeighbourForm, PlantingForm, PropertyForm
 from clients.lying import jurisdiction_of
 from clients.models import AccessWindow, Client, Neighbour, Planting, Property
+from clients.sorting import Order
 from clients.stretches import Stretch
 
 ROWS = 50
+PROPERTIES_BY = {"name": "name", "client": "client__name", "city": "city"}
 
 
 @require_safe
@@ -27,8 +29,10 @@ def properties(request):
         found = found.filter(
             Q(name__icontains=words) | Q(client__name__icontains=words) | Q(street__icontains=words)
         )
+    order = Order(request.GET, PROPERTIES_BY, usual="name")
     shown = {
-        "page": Stretch(found, request.GET, by=("name", "pk")),
+        "page": Stretch(found, request.GET, by=(order.column, "pk"), falling=order.falling),
+        "order": order,
         "words": words,
         "placeless": without_property(request.user, words),
         "is_office": has_role(request.user, OFFICE),
