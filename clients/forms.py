@@ -95,6 +95,7 @@ class ClientForm(NamedForm):
             "name",
             "email",
             "mail_came_back_on",
+            "letters_stopped_on",
             "phone",
             "street",
             "city",

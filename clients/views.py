@@ -9,10 +9,13 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from clients.access import OFFICE, STAFF, Role, allow, has_role, shows_gate_code
 from clients.forms import AccessWindowForm, ClientForm, NeighbourForm, PlantingForm, PropertyForm
+from clients.lying import jurisdiction_of
 from clients.models import AccessWindow, Client, Neighbour, Planting, Property
+from clients.sorting import Order
 from clients.stretches import Stretch
 
 ROWS = 50
+PROPERTIES_BY = {"name": "name", "client": "client__name", "city": "city"}
 
 
 @require_safe
@@ -26,8 +29,10 @@ def properties(request):
         found = found.filter(
             Q(name__icontains=words) | Q(client__name__icontains=words) | Q(street__icontains=words)
         )
+    order = Order(request.GET, PROPERTIES_BY, usual="name")
     shown = {
-        "page": Stretch(found, request.GET, by=("name", "pk")),
+        "page": Stretch(found, request.GET, by=(order.column, "pk"), falling=order.falling),
+        "order": order,
         "words": words,
         "placeless": without_property(request.user, words),
         "is_office": has_role(request.user, OFFICE),
@@ -87,7 +92,7 @@ def edit_client(request, client_id):
 def new_property(request, client_id):
     """Take in a property of a client, then ask for its first planting."""
     client = get_object_or_404(Client.objects.for_user(request.user), pk=client_id)
-    form = PropertyForm(request.POST or None, instance=Property(client=client))
+    form = PropertyForm(request.POST or None, instance=begun_at(client))
     if form.is_valid() and (place := form.keep()):
         return redirect("clients:new_planting", place.pk)
     return entry(request, form, "clients/new_property.html", client=client)
@@ -170,6 +175,18 @@ def remove_neighbour(request, neighbour_id):
     neighbour = get_object_or_404(Neighbour, pk=neighbour_id, property__in=places)
     neighbour.delete()
     return redirect("clients:neighbours", neighbour.property_id)
+
+
+def begun_at(client):
+    """Return a property that lies where the client's letters go, until another place is typed."""
+    return Property(
+        client=client,
+        name=client.street[:100],
+        street=client.street,
+        city=client.city,
+        postal_code=client.postal_code,
+        jurisdiction=jurisdiction_of(client.region),
+    )
 
 
 def words_asked(request):

@@ -7,10 +7,11 @@ import secrets
 from datetime import date, datetime, timedelta
 
 from django.contrib.auth.models import User
+from django.http import HttpRequest
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 from drf_spectacular.extensions import OpenApiAuthenticationExtension
-from rest_framework.authentication import BaseAuthentication, get_authorization_header
+from rest_framework.authentication import BaseAuthentication
 from rest_framework.exceptions import AuthenticationFailed, PermissionDenied
 from rest_framework.permissions import SAFE_METHODS
 
@@ -50,13 +51,12 @@ class KeySignIn(BaseAuthentication):
 
     def authenticate(self, request):
         """Return the person whose key was sent, or None where none was."""
-        parts = get_authorization_header(request).split()
-        if not parts or parts[0].lower() != WORD.lower().encode():
+        row = row_sent(request)
+        if row is None:
             return None
-        row = _row_of(parts)
         if request.method not in SAFE_METHODS or "read" not in row.scopes:
             _refuse_outside(row, request)
-        _note_use(row)
+        note_use(row)
         return row.person, row
 
     def authenticate_header(self, request):
@@ -75,8 +75,12 @@ class KeyScheme(OpenApiAuthenticationExtension):
         return {"type": "http", "scheme": "bearer"}
 
 
-def _row_of(parts: list[bytes]) -> ProgramKey:
-    key = parts[1].decode("ascii", "replace") if len(parts) == 2 else ""
+def row_sent(request: HttpRequest) -> ProgramKey | None:
+    """Return the key that a request brings, or None; raise AuthenticationFailed for a wrong one."""
+    parts = request.headers.get("Authorization", "").split()
+    if not parts or parts[0].lower() != WORD.lower():
+        return None
+    key = parts[1] if len(parts) == 2 else ""
     rows = ProgramKey.objects.select_related("person")
     row = rows.filter(digest=ClientLink.digest_of(key), person__is_active=True).first()
     if row is None or not row.is_open_at(timezone.now()):
@@ -88,14 +92,16 @@ def _refuse_outside(row: ProgramKey, request) -> None:
     """Raise PermissionDenied where a request is outside the scopes of a key."""
     view = request.parser_context["view"]
     package = type(view).__module__.partition(".")[0]
-    needed = "read" if request.method in SAFE_METHODS else f"write:{package}"
+    writes = getattr(view, "scope", "") or f"write:{package}"
+    needed = "read" if request.method in SAFE_METHODS else writes
     if needed not in row.scopes:
         raise PermissionDenied(
             _("This key has no scope %(scope)s.") % {"scope": needed}, code="scope"
         )
 
 
-def _note_use(row: ProgramKey) -> None:
+def note_use(row: ProgramKey) -> None:
+    """Keep when a key was used last, every few minutes."""
     now = timezone.now()
     if row.used_at is None or now - row.used_at >= NOTED_EVERY:
         ProgramKey.objects.filter(pk=row.pk).update(used_at=now)

@@ -43,6 +43,7 @@ from services.views import (
     standing_signs,
     statements,
     steps,
+    stopping,
     weather,
     week,
     whole_book,
@@ -160,6 +161,7 @@ papers = [
 ]
 clients_pages = [
     path("c/<str:token>", letter.open_link, name="open_link"),
+    path("c/stop/<str:token>/", stopping.stop, name="stop_letters"),
     path("client/", letter.client_page, name="client_page"),
     path("client/wishes/", letter.client_wishes, name="client_wishes"),
     path("client/visits/<int:visit_id>/day/", letter.ask_day, name="ask_day"),
@@ -273,6 +275,7 @@ in_the_field = [
     path("phones/<uuid:device_id>/revoke/", phones.revoke_phone, name="revoke_phone"),
 ]
 other_programs = [
+    path("api/", programs.api_help, name="api_help"),
     path("programs/", programs.programs, name="programs"),
     path("programs/keys/new/", programs.new_key, name="new_key"),
     path("programs/keys/<int:key_id>/revoke/", programs.revoke_key, name="revoke_key"),

@@ -48,15 +48,19 @@ from services.packages import ask_package, file_of, folder_of
 from services.program_keys import make_key
 from services.statements import correct_charge, give_out, note_payment
 from services.telling import log_contact, make_feed, make_link, people_to_tell
+from services.telling.stopping import stop_address
 from treatments.correcting import correct_record
 from treatments.inspecting import grant
+from treatments.leftovers import note_leftover
 from treatments.models import (
     ActiveIngredient,
     ApplicationRecord,
     FitTest,
     KeptPaper,
     LabelRate,
+    LeftoverNote,
     Product,
+    ReturnFiled,
     Rotation,
     SpillNote,
     StockEntry,
@@ -215,6 +219,7 @@ def book(
     phones_of_both(book)
     book.token = make_link(rose_bed.property.client, now=NOW)
     book.foreign_token = make_link(quarry.property.client, now=NOW)
+    book.own["stop_token"] = stop_address(rose_bed.property.client).rstrip("/").rpartition("/")[2]
     book.own |= {"token": book.token, "link_id": newest(ClientLink, rose_bed.property.client)}
     book.foreign |= {
         "token": book.foreign_token,
@@ -311,9 +316,35 @@ def in_every_book(book, lot, crew):
         "feed_id": crew.feeds.get().pk,
         "grant_id": opened_to_inspector(book).pk,
         "package_id": packed_for_the_owner(book).pk,
+        "leftover_id": left_over(book, lot.product).pk,
+        "filed_id": filed_before(book).pk,
         **opened_to_programs(book.people[Role.OWNER]),
         **weather_days(),
     }
+
+
+def left_over(book, product):
+    """Note what the technician had left over."""
+    return note_leftover(
+        kind=LeftoverNote.Kind.MIX,
+        product=product,
+        gallons=Decimal("0.5"),
+        done=LeftoverNote.Done.SPRAYED_OVER,
+        note="on the same roses",
+        happened_on=FIRST_MORNING.date(),
+        by=book.people[Role.TECHNICIAN],
+    )
+
+
+def filed_before(book):
+    """Note that a return was filed, of a year of which the book has no record."""
+    return ReturnFiled.objects.create(
+        jurisdiction="US-NY",
+        first_day=date(2020, 1, 1),
+        filed_on=date(2021, 1, 20),
+        how="by post",
+        filed_by=book.people[Role.OWNER],
+    )
 
 
 def packed_for_the_owner(book):

@@ -27,6 +27,12 @@ class Client(models.Model):
         blank=True,
         help_text=_("Nothing more is mailed until there is another address, or this is emptied."),
     )
+    letters_stopped_on = models.DateField(
+        _("letters stopped on"),
+        null=True,
+        blank=True,
+        help_text=_("Summaries and proposals are not mailed; what a rule asks for still is."),
+    )
     phone = models.CharField(_("telephone"), max_length=40, blank=True)
     street = models.CharField(_("street"), max_length=200, blank=True)
     city = models.CharField(_("town"), max_length=100, blank=True)
@@ -61,6 +67,10 @@ class Client(models.Model):
     def mailbox(self):
         """Return the address to which mail goes, or nothing where mail came back from it."""
         return "" if self.mail_came_back_on else self.email
+
+    def letterbox(self):
+        """Return the address for letters that no rule asks for, or nothing where they stopped."""
+        return "" if self.letters_stopped_on else self.mailbox()
 
     def postal_address(self):
         """Return the address as it stands on a letter, one line a part."""

@@ -110,7 +110,10 @@ class Property(models.Model):
         ordering = ["name", "pk"]
         verbose_name = _("property")
         verbose_name_plural = _("properties")
-        indexes = [models.Index(fields=["name", "id"], name="property_name")]
+        indexes = [
+            models.Index(fields=["name", "id"], name="property_name"),
+            models.Index(fields=["city", "id"], name="property_city"),
+        ]
         constraints = [
             models.UniqueConstraint("client", "name", name="property_name_once_a_client"),
             models.CheckConstraint(

@@ -11,8 +11,9 @@ from rest_framework.exceptions import PermissionDenied, ValidationError
 from rest_framework.response import Response
 
 from clients.access import STAFF
-from services.courses import end_course, put_on
+from services.courses import end_course, put_on, take_step
 from services.dispatching import today_at_yard
+from services.forms.steps import WITHOUT_SPRAY
 from services.forms.what_if import REPEAT, SLIP
 from services.models import Course
 from services.reach import may_schedule
@@ -20,7 +21,7 @@ from services.sheets.charts import Expected
 from services.showing.expected import ExpectedShown, expected_of
 from treatments.api.keeping import ByRoleViewSet, PlantingField
 from treatments.api.rotations import FindingSerializer, told_finding
-from treatments.models import Rotation
+from treatments.models import Pest, Rotation
 
 WHAT_IF = [
     OpenApiParameter("week", OpenApiTypes.INT, description="The week that is changed."),
@@ -66,6 +67,15 @@ class EndSerializer(serializers.Serializer):
     note = serializers.CharField(max_length=1000, required=False, default="")
 
 
+class StepSerializer(serializers.Serializer):
+    """One step without a spray on a planting, and the day from which it is planned."""
+
+    planting = PlantingField(queryset=None)
+    pest = serializers.PrimaryKeyRelatedField(queryset=Pest.objects.all())
+    step = serializers.ChoiceField(choices=WITHOUT_SPRAY)
+    day = serializers.DateField()
+
+
 class ExpectedDaySerializer(serializers.Serializer):
     """Moving pests a leaf on the morning of a day, and the band of four in five runs."""
 
@@ -102,6 +112,15 @@ class CourseViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin, ByRoleView
         begun = put_on(**asked.validated_data, by=request.user, today=today_at_yard())
         kept = self.get_queryset().filter(pk__in=[course.pk for course in begun])
         return Response(self.get_serializer(kept, many=True).data, status.HTTP_201_CREATED)
+
+    @extend_schema(request=StepSerializer, responses={201: CourseSerializer})
+    @action(detail=False, methods=["post"])
+    def step(self, request):
+        """Plan one step without a spray as a visit."""
+        asked = StepSerializer(data=request.data, context=self.get_serializer_context())
+        asked.is_valid(raise_exception=True)
+        course = take_step(**asked.validated_data, by=request.user, today=today_at_yard())
+        return Response(self.get_serializer(course).data, status.HTTP_201_CREATED)
 
     @extend_schema(parameters=WHAT_IF, responses=ExpectedSerializer(many=True))
     @action(detail=True, methods=["get"], pagination_class=None)

@@ -199,7 +199,7 @@ def _complete(visit: Visit, told: VisitReport) -> None:
 
 
 def _queue_summary(visit: Visit, now: datetime) -> None:
-    if not visit.course.property.client.mailbox():
+    if not visit.course.property.client.letterbox():
         return
     queue(
         Outbox.Kind.CLIENT_SUMMARY,

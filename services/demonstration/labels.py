@@ -9,7 +9,7 @@ from treatments.models import ActiveIngredient, LabelRate, Product, ProductIngre
 BUILT = ("number", "formulation", "contents", "rates")
 LABEL_VERSION = "invented for the demonstration"
 FIRST_AID = (
-    "Invented label: have the real label at hand and call the poison centre, 1-800-222-1222."
+    "Invented label: have the real label at hand and call the poison center, 1-800-222-1222."
 )
 
 

@@ -13,7 +13,8 @@ from services.demonstration.reading import Days, moment, read
 from services.demonstration.store import first_arrival, keep_store
 from services.demonstration.visits import hours_of, make_visit
 from services.models import Course, Visit
-from treatments.models import Rotation
+from treatments.models import ApplicationRecord, Rotation
+from treatments.posting import signs_standing, take_down
 from treatments.recording import amend_application
 
 GROUPS = {  # of season.toml: the day from which they count, and how their courses come out
@@ -65,6 +66,7 @@ class Season:
         for visit, row in self.to_amend:
             amend(visit, row, day)
         self.to_amend.clear()
+        take_signs_down(day, self.by)
         for visit in self._due(day):
             self.make(visit)
 
@@ -119,6 +121,14 @@ class Season:
             return True
         group = self.courses[visit.course_id].group
         return group == "late" and visit.week >= read("season")["late_from_week"]
+
+
+def take_signs_down(day: date, by: Any) -> None:
+    """Let crews take down each sign on the second morning after its time."""
+    morning = moment(day, 7)
+    for sign in signs_standing(ApplicationRecord.objects.all(), morning):
+        if sign.may_come_down_at(morning - timedelta(days=1)):
+            take_down(sign.record, by=sign.record.recorded_by or by, at=morning)
 
 
 def is_of(visit: Visit, row: Mapping[str, Any]) -> bool:

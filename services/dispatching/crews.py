@@ -61,11 +61,16 @@ def shift_of(
         yard=Point(float(crew.yard.latitude), float(crew.yard.longitude)),
         starts=starts,
         ends=ends,
-        has=frozenset(need for need in needs if _has(crew, need, clock.day)),
+        has=has_of(crew, needs, clock.day),
         tank_gallons=truck.water_gallons if truck else Decimal(0),
         lunch_seconds=crew.lunch_minutes * 60,
         name=crew.name,
     )
+
+
+def has_of(crew: Crew, needs: Iterable[str], day: date) -> frozenset[str]:
+    """Return what of some needs of visits a crew has on a day."""
+    return frozenset(need for need in needs if _has(crew, need, day))
 
 
 def key_of_crew(crew: Crew) -> str:

@@ -6,7 +6,7 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
 from services.models import Estimate, Outbox
-from services.telling.letters import NO_ADDRESS
+from services.telling.letters import LETTERS_STOPPED, NO_ADDRESS
 from services.telling.outbox import queue
 
 
@@ -18,6 +18,8 @@ def send_estimate(estimate: Estimate, *, today: date, at: datetime) -> Outbox:
     if estimate.state_on(today) != Estimate.State.OPEN:
         raise ValidationError(_("Only an open estimate is sent."), code="over")
     client = estimate.property.client
+    if client.letters_stopped_on:
+        raise ValidationError(LETTERS_STOPPED, code="stopped")
     if not client.mailbox():
         raise ValidationError(NO_ADDRESS, code="no_address")
     return queue(

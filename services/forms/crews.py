@@ -1,10 +1,16 @@
 """What a person types of yards, crews and trucks."""
 
+from datetime import time
+
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from clients.forms import LyingForm
 from services.models import Crew, Technician, Truck, Yard
+from services.models.crews import monday_to_saturday
+
+# Our own choice: what most crews would type, to be changed where it differs.
+USUAL = {"shift_starts": time(7), "shift_ends": time(16), "weekdays": monday_to_saturday()}
 
 
 class YardForm(LyingForm, forms.ModelForm):
@@ -44,6 +50,8 @@ class CrewForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         if self.instance.pk:
             self.fields["people"].initial = self.instance.technicians.all()
+        else:
+            self.initial = {**USUAL, **self.initial}
 
     def save(self, commit=True):
         crew, people = super().save(commit), self.cleaned_data["people"]

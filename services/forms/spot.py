@@ -71,6 +71,11 @@ def amount(label, unit, initial, hint=""):
     return used
 
 
+def mark_asked(field: Any) -> None:
+    """Say of a field that the rules of the place want it, though a report is kept without it."""
+    field.is_asked = True
+
+
 class ConditionsForm(forms.Form):
     """The air as it was measured on the spot."""
 
@@ -186,6 +191,7 @@ class WorkForm(ConditionsForm, SignsForm):
             if asked in offered.asked:
                 hints = [self.fields[name].help_text, offered.asked[asked]]
                 self.fields[name].help_text = " · ".join(str(hint) for hint in hints if hint)
+                mark_asked(self.fields[name])
         self.fields["day"].initial = offered.day
         if visit.started_at:
             self.fields["started"].initial = f"{visit.started_at.astimezone(self.zone):%H:%M}"
@@ -310,6 +316,7 @@ class SprayForm(InPartForm, WorkForm):
                 self.fields[name] = forms.CharField(
                     label=label, required=False, max_length=200, help_text=offered.asked[asked]
                 )
+                mark_asked(self.fields[name])
 
     def asked_here(self):
         """Return the fields that only the rules of this place ask for."""

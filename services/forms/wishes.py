@@ -13,13 +13,28 @@ from services.sheets.dates import long_day
 
 
 class WishesForm(forms.ModelForm):
-    """The language of letters, and whether a client is told before each visit."""
+    """The language of letters, and which of them a client wants."""
+
+    wants_letters = forms.BooleanField(
+        label=_("mail me what was done, and what you propose"), required=False
+    )
 
     class Meta:
         model = Client
         fields = ["language", "wants_notice"]
         labels = {"wants_notice": _("tell me before each visit")}
         help_texts = {"language": ""}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["wants_letters"].initial = self.instance.letters_stopped_on is None
+
+    def stop_or_begin(self, today: date) -> None:
+        """Note on the card since when letters are stopped, or that they come again."""
+        if self.cleaned_data["wants_letters"]:
+            self.instance.letters_stopped_on = None
+        elif self.instance.letters_stopped_on is None:
+            self.instance.letters_stopped_on = today
 
 
 class DayAskedForm(forms.Form):

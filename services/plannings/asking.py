@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as _
 from services.dispatching.reading import today_at_yard
 from services.dispatching.weeks import waves_of
 from services.models import Crew, Planning, Visit
+from services.plannings.by_yard import by_yard
 from services.plannings.ringing import ring
 
 MOST_AT_ONCE = 40  # above so many visits a week is planned while nobody waits; our own choice
@@ -18,13 +19,26 @@ LOOKED_AHEAD = timedelta(days=6)  # how long after the lost day visits may move;
 
 
 @transaction.atomic
-def ask_week(*, monday: date, visit_ids: Iterable[int], by: User | None, now: datetime) -> Planning:
-    """Ask for a week to be dispatched in steps; asked again while it is open, it is the same."""
+def ask_week(
+    *, monday: date, visit_ids: Iterable[int], by: User | None, now: datetime
+) -> list[Planning]:
+    """Ask for a week to be dispatched in steps; asked again while it is open, it is the same.
+
+    A big week of several yards is planned yard by yard, at once where workers are free.
+    """
     sunday, today = monday + timedelta(days=6), today_at_yard(now)
     if sunday < today:
         raise ValidationError(_("A week that has passed is not dispatched."), code="past")
+    first = max(monday, today)
+    return [
+        _asked(Planning.Kind.WEEK, first, sunday, _week_of(yard, ids), by, now)
+        for yard, ids in by_yard(visit_ids, first).items()
+    ]
+
+
+def _week_of(yard: int | None, visit_ids: list[int]) -> dict[str, object]:
     waves = [sorted(wave) for wave in waves_of(visit_ids)]
-    return _asked(Planning.Kind.WEEK, max(monday, today), sunday, {"waves": waves}, by, now)
+    return {"waves": waves} if yard is None else {"waves": waves, "yard": yard}
 
 
 @transaction.atomic

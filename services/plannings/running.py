@@ -25,7 +25,7 @@ from services.rules.routing.greedy import Tours
 LEASE = timedelta(minutes=6)  # longer than a task may run
 MOST_ATTEMPTS = 5
 MOST_SECONDS = 200  # of search in all; below what a task may run
-TRIES = 3
+TRIES = 10  # of writing a plan, while others take from the same store; what was sought is kept
 ENDED_WITHOUT_REASON = gettext_noop("It was tried five times and ended each time unforeseen.")
 KEPT_CHANGING = gettext_noop("Visits or the store kept changing while the days were planned.")
 
@@ -73,7 +73,8 @@ def _dispatch_week(row: Planning, now: datetime | None, until: float) -> None:
     """Dispatch one part of a week after the other: later weeks of a course come after earlier."""
     waves = row.arguments["waves"]
     while row.part < len(waves) and not (row.part and _is_stopped(row)):
-        horizon = Horizon(row.first_day, row.last_day, frozenset(waves[row.part]))
+        chosen, yard = frozenset(waves[row.part]), row.arguments.get("yard")
+        horizon = Horizon(row.first_day, row.last_day, chosen, yard=yard)
         for _try in range(TRIES):
             if _is_part_written(row, horizon, now or timezone.now(), until):
                 break

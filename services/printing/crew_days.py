@@ -10,10 +10,10 @@ from django.utils.translation import gettext as _
 
 from services.charting import run_of
 from services.models import Dispatch, Technician, Visit
-from services.printing.signs import sign_name
+from services.printing.signs import sign_name, signs_to_take_down
 from services.printing.stops import labels_of, lot_name
 from services.sheets import visit_sheet as sheet
-from services.sheets.dates import clock, number
+from services.sheets.dates import clock, number, short_day
 from treatments.models import Applicator
 from treatments.rulebook import posting_at
 from treatments.rules.protection import protection_needed
@@ -44,7 +44,7 @@ def crew_day_of(dispatch: Dispatch) -> sheet.CrewDay:
 
 
 def _notes(dispatch: Dispatch, visits: Iterable[Visit]) -> Iterable[str]:
-    """Yield what the crew is to mind of its day: the office's note, rinses, ways reckoned."""
+    """Yield what the crew is to mind of its day: note, rinses, signs, ways reckoned."""
     if dispatch.note:
         yield dispatch.note
     stops = {visit.pk: place for place, visit in enumerate(visits, start=1)}
@@ -64,6 +64,11 @@ def _notes(dispatch: Dispatch, visits: Iterable[Visit]) -> Iterable[str]:
                 "the next to be sprayed takes another mix. Spray the rinse out where you sprayed, "
                 "within the rate of the label."
             ) % {"stop": stops[leg["after"]], "gallons": number(Decimal(leg["gallons"]))}
+    for stop, sign in signs_to_take_down(list(visits)):
+        yield _("At stop %(stop)s take down the sign that was put up on %(day)s.") % {
+            "stop": stop,
+            "day": short_day(sign.posted_at.astimezone(zone).date(), get_language()),
+        }
     if untold := dispatch.travel.get("untold"):
         yield _(
             "The road server told no way for these, so they are reckoned from the straight line: "

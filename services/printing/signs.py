@@ -1,8 +1,13 @@
 """The sign that stays behind, in words: what the rule of the place asks of it."""
 
+from collections.abc import Iterator, Sequence
+
 from django.utils.translation import gettext as _
 
+from services.models import Visit
 from services.sheets.dates import number
+from treatments.models import ApplicationRecord
+from treatments.posting import StandingSign, signs_standing
 from treatments.rules.records import Posting, ruleset_of
 
 
@@ -35,3 +40,22 @@ def sign_name(posting: Posting) -> str:
         parts.append(_("%(width)s × %(height)s in") % size)
     colors = " / ".join(_(part) for part in (posting.background, posting.lettering) if part)
     return ", ".join([*parts, colors] if colors else parts)
+
+
+def signs_to_take_down(visits: Sequence[Visit]) -> Iterator[tuple[int, StandingSign]]:
+    """Yield the number of a stop and each sign that its crew finds there past its time.
+
+    visits: of a route in their order, with the hours at which the crew arrives
+    """
+    arrivals = {
+        visit.course.property_id: (number, visit.arrives_at)
+        for number, visit in enumerate(visits, start=1)
+        if visit.arrives_at
+    }
+    if not arrivals:
+        return
+    kept = ApplicationRecord.objects.filter(planting__property__in=arrivals)
+    for sign in signs_standing(kept, max(at for _number, at in arrivals.values())):
+        number, arrives_at = arrivals[sign.place.pk]
+        if not sign.is_clients() and sign.may_come_down_at(arrives_at):
+            yield number, sign

@@ -6,6 +6,7 @@ from rest_framework.viewsets import ViewSetMixin
 import clients.api
 import services.api
 import services.field.api
+import services.whole_book.api
 import treatments.api
 
 ROUTES: list[tuple[str, type[ViewSetMixin]]] = [
@@ -13,6 +14,7 @@ ROUTES: list[tuple[str, type[ViewSetMixin]]] = [
     *treatments.api.ROUTES,
     *services.api.ROUTES,
     *services.field.api.ROUTES,
+    *services.whole_book.api.ROUTES,
 ]
 
 router = DefaultRouter()

@@ -16,7 +16,7 @@ from celery import current_app
 current_request: ContextVar[Any] = ContextVar("current_request", default=None)
 ORDINARY = {*vars(logging.makeLogRecord({})), "message", "asctime", "request", "taskName"}
 # Links of clients, calendars of crews, codes that enrol a phone: who has the address has the door.
-SECRET_ADDRESS = re.compile(r"(/c/|/feeds/|/field/enrol/)[^/\s\"'?\\]+")
+SECRET_ADDRESS = re.compile(r"(/c/(?:stop/)?|/feeds/|/field/enrol/)[^/\s\"'?\\]+")
 
 
 class RequestIdentity:

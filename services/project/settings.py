@@ -78,6 +78,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "services.project.downloads.KeysOnDownloads",
     "services.project.looks.LooksOfInspectors",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -392,6 +393,12 @@ SPECTACULAR_SETTINGS = {
         "BasisEnum": "treatments.forms.rotations.BASES",
         "StageEnum": "treatments.models.products.STAGES",
         "ChargeKindEnum": "services.models.statements.KINDS",
+        "ContactOutcomeEnum": "services.models.ContactAttempt.Outcome",
+        "CourseOutcomeEnum": "services.models.Course.Outcome",
+        "StepEnum": "treatments.models.RotationWeek.Step",
+        "OfferEnum": "services.models.Planning.Offer",
+        "StepWithoutSprayEnum": "services.forms.steps.WITHOUT_SPRAY",
+        "PersonLanguageEnum": "services.models.Technician.LANGUAGES",
     },
 }
 

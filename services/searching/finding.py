@@ -29,6 +29,7 @@ from services.searching.words import (
 from treatments.models import ApplicationRecord, InspectorGrant, Lot
 
 SHOWN = 12  # of a kind; our own choice
+LONGEST = 400  # signs that are read of what is looked for
 KEPT_SIGNS = 4  # of a word, of which FTS5 keeps the beginnings in order
 AT_A_TIME = 100  # records that are held against a grant at once
 

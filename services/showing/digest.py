@@ -15,7 +15,9 @@ from services.showing.outgoing import waiting_and_failed
 from services.showing.people import people_shown
 from services.showing.phones import late_phones
 from treatments.lapsing import fit_tests_lapsing, protection_overdue, trainings_lapsing
+from treatments.models import ApplicationRecord
 from treatments.owing import OwedReport
+from treatments.posting import signs_standing
 from treatments.shopping import shopping_list
 
 MOST_LINES = 20  # of a part; the page has them all
@@ -64,6 +66,7 @@ def digest_of(owner: User, now: datetime) -> Digest:
         (_("Fit tests of respirators"), _fit_tests(today)),
         (_("Protective equipment to be replaced"), _protection(today)),
         (_("To be bought within a week"), _to_buy(today)),
+        (_("Signs whose time is over"), _signs(now)),
         (_("Did not go out"), _failed()),
         (_("Phones that have not sent for days"), _phones(now)),
     ]
@@ -141,6 +144,15 @@ def _to_buy(today: date) -> Iterator[str]:
             "unit": line.product.get_stock_unit_display(),
             "day": _day(line.to_buy.buy_by),
         }
+
+
+def _signs(now: datetime) -> Iterator[str]:
+    for sign in signs_standing(ApplicationRecord.objects.all(), now):
+        if sign.may_come_down_at(now):
+            yield _("%(place)s: put up on %(day)s") % {
+                "place": sign.place.name,
+                "day": _day(sign.posted_at.astimezone(sign.place.zone()).date()),
+            }
 
 
 def _failed() -> Iterator[str]:

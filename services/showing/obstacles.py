@@ -99,7 +99,8 @@ def with_days_in_words(finding: Finding) -> Finding:
 
 def _in_words(fact: object) -> object:
     if isinstance(fact, str):
-        return ISO_DAY.sub(_day_in_words, fact)
+        told = ISO_DAY.sub(_day_in_words, fact)
+        return fact if told == fact else told  # what is marked stays marked
     return short_day(fact, get_language()) if isinstance(fact, date) else fact
 
 

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from django.utils.functional import Promise
-from django.utils.translation import get_language, gettext_lazy
+from django.utils.translation import get_language, gettext_lazy, ngettext
 from django.utils.translation import gettext as _
 
-from services.models import Planning, Visit
+from services.models import Planning, Visit, Yard
 from services.sheets.dates import day_and_clock
 from services.showing.obstacles import kept_finding, with_days_in_words
 from treatments.rules.findings import Finding
@@ -108,6 +108,46 @@ def part_in_words(planning: Planning) -> str:
         "step": planning.step,
         "steps": planning.steps,
     }
+
+
+@dataclass(frozen=True, slots=True)
+class OfYard:
+    """The planning of one yard, where a week is planned yard by yard."""
+
+    planning: Planning
+    yard: str
+    words: str
+
+
+def yard_by_yard(planning: Planning) -> list[OfYard]:
+    """Return the plannings of a week that was asked for at once, by the names of their yards."""
+    if "yard" not in planning.arguments:
+        return []
+    days = {"first_day": planning.first_day, "last_day": planning.last_day}
+    asked = Planning.objects.filter(kind=planning.kind, asked_at=planning.asked_at, **days)
+    rows = [row for row in asked if "yard" in row.arguments]
+    yards = Yard.objects.in_bulk([row.arguments["yard"] for row in rows])
+    found = [
+        OfYard(row, yard.name, _state_in_words(row))
+        for row in rows
+        if (yard := yards.get(row.arguments["yard"]))
+    ]
+    return sorted(found, key=lambda each: each.yard)
+
+
+def _state_in_words(planning: Planning) -> str:
+    if planning.failed_at:
+        return _("no plan came of it")
+    if planning.done_at is None:
+        return part_in_words(planning)
+    if not planning.without_crew:
+        return _("dispatched")
+    words = ngettext(
+        "dispatched, %(count)s visit left out",
+        "dispatched, %(count)s visits left out",
+        planning.without_crew,
+    )
+    return words % {"count": planning.without_crew}
 
 
 def _offered(planning: Planning, offer: Mapping, visits: Mapping[int, Visit]) -> Offered:

@@ -19,15 +19,18 @@ from services.telling.notices import (
     told_when,
 )
 from services.telling.outbox import claim, deliver, deliver_due, queue, send_again, sweep
+from services.telling.stopping import NoSuchStop, client_of_stop, stop_letters
 
 __all__ = [
     "FeedUnknown",
     "LinkEnded",
     "LinkUnknown",
+    "NoSuchStop",
     "NobodyToTell",
     "Reader",
     "claim",
     "client_of",
+    "client_of_stop",
     "deliver",
     "deliver_due",
     "keep_checkpoint",
@@ -46,6 +49,7 @@ __all__ = [
     "revoke_feed",
     "revoke_link",
     "send_again",
+    "stop_letters",
     "sweep",
     "tell_again",
     "tell_again_where_told",

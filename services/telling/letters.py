@@ -17,11 +17,15 @@ from django.utils.translation import gettext_lazy
 from clients.models import Client, Neighbour
 from services.models import DayAsked, Dispatch, Estimate, Outbox, Technician, Visit
 from services.telling.links import make_link
+from services.telling.stopping import may_be_stopped, stop_address
 from services.telling.wording import languages_of, notice_in
 from treatments.models import ApplicationRecord, Business, Checkpoint
 
 NO_ADDRESS = gettext_lazy(
     "There is no email address to send this to, or mail came back from the one that is known."
+)
+LETTERS_STOPPED = gettext_lazy(
+    "The client has stopped letters that no rule asks for; hand it over on paper, or ask."
 )
 
 
@@ -49,17 +53,21 @@ def client_summary(visit: int) -> EmailMessage:
     """Return the letter that tells a client what was done, with the summary as a PDF."""
     made = _visit(visit)
     client = made.course.property.client
+    _refuse_stopped(client)
     with translation.override(client.language):
         letter = _letter(
             to=client.mailbox(),
             subject=_("What was done at %(property)s on %(day)s"),
-            body=_summary_text(),
-            facts=_facts(made, made.made_at().astimezone(made.course.property.zone()).date()),
+            body=_summary_text() + _stop_text(),
+            facts={
+                **_facts(made, made.made_at().astimezone(made.course.property.zone()).date()),
+                "stop": stop_address(client),
+            },
         )
         # Drawing stands above the actions, so it is reached only when a letter needs it.
         pdf = import_module("services.printing").summary_pdf(made)
     letter.attach("summary.pdf", pdf, "application/pdf")
-    return letter
+    return may_be_stopped(letter, client)
 
 
 def record_copy(record: int, client: int) -> EmailMessage:
@@ -118,6 +126,7 @@ def estimate(estimate: int, client: int) -> EmailMessage:
     reader = told.property.client
     if told.withdrawn_at is not None or reader.pk != client:
         raise NobodyToTell(_("The estimate was withdrawn."))
+    _refuse_stopped(reader)
     business = Business.of_this_book()
     # Only its digest is kept, so the link is made when the mail is written.
     link = settings.ADDRESS + reverse(
@@ -127,18 +136,19 @@ def estimate(estimate: int, client: int) -> EmailMessage:
         letter = _letter(
             to=reader.mailbox(),
             subject=_("Estimate %(number)s for %(property)s"),
-            body=_estimate_text(),
+            body=_estimate_text() + _stop_text(),
             facts={
                 "number": str(told.number),
                 "property": told.property.name,
                 "day": date_format(told.valid_until, "DATE_FORMAT"),
                 "link": link,
+                "stop": stop_address(reader),
                 "business": business.name,
                 "phone": business.phone,
             },
         )
     letter.attach(f"estimate-{told.number}.pdf", bytes(told.paper), "application/pdf")
-    return letter
+    return may_be_stopped(letter, reader)
 
 
 def crew_sheet(dispatch: int, technician: int) -> EmailMessage:
@@ -232,6 +242,17 @@ def _summary_text() -> str:
         "On %(day)s we were at %(address)s. The sheet with this letter says what was done, what "
         "to keep away from and until when, and what comes next.\n\n%(business)s\n%(phone)s\n"
     )
+
+
+def _refuse_stopped(client: Client) -> None:
+    """Raise NobodyToTell where a client has stopped letters since this one was written down."""
+    if client.letters_stopped_on:
+        raise NobodyToTell(LETTERS_STOPPED)
+
+
+def _stop_text() -> str:
+    """Return how such letters are stopped, as their last line."""
+    return _("\nTo have no more letters like this: %(stop)s\n")
 
 
 def _moved_text() -> str:

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from clients.access import OFFICE, allow
 from clients.models import Planting
+from clients.sorting import Order
 from clients.views import entry, words_asked
 from services import estimating
 from services.dispatching import today_at_yard
@@ -21,6 +22,13 @@ from services.views.courses import plantings_asked_for
 from services.views.paper import pdf
 
 ROWS = 50
+ESTIMATES_BY = {
+    "number": "number",
+    "client": "property__client__name",
+    "rotation": "rotation__name",
+    "valid": "valid_until",
+    "total": "total",
+}
 
 
 @require_safe
@@ -29,10 +37,11 @@ def estimates(request):
     """Show all estimates, the newest first, with what became of each."""
     found = Estimate.objects.for_user(request.user)
     found = found.select_related("property__client", "rotation", "answer", "course")
-    page = Paginator(found, ROWS).get_page(request.GET.get("page"))
+    order = Order(request.GET, ESTIMATES_BY, usual="-number")
+    page = Paginator(order.sorted(found), ROWS).get_page(request.GET.get("page"))
     today = today_at_yard()
     rows = [(each, each.state_on(today)) for each in page]
-    return render(request, "services/estimates.html", {"page": page, "rows": rows})
+    return render(request, "services/estimates.html", {"page": page, "rows": rows, "order": order})
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

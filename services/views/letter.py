@@ -23,6 +23,7 @@ from clients.keeping import keep
 from clients.models import Planting
 from services.asking import ask_for_day
 from services.charting import FIELD
+from services.dispatching import today_at_yard
 from services.forms.wishes import DayAskedForm, WishesForm
 from services.models import ClientLink, Visit
 from services.printing.summaries import season_of_client
@@ -163,6 +164,7 @@ def client_wishes(request, client):
     form = WishesForm(request.POST, instance=client)
     if not form.is_valid():
         return shown(request, client, form)
+    form.stop_or_begin(today_at_yard())
     keep(client, version=client.version)
     logger.info("wishes of a client changed", extra={"client": client.pk})
     with translation.override(client.language):

@@ -15,7 +15,7 @@ from clients.views import entry
 from services import dispatching, plannings, replanning
 from services.forms.replan import ReplanForm, What
 from services.models import Planning
-from services.showing.plannings import comparison, part_in_words
+from services.showing.plannings import comparison, part_in_words, yard_by_yard
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -38,6 +38,7 @@ def planning(request, planning_id):
         "planning": row,
         "step": part_in_words(row),
         "comparison": comparison(row),
+        "yards": yard_by_yard(row),
         "monday": row.first_day - timedelta(days=row.first_day.weekday()),
     }
     return render(request, "services/planning.html", shown)

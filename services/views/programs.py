@@ -8,11 +8,13 @@ from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from clients.access import Role, allow
+from clients.access import EVERYONE, Role, allow, has_role
 from clients.views import entry
 from services import program_keys
 from services.forms.programs import HookForm, KeyForm
 from services.models import Hook, ProgramKey
+from services.models.programs import SCOPES
+from services.showing.examples import EXAMPLES
 from services.telling import hooks
 
 OWNER = frozenset({Role.OWNER})
@@ -23,6 +25,19 @@ OWNER = frozenset({Role.OWNER})
 def programs(request):
     """Show which programs sign in and which are called."""
     return _shown(request)
+
+
+@require_safe
+@allow(EVERYONE)
+def api_help(request):
+    """Show how a program speaks with the book, by examples."""
+    context = {
+        "examples": EXAMPLES,
+        "address": settings.ADDRESS,
+        "scopes": SCOPES,
+        "is_owner": has_role(request.user, OWNER),
+    }
+    return render(request, "services/api_help.html", context)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -6,9 +6,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
 from clients.access import EVERYONE, STAFF, allow, has_role
-from services.searching import search
-
-LONGEST = 400  # signs that are read of what is looked for
+from services.searching import LONGEST, search
 
 
 @never_cache

@@ -90,7 +90,7 @@ def complete_visit(request, visit_id):
     try:
         records = completing.complete_visit(spot.visit, by=request.user, **told)
     except ValidationError as refusal:
-        if told["from_paper"] and getattr(refusal, "code", "") == "completed":
+        if getattr(refusal, "code", "") == "completed":
             return beside(request, spot, told, refusal)
         return refused(request, visit_id, form, refusal)
     numbers = ", ".join(str(record.number) for record in records)
@@ -100,7 +100,7 @@ def complete_visit(request, visit_id):
 
 
 def beside(request, spot, told, first):
-    """Keep what a second paper says beside the first report, and say that a person must look."""
+    """Keep a second report beside the first, and say who was first and that a person must look."""
     report = completing.VisitReport(by=request.user, **told)
     records = completing.keep_beside(spot.visit, report, now=timezone.now())
     numbers = ", ".join(str(record.number) for record in records)
@@ -110,11 +110,8 @@ def beside(request, spot, told, first):
 
 
 def refused(request, visit_id, form, refusal):
-    """Show why nothing was kept: who was first, or what is to be put right."""
+    """Show why nothing was kept, and what is to be put right."""
     spot = spot_for(request, visit_id, to_report=True)
-    if getattr(refusal, "code", "") == "completed":
-        messages.warning(request, " ".join(refusal.messages))
-        return shown(request, spot, form, status=409)
     form.add_error(None, refusal)
     return shown(request, spot, form, status=422)
 

@@ -83,13 +83,13 @@ def send_notices(request, monday):
 def _dispatched_in_steps(request, monday, chosen):
     """Have a week dispatched while nobody waits, and lead to the page that follows it."""
     try:
-        row = plannings.ask_week(
+        first, *_others = plannings.ask_week(
             monday=monday, visit_ids=chosen, by=request.user, now=timezone.now()
         )
     except ValidationError as refusal:
         messages.error(request, " ".join(refusal.messages))
         return redirect("services:week", monday)
-    return redirect("services:planning", row.pk)
+    return redirect("services:planning", first.pk)
 
 
 def tell(request, plans, chosen):

@@ -226,3 +226,14 @@ def test_what_is_not_there_is_not_found(office, address):
     answer = office.post(address) if address.endswith("remove/") else office.get(address)
 
     assert answer.status_code == 404
+
+
+def test_a_property_begins_where_the_letters_go(office):
+    given = Client.objects.create(
+        name="Ada Fenn", street="2 Elm Street", city="Yardley", region="PA", postal_code="19067"
+    )
+
+    begun = office.get(f"/clients/{given.pk}/properties/new/").context["form"]
+
+    assert begun["street"].value() == "2 Elm Street"
+    assert begun["jurisdiction"].value() == "US-PA"

@@ -22,8 +22,11 @@ def surroundings(data):
     return {"DUSKBOOK_DATA": str(data), "DUSKBOOK_MAIL_HOST": "", **postgres}
 
 
-def started(data, *, pool=ALONE):
-    """Start a worker as the leader of a group of processes, its words in a file of the folder."""
+def started(data, *, pool=ALONE, more=None):
+    """Start a worker as the leader of a group of processes, its words in a file of the folder.
+
+    more: variables beside those by which it finds database and folder
+    """
     name = f"--hostname=test-{os.getpid()}-{os.urandom(4).hex()}"
     with (data / "worker.log").open("a") as log:
         return subprocess.Popen(
@@ -39,7 +42,7 @@ def started(data, *, pool=ALONE):
                 name,
             ],
             cwd=ROOT,
-            env=os.environ | surroundings(data),
+            env=os.environ | surroundings(data) | (more or {}),
             stdout=log,
             stderr=log,
             start_new_session=True,

@@ -13,7 +13,7 @@ from django.db import transaction
 from clients.models import Planting, Property
 from services.demonstration import loading, papers
 from services.demonstration.progress import Progress
-from services.demonstration.reading import Days, read
+from services.demonstration.reading import Days, moment, read
 from services.mixing import mixing_of
 from services.models import Course, Crew, Dispatch, Hold, LoadLine, Visit
 from services.printing.loading import dispatches_for_paper
@@ -27,8 +27,10 @@ from treatments.models import (
     Product,
     Rotation,
     ScoutingCount,
+    SignTakenDown,
     StockEntry,
 )
+from treatments.posting import signs_standing
 from treatments.rules.registration import parse_registration_number
 from treatments.rules.table_files import read_json
 from treatments.rules.units import Measure
@@ -404,3 +406,12 @@ class Told:
 
     def write(self, sentence):
         self.out.write(f"{sentence}\n")
+
+
+def test_signs_come_down_soon_after_their_time(loaded):
+    now = moment(TODAY, 12)
+    standing = signs_standing(ApplicationRecord.objects.all(), now)
+
+    assert standing
+    assert all(sign.down_at is None or sign.down_at > now - timedelta(days=3) for sign in standing)
+    assert SignTakenDown.objects.count() > len(standing)

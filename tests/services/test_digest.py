@@ -9,6 +9,8 @@ from django.utils import timezone
 from services import telling
 from services.models import Outbox, Technician, Visit
 from services.showing.digest import MOST_LINES, DigestPart, digest_of
+from treatments.posting import take_down
+from treatments.recording import record_application
 
 NOON = datetime(2026, 7, 6, 16, tzinfo=UTC)  # 12:00 in New York
 BEFORE_DAWN = datetime(2026, 7, 6, 8, tzinfo=UTC)  # 4:00 in New York
@@ -82,6 +84,22 @@ def test_what_did_not_go_out_is_told_with_its_reason(reader):
     (line,) = told(reader)["Did not go out"]
 
     assert "No such box." in line
+
+
+def test_a_sign_whose_time_is_over_is_told_of_until_it_came_down(reader, stated, library):
+    # [NJAC-7-30-9-13] the sign stays for 72 hours
+    library.jurisdiction = "US-NJ"
+    library.save()
+    done = NOON - timedelta(hours=72)
+    told_of = stated | {"started_at": done, "done_at": done, "posted_at": done}
+    record = record_application(**told_of, now=done)
+    heading = "Signs whose time is over"
+
+    assert heading not in told(reader, NOON - timedelta(minutes=1))
+    assert told(reader)[heading] == (f"{library.name}: put up on 3\u00a0Jul\u00a02026",)
+
+    take_down(record, by=reader, at=NOON)
+    assert heading not in told(reader)
 
 
 def test_a_long_part_is_cut_and_says_so():

@@ -112,3 +112,37 @@ def test_a_step_that_was_taken_is_done(business, crew):
     # business, yard, crew, certificate; no calibration; the truck
     assert done[:6] == [True, True, True, True, False, True]
     assert not done[-1]
+
+
+def test_the_first_crew_begins_with_the_yard_and_whoever_is_there(client, owner, yard):
+    Technician.objects.create(user=owner)
+    client.force_login(owner)
+
+    begun = client.get("/crews/new/").context["form"]
+
+    assert begun["yard"].value() == yard.pk
+    assert begun["people"].value() == [owner.technician.pk]
+    assert begun["weekdays"].value() == ["0", "1", "2", "3", "4", "5"]
+
+
+def test_another_crew_takes_nobody_from_the_first(client, owner, crew):
+    client.force_login(owner)
+
+    begun = client.get("/crews/new/").context["form"]
+
+    assert not begun["people"].value()
+
+
+def test_the_first_to_apply_is_most_likely_who_enters_it(client, owner):
+    client.force_login(owner)
+
+    begun = client.get("/applicators/new/").context["form"]
+
+    assert begun["user"].value() == owner.pk
+
+
+def test_steps_begin_at_the_form_as_long_as_there_is_none(owner, sprayer):
+    steps = [step.url for step in first_steps()]
+
+    assert "/applicators/new/" in steps
+    assert "/sprayers/" in steps

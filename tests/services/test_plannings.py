@@ -18,7 +18,8 @@ DAWN = datetime(2026, 7, 6, 9, tzinfo=UTC)  # 05:00 at the yard
 def asked(visits, town_hall, crew, stock, owner, on_dawn):
     """Both first visits are to be dispatched in steps."""
     ids = first_visits().values_list("pk", flat=True)
-    return ask_week(monday=MONDAY, visit_ids=ids, by=owner, now=DAWN)
+    (planning,) = ask_week(monday=MONDAY, visit_ids=ids, by=owner, now=DAWN)
+    return planning
 
 
 @pytest.fixture
@@ -89,7 +90,7 @@ def test_a_week_is_done_once(asked):
 def test_asked_twice_it_is_one_plan(asked, owner):
     ids = first_visits().values_list("pk", flat=True)
 
-    again = ask_week(monday=MONDAY, visit_ids=ids, by=owner, now=DAWN)
+    (again,) = ask_week(monday=MONDAY, visit_ids=ids, by=owner, now=DAWN)
 
     assert again == asked
 
@@ -188,7 +189,7 @@ def test_two_weeks_of_a_course_are_two_parts_of_one_plan(
 ):
     Visit.objects.filter(pk=visits[1].pk).update(earliest=date(2026, 7, 11))
     ids = [visits[0].pk, visits[1].pk]
-    row = ask_week(monday=MONDAY, visit_ids=ids, by=owner, now=DAWN)
+    (row,) = ask_week(monday=MONDAY, visit_ids=ids, by=owner, now=DAWN)
 
     run(row)
 

@@ -105,6 +105,30 @@ def test_the_paper_says_after_which_stop_the_sprayer_is_rinsed(route, visits):
     assert "After stop 1 rinse the sprayer three times, with 1.2 gal in all" in told
 
 
+@pytest.mark.parametrize(
+    ("hours", "state", "is_told"),
+    [
+        (73, "US-NJ", True),  # [NJAC-7-30-9-13] the sign stays for 72 hours
+        (71, "US-NJ", False),
+        (73, "US-MD", False),  # [MD-5-208] the customer takes it down
+    ],
+)
+def test_the_paper_says_which_sign_the_crew_takes_down_on_its_way(
+    route, stated, library, hours, state, is_told
+):
+    arrives = route.visits.get().arrives_at
+    library.jurisdiction = state
+    library.save()
+    done = arrives - timedelta(hours=hours)
+    record_application(
+        **stated | {"started_at": done, "done_at": done, "posted_at": done}, now=arrives
+    )
+
+    told = text_of(visit_sheets_pdf([route], language="en", now=NOW))
+
+    assert ("At stop 1 take down the sign that was put up on" in told) is is_told
+
+
 def test_a_stop_tells_all_that_the_crew_needs_on_one_page(route, library, settings):
     library.bees = library.pets = True
     library.gate_code, library.access_note = "4711", "Ring at the side door."

@@ -3,12 +3,21 @@
 from decimal import Decimal
 from typing import Any
 
-from drf_spectacular.utils import extend_schema_field
+from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers
+from rest_framework.decorators import action
+from rest_framework.response import Response
 
 from clients.access import CERTIFIED, CREW
+from treatments.api.findings import FindingSerializer, told_finding
 from treatments.api.keeping import AddedViewSet, PlantingField
-from treatments.calibrating import WORKSHEETS, Worksheet, keep_calibration
+from treatments.calibrating import (
+    THOUSANDTH,
+    WORKSHEETS,
+    Worksheet,
+    keep_calibration,
+    work_out,
+)
 from treatments.models import Calibration, WaterTest
 from treatments.water_testing import keep_water_test, spray_by_test
 
@@ -43,13 +52,53 @@ def _field(room: int) -> serializers.Field:
     )
 
 
-class CalibrationSerializer(serializers.ModelSerializer):
-    """What a sprayer puts out in a person's hands, worked out from the readings."""
+class ReadSerializer(serializers.Serializer):
+    """A worksheet and what was read for it."""
 
     method = serializers.ChoiceField(
         choices=[(sheet.method.value, sheet.method.label) for sheet in WORKSHEETS.values()]
     )
     readings = ReadingsField()
+
+    def validate(self, attrs):
+        """Read the readings as their worksheet asks for them."""
+        fields = reading_fields(WORKSHEETS[attrs["method"]])
+        unknown = sorted(set(attrs["readings"]) - set(fields))
+        if unknown:
+            sentence = f"{attrs['method']}: {', '.join(unknown)}?"
+            raise serializers.ValidationError({"readings": [sentence]})
+        return attrs | {"readings": _read(fields, attrs["readings"])}
+
+
+def _read(fields: dict[str, serializers.Field], sent: dict[str, Any]) -> dict[str, Any]:
+    read, wrong = {}, {}
+    for name, value in sent.items():
+        try:
+            read[name] = fields[name].run_validation(value)
+        except serializers.ValidationError as reason:
+            wrong[name] = reason.detail
+    if wrong:
+        raise serializers.ValidationError({"readings": wrong})
+    return read
+
+
+def _told(amount: Decimal | None) -> str | None:
+    return None if amount is None else str(amount.quantize(THOUSANDTH))
+
+
+class OutputSerializer(serializers.Serializer):
+    """What the readings come to, and what is said of it."""
+
+    gallons_per_acre = serializers.DecimalField(max_digits=12, decimal_places=3, allow_null=True)
+    gallons_per_1000_sq_ft = serializers.DecimalField(max_digits=12, decimal_places=3)
+    flow_gallons_per_minute = serializers.DecimalField(
+        max_digits=12, decimal_places=3, allow_null=True
+    )
+    findings = FindingSerializer(many=True)
+
+
+class CalibrationSerializer(ReadSerializer, serializers.ModelSerializer):
+    """What a sprayer puts out in a person's hands, worked out from the readings."""
 
     class Meta:
         model = Calibration
@@ -69,27 +118,6 @@ class CalibrationSerializer(serializers.ModelSerializer):
         read_only_fields = ["gallons_per_1000_sq_ft", "flow_gallons_per_minute"]
         extra_kwargs = {"expires_on": {"required": False}}
 
-    def validate(self, attrs):
-        """Read the readings as their worksheet asks for them."""
-        fields = reading_fields(WORKSHEETS[attrs["method"]])
-        unknown = sorted(set(attrs["readings"]) - set(fields))
-        if unknown:
-            sentence = f"{attrs['method']}: {', '.join(unknown)}?"
-            raise serializers.ValidationError({"readings": [sentence]})
-        return attrs | {"readings": self._read(fields, attrs["readings"])}
-
-    @staticmethod
-    def _read(fields: dict[str, serializers.Field], sent: dict[str, Any]) -> dict[str, Any]:
-        read, wrong = {}, {}
-        for name, value in sent.items():
-            try:
-                read[name] = fields[name].run_validation(value)
-            except serializers.ValidationError as reason:
-                wrong[name] = reason.detail
-        if wrong:
-            raise serializers.ValidationError({"readings": wrong})
-        return read
-
     def create(self, validated_data):
         return keep_calibration(**validated_data)
 
@@ -100,6 +128,22 @@ class CalibrationViewSet(AddedViewSet):
     writers = CERTIFIED
     queryset = Calibration.objects.all()
     serializer_class = CalibrationSerializer
+
+    @extend_schema(request=ReadSerializer, responses=OutputSerializer)
+    @action(detail=False, methods=["post"], writers=CREW, url_path="work-out")
+    def work_out(self, request):
+        """Say what readings come to; nothing is kept."""
+        asked = ReadSerializer(data=request.data)
+        asked.is_valid(raise_exception=True)
+        output = work_out(**asked.validated_data)
+        return Response(
+            {
+                "gallons_per_acre": _told(output.gallons_per_acre),
+                "gallons_per_1000_sq_ft": _told(output.gallons_per_1000_sq_ft),
+                "flow_gallons_per_minute": _told(output.flow_gallons_per_minute),
+                "findings": [told_finding(each) for each in output.findings],
+            }
+        )
 
 
 class WaterTestSerializer(serializers.ModelSerializer):

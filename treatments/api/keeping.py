@@ -11,6 +11,10 @@ from clients.models import Planting
 from clients.permissions import ByRole
 from treatments.models.products import STAGES
 
+# Scopes that a key of a program needs beside those of its part of the book.
+PEOPLE = "write:people"
+REMOVES = "remove"
+
 
 class CleanSerializer(serializers.ModelSerializer):
     """Checks what was sent by the model's own rules before it is saved."""
@@ -56,6 +60,7 @@ class ByRoleViewSet(viewsets.GenericViewSet):
 
     permission_classes = [ByRole]
     readers = CREW
+    scope = ""  # the scope a key needs to write here, where it is another than that of the package
 
     def get_queryset(self):
         found = super().get_queryset()

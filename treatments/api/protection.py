@@ -2,7 +2,7 @@
 
 from rest_framework import serializers
 
-from clients.access import OFFICE, STAFF
+from clients.access import CREW, OFFICE, STAFF
 from treatments.api.keeping import AddedViewSet, BookViewSet, CleanSerializer
 from treatments.forms.protection import FitTestForm, ProtectionForm
 from treatments.forms.spills import SpillForm
@@ -69,6 +69,6 @@ class SpillViewSet(AddedViewSet):
     """Notes of spills; what is learned later is another one."""
 
     readers = STAFF
-    writers = STAFF
+    writers = CREW
     queryset = SpillNote.objects.all()
     serializer_class = SpillSerializer

@@ -1,5 +1,6 @@
 """Application records: read, listed, amended by a second one; never changed or removed."""
 
+from itertools import islice
 from typing import Any
 
 from django.core.exceptions import PermissionDenied
@@ -11,15 +12,20 @@ from rest_framework.decorators import action
 from rest_framework.response import Response
 
 from clients.access import CERTIFIED, CREW, EVERYONE, STAFF, Role, has_role
-from treatments.api.keeping import ByRoleViewSet
-from treatments.approval import may_ask
-from treatments.correcting import agree, correct_record, decline
+from treatments.api.keeping import REMOVES, ByRoleViewSet
+from treatments.approval import may_ask, may_ask_to_void
+from treatments.correcting import agree, ask_to_void, correct_record, decline
+from treatments.disposing import Beside, dispose_of, past_their_time
+from treatments.forms.handing import MOST_AT_ONCE, TYPED_WAYS
 from treatments.forms.records import SHORTEST_REASON, AmendForm, SiftForm
+from treatments.handing import give_copies
 from treatments.models import ApplicationRecord, Correction, RecordSigned
 from treatments.recording import clocks_of, what_is_missing
 from treatments.signing_off import sign_records
 
 INSPECTOR = frozenset({Role.INSPECTOR})
+OWNER = frozenset({Role.OWNER})
+MOST_DISPOSED = 200  # at once; our own choice
 COLUMNS = [field.name for field in ApplicationRecord._meta.concrete_fields if field.name != "id"]
 
 
@@ -104,6 +110,52 @@ class DeclinedSerializer(serializers.Serializer):
     note = serializers.CharField(max_length=300, required=False, default="")
 
 
+class VoidSerializer(serializers.Serializer):
+    """Why a record is to be declared void."""
+
+    reason = serializers.CharField(min_length=SHORTEST_REASON, max_length=900)
+    event_id = serializers.UUIDField(required=False)
+
+
+class CopiesSerializer(serializers.Serializer):
+    """Of which records the clients have copies, since when and how they came to them."""
+
+    records = serializers.ListField(
+        child=serializers.IntegerField(min_value=1), allow_empty=False, max_length=MOST_AT_ONCE
+    )
+    given_on = serializers.DateField()
+    way = serializers.ChoiceField(choices=TYPED_WAYS)
+
+
+class PastSerializer(serializers.Serializer):
+    """A record that need not be kept any longer."""
+
+    record = serializers.IntegerField()
+    keep_until = serializers.DateField()
+
+
+class DisposeSerializer(serializers.Serializer):
+    """Which records are disposed of for good; `others`: past holds and notices as well."""
+
+    records = serializers.ListField(
+        child=serializers.IntegerField(min_value=1), max_length=MOST_DISPOSED
+    )
+    others = serializers.BooleanField(default=False)
+    sure = serializers.BooleanField(help_text="True: it cannot be undone.")
+
+    def validate_sure(self, sure):
+        """Refuse who is not sure."""
+        if not sure:
+            raise serializers.ValidationError(_("Confirm that it cannot be undone."))
+        return sure
+
+
+class CountSerializer(serializers.Serializer):
+    """Of how many it is new."""
+
+    count = serializers.IntegerField()
+
+
 SOUGHT = [OpenApiParameter(name, str) for name in SiftForm.base_fields]
 
 
@@ -149,6 +201,53 @@ class ApplicationRecordViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin,
         """Sign a record, as who holds a certificate; a second time changes nothing."""
         sign_records([self.get_object()], by=request.user, at=timezone.now())
         return Response(self.get_serializer(self.get_object()).data)
+
+    @extend_schema(request=VoidSerializer, responses={202: CorrectionSerializer})
+    @action(detail=True, methods=["post"], writers=CERTIFIED)
+    def void(self, request, number):
+        """Ask that a record be declared void; somebody certified agrees."""
+        record = self.get_object()
+        if not may_ask_to_void(request.user, record):
+            raise PermissionDenied
+        told = VoidSerializer(data=request.data)
+        told.is_valid(raise_exception=True)
+        asked = ask_to_void(record, by=request.user, at=timezone.now(), **told.validated_data)
+        return Response(CorrectionSerializer(asked).data, status=status.HTTP_202_ACCEPTED)
+
+    @extend_schema(request=CopiesSerializer, responses=CountSerializer)
+    @action(detail=False, methods=["post"], writers=CREW)
+    def copies(self, request):
+        """Note that clients were given copies of records; say of how many that is new."""
+        told = CopiesSerializer(data=request.data)
+        told.is_valid(raise_exception=True)
+        asked = told.validated_data
+        found = self.get_queryset().current().filter(number__in=asked.pop("records"))
+        count = give_copies(
+            list(found), on=asked["given_on"], way=asked["way"], by=request.user, at=timezone.now()
+        )
+        return Response({"count": count})
+
+    @extend_schema(responses=PastSerializer(many=True))
+    @action(detail=False, methods=["get"], readers=OWNER, pagination_class=None)
+    def past(self, request):
+        """Return the records that need not be kept any longer, at most two hundred."""
+        rows = islice(past_their_time(timezone.now().date()), MOST_DISPOSED)
+        return Response(
+            [{"record": row.record.number, "keep_until": row.keep_until} for row in rows]
+        )
+
+    @extend_schema(request=DisposeSerializer, responses=CountSerializer)
+    @action(detail=False, methods=["post"], writers=OWNER, scope=REMOVES)
+    def dispose(self, request):
+        """Dispose of records whose time is past, for good; say how many were."""
+        told = DisposeSerializer(data=request.data)
+        told.is_valid(raise_exception=True)
+        asked, now = told.validated_data, timezone.now()
+        found = self.get_queryset().filter(number__in=asked["records"])
+        count = dispose_of(list(found), by=request.user, at=now)
+        if asked["others"]:
+            count += Beside.dispose_of_past(request.user, now)
+        return Response({"count": count})
 
 
 class CorrectionViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin, ByRoleViewSet):

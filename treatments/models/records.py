@@ -201,6 +201,8 @@ class ApplicationRecord(AppendOnly):
             models.Index(fields=["planting", "-done_at"], name="record_planting_done"),
             models.Index(fields=["-done_at", "-number"], name="record_done_number"),
             models.Index(fields=["posted_at"], name="record_posted"),
+            models.Index(fields=["product_name", "number"], name="record_product_number"),
+            models.Index(fields=["applicator_name", "number"], name="record_applicator_number"),
             models.Index(fields=["jurisdiction"], name="record_jurisdiction"),
             models.Index(fields=["time_zone"], name="record_time_zone"),
         ]

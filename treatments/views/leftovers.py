@@ -7,12 +7,19 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from clients.access import CREW, STAFF, allow, has_role
+from clients.sorting import Order
 from clients.views import entry
 from treatments.forms.leftovers import ConcentrateForm, LeftoverForm
 from treatments.models import LeftoverNote
 from treatments.rules.leftovers import Leftover, advice_on
 
 ROWS = 50
+LEFTOVERS_BY = {
+    "on": "happened_on",
+    "product": "product__name",
+    "gallons": "gallons",
+    "done": "done",
+}
 
 
 @require_safe
@@ -20,11 +27,13 @@ ROWS = 50
 def leftovers(request):
     """Show what to do with each kind of leftover, and what became of earlier ones."""
     found = LeftoverNote.objects.for_user(request.user).select_related("product", "noted_by")
+    order = Order(request.GET, LEFTOVERS_BY, usual="-on")
     context = {
+        "order": order,
         "of_mix": advice_on(Leftover.MIX),
         "of_rinse": advice_on(Leftover.TANK_RINSE),
         "of_concentrate": advice_on(Leftover.CONCENTRATE),
-        "page": Paginator(found, ROWS).get_page(request.GET.get("page")),
+        "page": Paginator(order.sorted(found), ROWS).get_page(request.GET.get("page")),
         "is_staff": has_role(request.user, STAFF),
     }
     return render(request, "treatments/leftovers.html", context)

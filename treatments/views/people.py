@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from clients.access import OFFICE, STAFF, Role, allow, has_role
+from clients.lying import jurisdiction_of
 from clients.views import entry
 from treatments.clocks import home_day
 from treatments.forms.people import (
@@ -47,7 +48,7 @@ def applicator(request, applicator_id):
 def edit_applicator(request, applicator_id=None):
     """Enter or change a person who applies."""
     applicator = get_object_or_404(Applicator, pk=applicator_id) if applicator_id else None
-    form = ApplicatorForm(request.POST or None, instance=applicator)
+    form = ApplicatorForm(request.POST or None, instance=applicator, initial=_begun(request))
     if form.is_valid():
         holder = form.save()
         licence_changed(holder, by=request.user)
@@ -55,12 +56,21 @@ def edit_applicator(request, applicator_id=None):
     return entry(request, form, "treatments/edit_applicator.html", given=applicator)
 
 
+def _begun(request):
+    """Return who the first to apply most likely is: whoever enters it."""
+    if Applicator.objects.exists():
+        return None
+    return {"name": request.user.get_full_name(), "user": request.user.pk}
+
+
 @require_http_methods(["GET", "HEAD", "POST"])
 @allow(OFFICE)
 def edit_certificate(request, applicator_id, certificate_id=None):
     """Enter or change a certificate of an applicator."""
     applicator = get_object_or_404(Applicator, pk=applicator_id)
-    certificate = Certificate(applicator=applicator)
+    certificate = Certificate(
+        applicator=applicator, jurisdiction=jurisdiction_of(Business.of_this_book().region)
+    )
     if certificate_id:
         certificate = get_object_or_404(applicator.certificates, pk=certificate_id)
     form = CertificateForm(request.POST or None, instance=certificate)

@@ -7,6 +7,8 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from clients.access import CERTIFIED, OFFICE, STAFF, Role, allow, has_role
+from clients.sorting import Order
+from clients.stretches import Stretch
 from clients.views import entry
 from treatments.forms.products import (
     ContentFormSet,
@@ -19,6 +21,20 @@ from treatments.gathering import with_labels
 from treatments.models import ActiveIngredient, Pest, Product
 from treatments.views.facts import label_facts
 
+PRODUCTS_BY = {
+    "name": "name",
+    "registration": "epa_registration_number",
+    "signal": "signal_word",
+}
+GLOSSARY_BY = {
+    "pests": {"name": "common_name", "scientific": "scientific_name", "eppo": "eppo_code"},
+    "ingredients": {
+        "name": "name",
+        "irac": "irac_group",
+        "frac": "frac_group",
+        "days": "residual_days",
+    },
+}
 KINDS = {"pests": (Pest, PestForm), "ingredients": (ActiveIngredient, IngredientForm)}
 
 
@@ -27,7 +43,10 @@ KINDS = {"pests": (Pest, PestForm), "ingredients": (ActiveIngredient, Ingredient
 def products(request):
     """Show the products of the book with what their labels limit."""
     found = Product.objects.prefetch_related("contents__ingredient")
-    return render(request, "treatments/products.html", {"products": found, **rights(request)})
+    order = Order(request.GET, PRODUCTS_BY, usual="name")
+    page = Stretch(found, request.GET, by=(order.column, "pk"), falling=order.falling)
+    shown = {"page": page, "order": order, **rights(request)}
+    return render(request, "treatments/products.html", shown)
 
 
 @require_safe
@@ -80,7 +99,9 @@ def kept(form, contents, rates) -> bool:
 def glossary(request, kind):
     """Show the pests or the active ingredients of the book."""
     model, _form = KINDS[kind]
-    context = {"kind": kind, "things": model._default_manager.all(), **rights(request)}
+    order = Order(request.GET, GLOSSARY_BY[kind], usual="name")
+    things = order.sorted(model._default_manager.all())
+    context = {"kind": kind, "things": things, "order": order, **rights(request)}
     return render(request, f"treatments/{kind}.html", context)
 
 

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from clients.access import CERTIFIED, CREW, EVERYONE, READERS, STAFF, Role, allow, has_role
+from clients.sorting import Order
 from clients.stretches import Stretch
 from clients.views import entry
 from treatments.approval import amends_alone, may_ask, may_ask_to_void
@@ -34,6 +35,12 @@ from treatments.views.record_facts import (
 
 OWNER = frozenset({Role.OWNER})
 INSPECTOR = frozenset({Role.INSPECTOR})
+RECORDS_BY = {
+    "number": "number",
+    "done": "done_at",
+    "product": "product_name",
+    "who": "applicator_name",
+}
 
 
 @require_safe
@@ -45,10 +52,17 @@ def records(request):
     if not is_ours(request.user):
         form.offer_only_what_is_there()
     found = form.found().select_related("planting__property", "amended_by", "amends")
-    page = Stretch(found, request.GET, by=("done_at", "number"), falling=True)
+    order = Order(request.GET, RECORDS_BY, usual="-done")
+    page = Stretch(found, request.GET, by=(order.column, "number"), falling=order.falling)
     now = timezone.now()
     rows = [(record, standing_of(record, now)) for record in page]
-    context = {"form": form, "page": page, "rows": rows, "is_sifted": form.is_asked()}
+    context = {
+        "form": form,
+        "page": page,
+        "order": order,
+        "rows": rows,
+        "is_sifted": form.is_asked(),
+    }
     context |= {
         "is_owner": has_role(request.user, OWNER),
         "may_see_rules": has_role(request.user, STAFF),

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from clients.access import CERTIFIED, OFFICE, STAFF, allow, has_role
 from clients.models import PlantGroup
+from clients.sorting import Order
 from treatments.certified import is_certified
 from treatments.checking import check_course
 from treatments.clocks import home_day
@@ -20,6 +21,7 @@ from treatments.models import Rotation
 from treatments.rules.rotation_checks import by_week
 from treatments.views.turns import mode_of, turns_of
 
+ROTATIONS_BY = {"name": "name", "pest": "pest__common_name", "composed": "composed_at"}
 WITH_WEEKS = [
     "weeks__product__contents__ingredient",
     "weeks__adjuvant",
@@ -33,10 +35,12 @@ def rotations(request):
     """Show the rotations of the book, those no longer offered at the end."""
     found = Rotation.objects.select_related("pest", "composed_by")
     found = found.prefetch_related("weeks__product__contents__ingredient")
+    order = Order(request.GET, ROTATIONS_BY, usual="name")
+    # The sort is stable: those no longer offered stand at the end, each part in its order.
+    listed = sorted(order.sorted(found), key=lambda each: each.retired)
     context = {
-        "rows": [
-            (each, site_of(each), modes_of(each)) for each in found.order_by("retired", "name")
-        ],
+        "rows": [(each, site_of(each), modes_of(each)) for each in listed],
+        "order": order,
         "may_compose": True,
     }
     return render(request, "treatments/rotations.html", context)

@@ -8,12 +8,14 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from clients.access import CREW, STAFF, allow
+from clients.sorting import Order
 from clients.views import entry
 from treatments.clocks import home_zone
 from treatments.forms.spills import SpillForm
 from treatments.models import SpillNote
 
 ROWS = 50
+SPILLS_BY = {"on": "happened_at", "place": "place", "product": "product__name"}
 
 
 @require_safe
@@ -28,8 +30,10 @@ def what_to_do(request):
 def spills(request):
     """List the notes of spills."""
     found = SpillNote.objects.select_related("product", "noted_by", "lot")
+    order = Order(request.GET, SPILLS_BY, usual="-on")
     context = {
-        "page": Paginator(found, ROWS).get_page(request.GET.get("page")),
+        "order": order,
+        "page": Paginator(order.sorted(found), ROWS).get_page(request.GET.get("page")),
         "zone": home_zone(),
     }
     return render(request, "treatments/spills.html", context)

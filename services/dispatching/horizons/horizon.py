@@ -13,6 +13,7 @@ class Horizon:
     chosen: the ids of visits that are to go, beside those on the routes of the days
     freed: the ids of visits that may move to another day although theirs is promised
     absent: the ids of crews that are not there, each with the day
+    yard: the id of the yard whose crews alone are planned; None where all are
     """
 
     first: date
@@ -20,6 +21,7 @@ class Horizon:
     chosen: frozenset[int] = frozenset()
     freed: frozenset[int] = frozenset()
     absent: frozenset[tuple[int, date]] = frozenset()
+    yard: int | None = None
 
     def days(self) -> list[date]:
         """Return the days in order."""

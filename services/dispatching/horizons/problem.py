@@ -56,7 +56,8 @@ class Problem:
 def problem_of(horizon: Horizon, now: datetime) -> Problem:
     """Return what is to be planned on some days: what is chosen, and what has a route on them."""
     visits = visits_of(horizon)
-    known = what_is_known(visits, today_at_yard(now), crews_at_work())
+    crews = [crew for crew in crews_at_work() if horizon.yard in (None, crew.yard_id)]
+    known = what_is_known(visits, today_at_yard(now), crews)
     zone = next((crew.yard.time_zone for crew in known.crews), "UTC")
     clocks = {day: DayClock(day, zone) for day in horizon.days()}
     lots = stock_of(visits, known)
@@ -88,6 +89,8 @@ def visits_of(horizon: Horizon) -> list[Visit]:
     What was begun by a crew that is not there stays with it and is no part of the plan.
     """
     routes = Visit.objects.filter(dispatch__day__range=(horizon.first, horizon.last))
+    if horizon.yard is not None:
+        routes = routes.filter(dispatch__crew__yard=horizon.yard)
     return [
         visit
         for visit in visits_to_plan({*horizon.chosen, *routes.values_list("pk", flat=True)})

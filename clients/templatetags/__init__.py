@@ -1,0 +1,1 @@
+"""What templates of all parts ask for."""

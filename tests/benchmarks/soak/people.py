@@ -1,0 +1,46 @@
+"""Puts office users and phones into the book of a soak, and tells by what they come in, as JSON."""
+
+import json
+import sys
+
+import django
+
+django.setup()
+
+from django.contrib.auth.models import Group, User  # noqa: E402
+from django.utils import timezone  # noqa: E402
+
+from clients.access import Role  # noqa: E402
+from services.devices import enrol, make_code  # noqa: E402
+from services.models import Crew, Technician  # noqa: E402
+
+PASSWORD = "one long password to soak with"
+
+
+def person(name, role):
+    user = User.objects.create_user(name, password=PASSWORD)
+    user.groups.add(Group.objects.get(name=role))
+    return user
+
+
+def phone(number, by):
+    """Enrol the phone of a new technician; return its id and its token."""
+    user = person(f"phone-{number}", Role.TECHNICIAN)
+    crews = list(Crew.objects.filter(retired=False))
+    Technician.objects.create(user=user, crew=crews[number % len(crews)])
+    _, code = make_code(user, name=f"Phone {number}", by=by, now=timezone.now())
+    device, token = enrol(code, now=timezone.now())
+    return {"device": str(device.pk), "token": token}
+
+
+def main(offices, phones):
+    people = [person(f"office-{number}", Role.OFFICE) for number in range(offices)]
+    told = {
+        "password": PASSWORD,
+        "offices": [user.username for user in people],
+        "phones": [phone(number, people[0]) for number in range(phones)],
+    }
+    sys.stdout.write(json.dumps(told))
+
+
+main(int(sys.argv[1]), int(sys.argv[2]))
