@@ -1,4 +1,4 @@
-"""What a page and a list of the API take beside a bare Django view and a bare list of the same rows.
+"""What a page and a list of the API take beside bare ones of the same rows.
 
 Run by name: `pytest tests/benchmarks/bench_requests.py -s`; the list of a million records takes
 minutes and some gigabytes.  Requests are made one of each in turn, within one process and run; what
@@ -22,7 +22,7 @@ from treatments.recording import record_application
 
 __all__ = ["course", "crew", "oil", "oil_lot", "rotation", "visits"]  # fixtures of the schedule
 
-FEW, MANY, BATCH = 10_000, 100_000, 20_000
+FEW, MANY, BATCH = 10_000, 1_000_000, 20_000
 ROUNDS = 60
 PAGE, API, LONGER = 0.6, 0.8, 1.3  # of the bare one's rate, and p95 among many beside among few
 TABLE = ApplicationRecord._meta.db_table

@@ -1,8 +1,8 @@
 """How long `manage.py start` takes on a warm environment, and what it holds and uses at rest.
 
-Run by name: `pytest tests/benchmarks/bench_starting.py -s`; it takes a minute, on Linux.  The book is
-empty and was served once before.  What is told is the processor's time, which a busy machine changes
-little.  PostgreSQL's driver is hidden, as the environment of a book on SQLite has none.
+Run by name: `pytest tests/benchmarks/bench_starting.py -s`; it takes a minute, on Linux.  The book
+is empty and was served once before.  What is told is the processor's time, which a busy machine
+changes little.  PostgreSQL's driver is hidden, as the environment of a book on SQLite has none.
 """
 
 import os
