@@ -25,7 +25,7 @@ from tests.journeys.workers import ROOT, SLIM, surroundings
 
 JOBS, ROUNDS = 500, 3
 OF_DURABLE, OF_NOTHING = 0.5, 0.5
-PATIENCE = 120  # s
+PATIENCE = 60  # s
 TICKS = os.sysconf("SC_CLK_TCK")
 
 pytestmark = [
