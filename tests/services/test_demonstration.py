@@ -14,10 +14,12 @@ from clients.models import Planting, Property
 from services.demonstration import loading, papers
 from services.demonstration.progress import Progress
 from services.demonstration.reading import Days, moment, read
+from services.figures import figures_of
 from services.mixing import mixing_of
 from services.models import Course, Crew, Dispatch, Hold, LoadLine, Visit
 from services.printing.loading import dispatches_for_paper
 from services.project import serving
+from services.rules.charging.costs import LOT_HAS_NO_COST
 from treatments.looking import look_at_planting
 from treatments.models import (
     ApplicationRecord,
@@ -214,6 +216,17 @@ def test_no_crew_waits_longer_on_its_route_than_it_works(loaded):
             if begins < dispatch.returns_at:
                 seconds[leg["kind"]] += (ends - begins).total_seconds()
         assert seconds["wait"] <= seconds["work"]
+
+
+def test_what_the_past_visits_earned_is_known_but_where_a_price_is_not_entered(loaded):
+    made = Visit.objects.filter(state=Visit.State.COMPLETED)
+    figures = figures_of(made)
+
+    unknown = [each for each in figures if each.margin() is None]
+    said = {sentence for each in unknown for sentence, _facts in each.cost.unknown}
+    assert not made.filter(dispatch=None).exists()
+    assert len(unknown) < len(figures) / 20
+    assert said <= {LOT_HAS_NO_COST}
 
 
 def test_a_truck_carries_what_the_sheets_of_its_stops_tell_to_measure(loaded):
