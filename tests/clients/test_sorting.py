@@ -17,6 +17,7 @@ LISTS = {
     "/products/": ["name", "registration", "signal"],
     "/rotations/": ["name", "pest", "composed"],
     "/leftovers/": ["on", "product", "gallons", "done"],
+    "/store/disposals/": ["on", "product"],
     "/spills/": ["on", "place", "product"],
     "/pests/": ["name", "scientific", "eppo"],
     "/ingredients/": ["name", "irac", "frac", "days"],

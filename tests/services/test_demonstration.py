@@ -192,7 +192,8 @@ def test_courses_stand_in_weeks_one_two_three_and_five(loaded):
 
 
 def test_every_crew_has_a_route_in_the_dispatched_week(loaded):
-    crews = set(Dispatch.objects.values_list("crew__name", flat=True))
+    week = Dispatch.objects.filter(day__gte=MONDAY)
+    crews = set(week.values_list("crew__name", flat=True))
 
     assert crews == {"Alder", "Heron", "Sycamore", "Moth", "Nighthawk"}
 
@@ -367,10 +368,11 @@ def test_what_stops_half_way_leaves_the_book_empty(empty):
 def test_it_plays_on_a_sunday_in_spring_as_on_the_monday_after(empty):
     loading.load(date(2027, 5, 9), no_step)
 
-    first = Dispatch.objects.order_by("day").first()
+    week = Dispatch.objects.filter(day__gt=date(2027, 5, 9))
+    first = week.order_by("day").first()
 
     assert first.day == date(2027, 5, 10)
-    assert Dispatch.objects.values("crew").distinct().count() == 5
+    assert week.values("crew").distinct().count() == 5
     assert Visit.objects.filter(dispatch__day=first.day, state=Visit.State.COMPLETED).exists()
 
 
@@ -379,7 +381,8 @@ def test_it_plays_on_a_sunday_in_spring_as_on_the_monday_after(empty):
 def test_it_plays_in_winter_over_the_turn_of_the_year(empty):
     loading.load(date(2027, 1, 2), no_step)
 
-    assert Dispatch.objects.values("crew").distinct().count() == 5
+    week = Dispatch.objects.filter(day__gte=Days.of(date(2027, 1, 2)).monday)
+    assert week.values("crew").distinct().count() == 5
     assert ApplicationRecord.objects.count() > 150
 
 
