@@ -36,7 +36,12 @@ from treatments.models import (
 
 pytest_plugins = ["tests.book"]
 # A program that stands alone finds its neighbour beside it, not in a package.
-collect_ignore = ["reference/standalone_package.py"]
+# What a soak starts by itself is no test, and finds its people only there.
+collect_ignore = [
+    "reference/standalone_package.py",
+    "benchmarks/soak/hands.py",
+    "benchmarks/soak/people.py",
+]
 
 PURE = {"rules", "sheets"}
 

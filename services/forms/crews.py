@@ -51,7 +51,7 @@ class CrewForm(forms.ModelForm):
         if self.instance.pk:
             self.fields["people"].initial = self.instance.technicians.all()
         else:
-            self.initial = USUAL | self.initial
+            self.initial = {**USUAL, **self.initial}
 
     def save(self, commit=True):
         crew, people = super().save(commit), self.cleaned_data["people"]

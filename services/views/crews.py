@@ -23,7 +23,7 @@ def edit_yard(request, yard_id=None):
 @allow(OFFICE)
 def edit_crew(request, crew_id=None):
     """Enter or change a crew."""
-    begun = {"yard": Yard.objects.first()}
+    begun: dict[str, object] = {"yard": Yard.objects.first()}
     if not Crew.objects.exists():
         begun["people"] = Technician.objects.all()
     return _edit(request, CrewForm, "services/edit_crew.html", _found(Crew, crew_id), begun)
@@ -33,7 +33,7 @@ def edit_crew(request, crew_id=None):
 @allow(OFFICE)
 def edit_truck(request, truck_id=None):
     """Enter or change a truck."""
-    begun = {"crew": Crew.objects.filter(truck=None).first()}
+    begun: dict[str, object] = {"crew": Crew.objects.filter(truck=None).first()}
     if not Truck.objects.exists():
         begun["sprayers"] = Sprayer.objects.all()
     return _edit(request, TruckForm, "services/edit_truck.html", _found(Truck, truck_id), begun)

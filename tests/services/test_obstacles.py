@@ -10,7 +10,9 @@ from clients.models import Neighbour
 from services.courses import Mark
 from services.dispatching import dispatch_day, week_of, what_stands_in_the_way
 from services.models import Course, Visit
+from services.showing.obstacles import with_days_in_words
 from treatments.chosen import chosen
+from treatments.rules.findings import Finding, Marked, Severity
 
 MONDAY = date(2026, 7, 6)
 SATURDAY = date(2026, 7, 4)
@@ -214,3 +216,18 @@ def test_a_week_takes_a_fixed_number_of_queries(ready, owner, django_assert_max_
         week_of(MONDAY, user=owner, today=MONDAY)
 
     assert len(few) == len(more)
+
+
+def test_days_and_hours_of_a_reason_read_as_on_the_rest_of_the_page():
+    reason = Finding(
+        code="x",
+        severity=Severity.WARNING,
+        sentence="%(who)s by %(at)s, %(day)s",
+        facts={"who": Marked("wind"), "at": "2026-07-06 18:30", "day": "since 2026-07-04"},
+    )
+
+    told = with_days_in_words(reason)
+
+    assert told.facts["at"] == "Mon Jul 6, 6:30 pm"
+    assert told.facts["day"] == "since Sat Jul 4"
+    assert isinstance(told.facts["who"], Marked)
