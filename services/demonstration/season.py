@@ -5,23 +5,18 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
-from uuid import NAMESPACE_OID, uuid5
 
-from services.courses import end_course, move_visit, put_on
+from services.courses import end_course, put_on
 from services.demonstration.counts import count_before
 from services.demonstration.places import planting_of
 from services.demonstration.reading import Days, moment, read
 from services.demonstration.store import first_arrival, keep_store
 from services.demonstration.visits import hours_of, make_visit
-from services.demonstration.yard import keep_shifts
-from services.dispatching import dispatch_day
-from services.models import ContactAttempt, Course, Visit
-from services.telling import log_contact, people_to_tell
+from services.models import Course, Visit
 from treatments.models import ApplicationRecord, Rotation
 from treatments.posting import signs_standing, take_down
 from treatments.recording import amend_application
 
-SATURDAY = 5
 GROUPS = {  # of season.toml: the day from which they count, and how their courses come out
     "past": ("monday", Course.Outcome.WORKED),
     "failed": ("monday", Course.Outcome.FAILED),
@@ -59,16 +54,11 @@ class Season:
     def pass_days(self, each: Callable[[date], None]) -> None:
         """Let the days pass until the Monday that is dispatched; `each` is called after one."""
         for day in season_days(self.days):
-            keep_shifts(day)
-            self.pass_day(day, sends_out=True)
+            self.pass_day(day)
             each(day)
-        keep_shifts(self.days.today)
 
-    def pass_day(self, day: date, *, sends_out: bool = False) -> None:
-        """Keep the store, put courses on, make the visits and amend what was wrong, on a day.
-
-        sends_out: whether crews are sent to the visits of the day first
-        """
+    def pass_day(self, day: date) -> None:
+        """Keep the store, put courses on, make the visits and amend what was wrong, on a day."""
         keep_store(day, self.days, self.by)
         for course in planned_courses(self.days):
             if course.first_day == day:
@@ -77,23 +67,8 @@ class Season:
             amend(visit, row, day)
         self.to_amend.clear()
         take_signs_down(day, self.by)
-        if sends_out:
-            self.send_out(day)
         for visit in self._due(day):
             self.make(visit)
-
-    def send_out(self, day: date) -> None:
-        """Tell everybody the day before, and send crews to the visits of a day.
-
-        What finds no room in the evening is planned for the next working day.
-        """
-        due = self._due(day)
-        tell_by_telephone(due, day, self.by)
-        plan = dispatch_day(day=day, visits=due, by=self.by, now=moment(day, 5, 30))
-        for each in plan.left_out:
-            later = day + timedelta(days=2 if day.weekday() == SATURDAY else 1)
-            visit = Visit.objects.get(pk=each.visit.pk)
-            move_visit(visit, day=later, by=self.by, version=visit.version)
 
     def make_dispatched(self, day: date) -> None:
         """Make what crews were sent to on a day."""
@@ -154,22 +129,6 @@ def take_signs_down(day: date, by: Any) -> None:
     for sign in signs_standing(ApplicationRecord.objects.all(), morning):
         if sign.may_come_down_at(morning - timedelta(days=1)):
             take_down(sign.record, by=sign.record.recorded_by or by, at=morning)
-
-
-def tell_by_telephone(visits: Iterable[Visit], day: date, by: Any) -> None:
-    """Write down that everybody was told of the visits of a day, the morning before."""
-    for visit in visits:
-        for reader in people_to_tell(visit):
-            log_contact(
-                visit,
-                reader,
-                way=ContactAttempt.Way.TELEPHONE,
-                outcome=ContactAttempt.Outcome.TOLD,
-                at=moment(day - timedelta(days=1), 10),
-                by=by,
-                form_id=uuid5(NAMESPACE_OID, reader.key),
-                now=moment(day, 5),
-            )
 
 
 def is_of(visit: Visit, row: Mapping[str, Any]) -> bool:
