@@ -20,6 +20,8 @@ class LyingForm(forms.BaseForm):
         for name in {"latitude", "longitude"} & set(self.fields):
             # Not a number's field: a browser would refuse what a map copies.
             self.fields[name].widget = forms.TextInput()
+        if "region" in self.fields:
+            self.fields["region"].widget = forms.TextInput()
         if "jurisdiction" in self.fields:
             # A name is longer than the code that is kept; a browser would cut it.
             self.fields["jurisdiction"].widget = forms.TextInput()
@@ -86,7 +88,7 @@ class NamedForm(KeepingForm):
         return True
 
 
-class ClientForm(NamedForm):
+class ClientForm(LyingForm, NamedForm):
     """A client's card."""
 
     class Meta:

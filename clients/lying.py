@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 
 MILLIONTH = Decimal("0.000001")  # of a degree: four inches on the ground
 DEGREES = re.compile(r"\s*([+-]?\d+(?:\.\d+)?)\s*°?\s*([NSEWnsew]?)\s*")
+LYING = ("latitude", "longitude", "jurisdiction", "region")
 # The states of the United States and their capital's district, by ISO 3166-2.
 STATES = {
     "alabama": "AL",
@@ -93,12 +94,15 @@ def as_typed(sent: Mapping[str, str], prefix: str = "") -> dict[str, str]:
     """Return what is to be read in place of what was sent of a place.
 
     Both coordinates in one field, as a map copies them, are told apart where the other is empty.
+    The state of an address is kept by its two letters.
 
     >>> as_typed({"latitude": "40.2293, -74.9312", "longitude": ""})
     {'latitude': '40.229300', 'longitude': '-74.931200'}
+    >>> as_typed({"region": "New Jersey"})
+    {'region': 'NJ'}
     """
-    north, east, state = (f"{prefix}{name}" for name in ("latitude", "longitude", "jurisdiction"))
-    typed = {name: sent[name] for name in (north, east, state) if name in sent}
+    north, east, state, letters = (f"{prefix}{name}" for name in LYING)
+    typed = {name: sent[name] for name in (north, east, state, letters) if name in sent}
     parts = typed.get(north, "").split(",")
     if len(parts) == 2 and not typed.get(east, "").strip():
         typed[north], typed[east] = parts
@@ -108,6 +112,8 @@ def as_typed(sent: Mapping[str, str], prefix: str = "") -> dict[str, str]:
             typed[name] = str(degrees)
     if state in typed:
         typed[state] = jurisdiction_of(typed[state])
+    if (code := jurisdiction_of(typed.get(letters, ""))).startswith("US-"):
+        typed[letters] = code.removeprefix("US-")
     return typed
 
 

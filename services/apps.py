@@ -5,12 +5,14 @@ from django.apps import AppConfig
 from django.conf import settings
 from django.db.backends.signals import connection_created
 from django.db.models.signals import post_migrate
+from django.utils.translation import gettext_lazy as _
 
 
 class ServicesConfig(AppConfig):
     """When and by whom."""
 
     name = "services"
+    verbose_name = _("When and by whom")
 
     def ready(self):
         from clients.access import Reach

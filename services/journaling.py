@@ -87,19 +87,23 @@ def journal_lift(hold: Hold, at: datetime) -> None:
     )
 
 
+def told_photos(event: FieldEvent) -> dict[str, object]:
+    """Return which photos belong to what a phone said, as its entry repeats them."""
+    photos = [{"sha256": each.sha256, "size": each.size} for each in event.photos.all()]
+    return _told({"field_event": event.pk, "photos": photos})
+
+
 def journal_photos(event: FieldEvent, recorded_at: datetime) -> None:
     """Append which photos belong to what a phone said, by their hashes; the files come later."""
-    photos = event.photos.order_by("pk").values("sha256", "size")
     said: dict[str, object] = {
         "event": str(event.event_id),
         "visit": event.visit_id,
         "records": [record.number for record in event.records.order_by("number")],
-        "photos": list(photos),
         "done_at": event.done_at,
     }
     chain.append(
         journal.PHOTOS,
-        _told(said),
+        told_photos(event) | _told(said),
         entry_id=journal.entry_id_of(journal.PHOTOS, event.pk),
         actor=chain.actor_of(event.person),
         recorded_at=recorded_at,
@@ -125,22 +129,28 @@ def journal_notice(row: Outbox, letter: EmailMessage, at: datetime) -> None:
     )
 
 
+def told_contact(attempt: ContactAttempt) -> dict[str, object]:
+    """Return what is kept of a try to tell somebody, as its entry repeats it."""
+    return _told(
+        {
+            "contact_attempt": attempt.pk,
+            "visit": attempt.visit_id,
+            "day": attempt.day,
+            "person": attempt.person,
+            "name": attempt.name,
+            "at": attempt.at,
+            "way": attempt.way,
+            "outcome": attempt.outcome,
+            "note": attempt.note,
+        }
+    )
+
+
 def journal_contact(attempt: ContactAttempt) -> None:
     """Append that somebody tried to tell a person of a visit; in the transaction that kept it."""
-    said = {
-        "contact_attempt": attempt.pk,
-        "visit": attempt.visit_id,
-        "day": attempt.day,
-        "person": attempt.person,
-        "name": attempt.name,
-        "at": attempt.at,
-        "way": attempt.way,
-        "outcome": attempt.outcome,
-        "note": attempt.note,
-    }
     chain.append(
         journal.NOTICE,
-        _told(said),
+        told_contact(attempt),
         entry_id=journal.entry_id_of(CONTACT, attempt.pk),
         actor=chain.actor_of(attempt.made_by),
         recorded_at=timezone.now(),

@@ -1,22 +1,28 @@
 """Checks the whole book: the journal and every table that it repeats."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from hashlib import file_digest
+from pathlib import Path
 from typing import Any
 
 from django.contrib.auth.models import User
 from django.db.models import Prefetch, Q, QuerySet
 
 from clients.access import Role
+from services.field.photos import original_of
 from services.journaling import (
+    CONTACT,
     LIFTED,
+    told_contact,
     told_dispatch,
     told_hold,
     told_lift,
     told_notice,
     told_person,
+    told_photos,
     told_stop,
 )
-from services.models import Dispatch, Hold, Outbox, Visit
+from services.models import ContactAttempt, Dispatch, FieldEvent, Hold, Outbox, Visit
 from treatments.models import JournalEntry
 from treatments.rules import journal
 from treatments.rules.canonical import NotCanonical, parse
@@ -24,16 +30,16 @@ from treatments.rules.journal_walk import Fault, Read
 from treatments.verifying import KeptTable, LastToldTable, Verdict, verify_book
 
 
-def verify(outside: Sequence[str] = ()) -> Verdict:
-    """Check the journal of this book, and all tables that it repeats.
+def verify(outside: Sequence[str] = (), photos: Path | None = None) -> Verdict:
+    """Check the journal of this book, all tables that it repeats, and the photos by their hashes.
 
-    outside: texts of checkpoints that others kept
+    outside: texts of checkpoints that others kept; photos: where they lie, if not where they do
     """
-    return verify_book(outside, tables_of_schedule())
+    return verify_book(outside, tables_of_schedule(photos))
 
 
-def tables_of_schedule() -> list[KeptTable]:
-    """Return holds, lifted holds, notices, routes and roles, each with the entries that repeat it.
+def tables_of_schedule(photos: Path | None = None) -> list[KeptTable]:
+    """Return holds, notices, tries, photos, routes and roles, each with the entries of its own.
 
     Rows older than the journal have no entry: nobody wrote one then.
     """
@@ -51,9 +57,61 @@ def tables_of_schedule() -> list[KeptTable]:
             began,
         ),
         _table(journal.NOTICE, "outbox", journal.NOTICE, sent, told_notice, "done_at", began),
+        _table(
+            journal.NOTICE,
+            "contact_attempt",
+            CONTACT,
+            ContactAttempt.objects.all(),
+            told_contact,
+            "at",
+            began,
+        ),
+        Photos(photos),
         Routes(),
         Roles(),
     ]
+
+
+class Photos(KeptTable):
+    """What phones announced, and the files that came: each is what its name and its entry say.
+
+    Phones take a photo for gone only once it is here; one that has not come yet is no fault.
+    """
+
+    def __init__(self, folder: Path | None) -> None:
+        self._folder = folder
+        super().__init__(
+            journal.PHOTOS, "field_event", noun=journal.PHOTOS, rows_of=self._told, ids=self._since
+        )
+
+    def _told(self, ids: Sequence[int]) -> dict[int, Mapping[str, Any]]:
+        events = FieldEvent.objects.filter(pk__in=ids).prefetch_related("photos")
+        return {
+            event.pk: told_photos(event)
+            | {"files": [each for each in event.photos.all() if each.kept_at]}
+            for event in events
+        }
+
+    def _since(self, lowest: int | None) -> Iterable[int]:
+        if lowest is None:
+            return ()
+        events = FieldEvent.objects.filter(pk__gte=lowest, photos__isnull=False)
+        return events.order_by("pk").values_list("pk", flat=True).distinct()
+
+    def differing(self, row: Mapping[str, Any], body: Mapping[str, Any]) -> Iterable[str]:
+        """Yield the columns of which the entry says otherwise, and each file that is another."""
+        plain = {name: value for name, value in row.items() if name != "files"}
+        yield from super().differing(plain, body)
+        for photo in row["files"]:
+            if not _is_as_it_came(original_of(photo, self._folder), photo.sha256):
+                yield f"the file {photo.sha256[:12]}"
+
+
+def _is_as_it_came(path: Path, sha256: str) -> bool:
+    if not path.is_file():
+        return False
+    with path.open("rb") as file:
+        return file_digest(file, "sha256").hexdigest() == sha256
 
 
 class Routes(LastToldTable):
@@ -86,10 +144,14 @@ class Routes(LastToldTable):
         return routes.values_list("pk", flat=True) if lowest is not None else ()
 
     def differing(self, row: Mapping[str, Any], body: Mapping[str, Any]) -> Iterable[str]:
-        """Yield the columns of which the entry says otherwise; of stops, whether it lacks one."""
+        """Yield the columns of which the entry says otherwise; of stops, whether it lacks one.
+
+        The first entries told the crew by its name alone.
+        """
         keys = ("visit", "arrives_at")
         told = [{key: stop.get(key) for key in keys} for stop in body.get("stops", [])]
-        plain = {name: value for name, value in row.items() if name != "stops"}
+        beside = {"stops"} if "crew_number" in body else {"stops", "crew_number"}
+        plain = {name: value for name, value in row.items() if name not in beside}
         yield from super().differing(plain, body)
         if any(stop not in told for stop in row.get("stops", [])):
             yield "stops"

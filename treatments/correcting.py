@@ -137,14 +137,7 @@ def _ask(
     )
     asked.full_clean()
     asked.save()
-    _journal(
-        journal.CORRECTION_ASKED,
-        (ASKED, asked.pk),
-        {"reason": asked.reason, "void": asked.void, "changes": _as_text(told)},
-        record,
-        by,
-        at,
-    )
+    _journal(journal.CORRECTION_ASKED, (ASKED, asked.pk), asked_columns(asked), record, by, at)
     return asked
 
 
@@ -172,10 +165,35 @@ def _keep_answer(
     )
     answer.full_clean()
     answer.save()
-    said = {"agreed": agreed, "note": note, "kept": kept.number if kept else None}
     _journal(
-        journal.CORRECTION_ANSWERED, (ANSWERED, correction.pk), said, correction.record, by, at
+        journal.CORRECTION_ANSWERED,
+        (ANSWERED, correction.pk),
+        answered_columns(answer),
+        correction.record,
+        by,
+        at,
     )
+
+
+def asked_columns(asked: Correction) -> dict[str, Any]:
+    """Return what is kept of what somebody asked to correct, as its entry repeats it."""
+    return {
+        "correction": asked.pk,
+        "of_record": asked.record.number,
+        "reason": plain(asked.reason),
+        "void": asked.void,
+        "changes": plain(_as_text(asked.changes)),
+    }
+
+
+def answered_columns(answer: CorrectionAnswer) -> dict[str, Any]:
+    """Return what is kept of an answer to a correction, as its entry repeats it."""
+    return {
+        "correction": answer.correction_id,
+        "agreed": answer.agreed,
+        "note": plain(answer.note),
+        "kept": answer.kept.number if answer.kept else None,
+    }
 
 
 def _journal(

@@ -6,10 +6,6 @@ The line begins with “# ” and is passed over when the file is brought.
 from collections.abc import Iterator
 from io import BytesIO
 
-from openpyxl import Workbook
-from openpyxl.styles import Alignment, Font
-from openpyxl.utils import get_column_letter
-
 from services.bringing.columns import Kind
 from services.sheets.spreadsheet import csv_lines
 
@@ -23,6 +19,10 @@ def blank_csv(kind: Kind) -> Iterator[str]:
 
 def blank_workbook(kind: Kind) -> bytes:
     """Return a workbook to fill in; its cells are text, so that no zero and no day is changed."""
+    from openpyxl import Workbook
+    from openpyxl.styles import Alignment, Font
+    from openpyxl.utils import get_column_letter
+
     book = Workbook()
     sheet = book.active
     if sheet is None:  # a new workbook has one; the library's types allow for none

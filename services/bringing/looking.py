@@ -6,7 +6,6 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
-from openpyxl.utils import get_column_letter
 
 from services.bringing.columns import Column, Kind, column_of_error
 from services.bringing.reading import Sheet, plain_head, read_sheet
@@ -93,7 +92,7 @@ class Look:
         heads: list[str] = []
         for place, written in enumerate(sheet.heads, 1):
             column = ours.get(plain_head(written))
-            letter = get_column_letter(place)
+            letter = letter_of(place)
             if column is None:
                 heads.append("")
                 if written:
@@ -112,7 +111,7 @@ class Look:
 
     def _look_at(self, number: int, cells: list[str], heads: list[str]) -> None:
         if any(cells[len(heads) :]):
-            letter = get_column_letter(len(heads) + 1)
+            letter = letter_of(len(heads) + 1)
             self.found.faults.append((number, letter, "", _("The row is longer than the heads.")))
             return
         if self.found.sheet and self.found.sheet.separator and len(cells) < len(heads):
@@ -195,3 +194,10 @@ def _strange_words(sheet: Sheet) -> list[str]:
                 if len(words) >= MOST_WORDS:
                     return list(words)[:MOST_WORDS]
     return list(words)
+
+
+def letter_of(place: int) -> str:
+    """Return how a workbook calls a column, of which A is the first."""
+    from openpyxl.utils import get_column_letter
+
+    return get_column_letter(place)

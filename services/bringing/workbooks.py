@@ -2,7 +2,8 @@
 
 A workbook is a ZIP of XML.  How much it may unpack to is bounded before anything is unpacked, XML
 that grows by entities is refused (defusedxml stands behind openpyxl), rows and columns are bounded
-whatever the sheet says of itself, and a formula is never taken for its value.
+whatever the sheet says of itself, and a formula is never taken for its value.  openpyxl is large,
+and loaded when a workbook is read.
 """
 
 import zipfile
@@ -15,8 +16,6 @@ from typing import Any
 from defusedxml import DefusedXmlException
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
-from openpyxl import DEFUSEDXML, load_workbook
-from openpyxl.utils.exceptions import InvalidFileException
 
 from services.bringing.refused import Refused
 
@@ -25,7 +24,7 @@ MOST_PARTS = 500
 READ_ROWS, READ_COLUMNS = 40_001, 101  # one more than is taken, so that more is seen
 SIGNATURE = b"PK\x03\x04"
 NOT_A_WORKBOOK = (
-    zipfile.BadZipFile, InvalidFileException, DefusedXmlException, SyntaxError, KeyError,
+    zipfile.BadZipFile, DefusedXmlException, SyntaxError, KeyError,
     ValueError, TypeError, AttributeError, IndexError, EOFError, OSError, zipfile.LargeZipFile,
     NotImplementedError, RuntimeError,
 )  # fmt: skip
@@ -42,6 +41,9 @@ def rows_of_workbook(content: bytes) -> Iterator[list[str]]:
     Days are told as ISO 8601, numbers with a point and at most fifteen digits, as the workbook
     holds them; what is no value is `Refused`.
     """
+    from openpyxl import DEFUSEDXML, load_workbook
+    from openpyxl.utils.exceptions import InvalidFileException
+
     if not DEFUSEDXML:  # the guard of openpyxl that this module leans on
         raise RuntimeError("openpyxl does not use defusedxml.")
     refuse_bombs(content)
@@ -52,7 +54,7 @@ def rows_of_workbook(content: bytes) -> Iterator[list[str]]:
         for row in rows:
             yield _trimmed([_text_of(cell) for cell in row])
         book.close()
-    except NOT_A_WORKBOOK as error:
+    except (*NOT_A_WORKBOOK, InvalidFileException) as error:
         raise ValidationError(
             _("The file is not a workbook that can be read: save it as XLSX or CSV again."),
             code="not_a_workbook",

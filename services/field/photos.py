@@ -45,9 +45,9 @@ def folder() -> Path:
     return Path(settings.MEDIA_ROOT) / "photos"
 
 
-def original_of(photo: FieldPhoto) -> Path:
-    """Return where the photo lies as it came."""
-    return folder() / photo.sha256[:2] / f"{photo.sha256}.original"
+def original_of(photo: FieldPhoto, within: Path | None = None) -> Path:
+    """Return where the photo lies as it came, in the folder of photos or in a copy of it."""
+    return (within or folder()) / photo.sha256[:2] / f"{photo.sha256}.original"
 
 
 def part_of(photo: FieldPhoto) -> Path:

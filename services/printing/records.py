@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime
+from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -15,7 +16,7 @@ from services.printing.heads import log_head
 from services.printing.imprints import imprint_for
 from services.sheets import application_record as sheet
 from treatments.models import ApplicationRecord
-from treatments.recording import Revision, fields_of, history_of
+from treatments.recording import Revision, fields_of, history_of, with_unit
 from treatments.recording.clocks import rules_of
 from treatments.rulebook import confirmed_facts
 from treatments.rules.records import SURE
@@ -149,7 +150,9 @@ def _amendment(revision: Revision) -> sheet.Amendment:
         reason=record.amendment_reason,
         changes=tuple(
             sheet.Change(
-                _(change.name), _shown(record, change.before), _shown(record, change.after)
+                _(change.name),
+                with_unit(record.amends or record, change.column, _shown(record, change.before)),
+                with_unit(record, change.column, _shown(record, change.after)),
             )
             for change in revision.differences
         ),
@@ -182,4 +185,6 @@ def _shown(record: ApplicationRecord, value: Any) -> str:
         return _("yes") if value else _("no")
     if isinstance(value, datetime):
         return _there(record, value)
+    if isinstance(value, Decimal):
+        return f"{value.normalize():f}"
     return "" if value is None else str(value)

@@ -11,11 +11,13 @@ from django.conf import settings
 from django.contrib.staticfiles.finders import get_finders
 from django.core.exceptions import ImproperlyConfigured
 from django.core.management import call_command
+from django.core.management.sql import emit_post_migrate_signal
 from django.core.wsgi import get_wsgi_application
-from django.db import connection
+from django.db import DEFAULT_DB_ALIAS, connection
 from waitress import create_server
 
 from services.project.celery import app
+from services.project.health import migrations_waiting
 
 Say = Callable[[str], object]
 
@@ -29,7 +31,11 @@ class AddressTaken(OSError):
 
 def prepare() -> None:
     """Bring the database and the static files to where this version needs them."""
-    call_command("migrate", interactive=False, verbosity=0)
+    if migrations_waiting():
+        call_command("migrate", interactive=False, verbosity=0)
+    else:
+        # What would follow, such as the triggers put back; the history of every table is not built.
+        emit_post_migrate_signal(verbosity=0, interactive=False, db=DEFAULT_DB_ALIAS)
     call_command("createcachetable", verbosity=0)
     check_promises()
     if not settings.DEBUG:

@@ -163,7 +163,8 @@ if BROKER_URL.startswith("redis"):
         "unacked_restore_interval": 5,
     }
 CELERY_VISIBILITY_TIMEOUT = 900
-CELERY_TASK_QUEUES = [Queue(name) for name in QUEUES]
+# Each under its own name: without it all would be bound to the default one's, and get its work too.
+CELERY_TASK_QUEUES = [Queue(name, routing_key=name) for name in QUEUES]
 CELERY_TASK_DEFAULT_QUEUE = SHORT
 CELERY_TASK_ROUTES = ROUTES
 CELERY_ACCEPT_CONTENT = ["json"]

@@ -51,7 +51,8 @@ def checked(found: Unpacked, start: float) -> Drilled:
     call_command("migrate", verbosity=0, interactive=False)
     told = found.manifest
     made_at = datetime.fromisoformat(told["made_at"])
-    verdict = verify([told["checkpoint"]] if told["checkpoint"] else [])
+    photos = found.database.parent / "media" / "photos"
+    verdict = verify([told["checkpoint"]] if told["checkpoint"] else [], photos)
     records = records_by_month()
     wrong = [fault.say() for fault in verdict.faults[:20]]
     if records != told["records"]:

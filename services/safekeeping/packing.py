@@ -25,12 +25,12 @@ def make_backup(to: Path, *, key: str, now: datetime) -> Path:
     secret = key_of(key)
     to.mkdir(parents=True, exist_ok=True)
     make_checkpoint(now=now)
-    files = files_of_book()
     file = to / f"duskbook-{now:%Y%m%dT%H%M%SZ}.backup"
     draft = file.with_suffix(".part")
     remove_drafts(to)
     with workplace() as folder:
         with copied(folder) as copy:  # the manifest tells of the copy, not of a later book
+            files = files_of_book()  # after the copy, which names no file that is not there
             manifest = manifest_of_book(newest_checkpoint(), files, now=now)
         _write(draft, secret, manifest, {copy.name: copy, **files})
     draft.replace(file)

@@ -10,20 +10,15 @@ import base64
 import binascii
 import io
 import secrets
-from typing import BinaryIO
+from importlib.util import find_spec
+from typing import TYPE_CHECKING, BinaryIO
 
 from django.utils.translation import gettext as _
 
-try:
-    from cryptography.exceptions import InvalidTag
+if TYPE_CHECKING:
     from cryptography.hazmat.primitives.ciphers.aead import ChaCha20Poly1305
-    from cryptography.hazmat.primitives.hashes import SHA256
-    from cryptography.hazmat.primitives.kdf.hkdf import HKDF
-except ImportError:
-    CAN_SEAL = False
-else:
-    CAN_SEAL = True
 
+CAN_SEAL = find_spec("cryptography") is not None  # it is large, and loaded when something is sealed
 MAGIC = b"duskbook-backup 1\n"
 KEY_LENGTH = SALT_LENGTH = 32
 MARK_LENGTH = 8
@@ -125,6 +120,8 @@ class Opener(io.RawIOBase):
         return count
 
     def _open_piece(self) -> None:
+        from cryptography.exceptions import InvalidTag
+
         sealed, self._next = self._next, self._file.read(PIECE + TAG_LENGTH)
         self._is_over = not self._next
         try:
@@ -136,6 +133,8 @@ class Opener(io.RawIOBase):
 
 
 def _cipher(key: bytes, salt: bytes) -> "ChaCha20Poly1305":
+    from cryptography.hazmat.primitives.ciphers.aead import ChaCha20Poly1305
+
     return ChaCha20Poly1305(_derived(key, salt, MAGIC + b"seal", KEY_LENGTH))
 
 
@@ -145,6 +144,9 @@ def _mark(key: bytes) -> bytes:
 
 
 def _derived(key: bytes, salt: bytes, purpose: bytes, length: int) -> bytes:
+    from cryptography.hazmat.primitives.hashes import SHA256
+    from cryptography.hazmat.primitives.kdf.hkdf import HKDF
+
     return HKDF(algorithm=SHA256(), length=length, salt=salt, info=purpose).derive(key)
 
 

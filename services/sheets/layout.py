@@ -1,5 +1,6 @@
 """What all paper shares: who prints it and on what, its type, its boxes and tables."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -10,6 +11,7 @@ from reportlab.lib.colors import Color
 from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import Flowable, Paragraph, Table
+from reportlab.platypus.paraparser import ParaFrag
 from segno import make_qr
 
 from services.sheets.charts.pen import EMBER, HAIRLINE, INK, PLUM, QUIET, Figure
@@ -93,6 +95,10 @@ WARNED = _style(SANS_BOLD, 11, 1.18, EMBER)
 ROLES = {TITLE: "H1", HEADING: "H2", SIDE_HEADING: "H2"}
 
 
+# Nothing that acts as markup, and no blanks that the library would make one of.
+WITHOUT_MARKUP = re.compile(r"(?:[^\s<&]|\u00a0| (?! ))+")
+
+
 class Told(Paragraph):
     """A paragraph that tells what it is: by its style, or otherwise where that is said."""
 
@@ -123,9 +129,22 @@ def said(
 
     role: what it is in the structure of the paper, where its style does not say it
     """
-    paragraph = Told(txt(text, limit), style)
+    paragraph = _told(txt(text, limit).strip(" "), style)
     paragraph.role = role
     return paragraph
+
+
+def _told(markup: str, style: ParagraphStyle) -> Told:
+    """Return a paragraph; one without markup is not parsed, which takes longer than to draw it."""
+    if WITHOUT_MARKUP.fullmatch(markup):
+        return Told("", style, frags=[_plain(style).clone(text=markup)])
+    return Told(markup, style)
+
+
+@lru_cache(maxsize=64)
+def _plain(style: ParagraphStyle) -> ParaFrag:
+    """Return a text without markup as the library parses it in a style."""
+    return Paragraph("text", style).frags[0]
 
 
 def with_note(

@@ -1,6 +1,7 @@
 """What people typed, made fit to print: one door that every text goes through."""
 
 import unicodedata
+from functools import lru_cache
 from html import escape
 
 from reportlab.pdfbase.pdfmetrics import stringWidth
@@ -16,6 +17,7 @@ DIRECTION_MARKS = frozenset(
 )
 
 
+@lru_cache(maxsize=4_096)
 def _shown(sign: str) -> str:
     """Return a sign, a visible mark for a hidden one, or nothing for a control character."""
     if sign in DIRECTION_MARKS:
@@ -38,6 +40,8 @@ def cleaned(text: object, limit: int = NOTE) -> str:
     """
     given = str(text).replace("\r\n", "\n").replace("\r", "\n")
     kept = given if len(given) <= limit else given[: limit - 1] + "…"
+    if kept.isascii() and kept.isprintable():  # most are, and nothing of them changes
+        return kept
     return "".join(_shown(sign) for sign in unicodedata.normalize("NFC", kept))
 
 
@@ -47,8 +51,10 @@ def printable(text: object, limit: int = NOTE) -> str:
     >>> printable("Bed \U0001f339")
     'Bed \ufffd'
     """
-    known = (sign if sign == "\n" or ord(sign) in COVERED else BOX for sign in cleaned(text, limit))
-    return "".join(known)
+    shown = cleaned(text, limit)
+    if COVERED.issuperset(map(ord, shown)):
+        return shown
+    return "".join(sign if sign == "\n" or ord(sign) in COVERED else BOX for sign in shown)
 
 
 def txt(text: object, limit: int = NOTE) -> str:

@@ -28,9 +28,14 @@ MOST_SECONDS, ROUNDS = 1.0, 3  # of work on the processor, whatever else the mac
 @pytest.fixture
 def week(visits, soap_lot, oil_lot, calibration, crew, rose_bed, rotation, owner):
     """Five hundred visits of one week: each course, place and size of a bed is its own."""
+    return week_of(VISITS, rose_bed, rotation, owner)
+
+
+def week_of(count, rose_bed, rotation, owner):
+    """Put so many visits into the first week of a rotation, over five days; return them."""
     first = rotation.weeks.get(week=1)
     places = Property.objects.bulk_create(
-        _like(rose_bed.property, name=f"Place {number}") for number in range(VISITS)
+        _like(rose_bed.property, name=f"Place {number}") for number in range(count)
     )
     beds = Planting.objects.bulk_create(
         _like(rose_bed, property=place, length_ft=20 + Decimal(number) / 10)

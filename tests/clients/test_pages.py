@@ -237,3 +237,18 @@ def test_a_property_begins_where_the_letters_go(office):
 
     assert begun["street"].value() == "2 Elm Street"
     assert begun["jurisdiction"].value() == "US-PA"
+
+
+def test_the_state_of_an_address_is_written_by_its_name_too(office):
+    office.post("/clients/new/", {"name": "Ada Fenn", "language": "en", "region": "Pennsylvania"})
+
+    assert Client.objects.get(name="Ada Fenn").region == "PA"
+
+
+def test_a_state_that_is_none_stays_as_it_was_typed(office):
+    answer = office.post(
+        "/clients/new/", {"name": "Ada Fenn", "language": "en", "region": "Nowhere"}
+    )
+
+    assert answer.status_code == 422
+    assert answer.context["form"]["region"].value() == "Nowhere"

@@ -11,9 +11,10 @@ from services.courses import Mark
 from services.dispatching import dispatch_day, week_of, what_stands_in_the_way
 from services.holding import hold_visit
 from services.models import Course, Visit
+from services.showing.obstacles import with_days_in_words
 from treatments.chosen import chosen
 from treatments.models import EarlierApplication
-from treatments.rules.findings import Severity
+from treatments.rules.findings import Finding, Marked, Severity
 
 MONDAY = date(2026, 7, 6)
 SATURDAY = date(2026, 7, 4)
@@ -284,3 +285,18 @@ def test_what_another_book_told_counts_as_a_record_does(ready, course, rose_bed,
     assert too_soon(first_of(course))
     EarlierApplication.objects.update(applied_on=MONDAY - timedelta(days=7))
     assert not too_soon(first_of(course))
+
+
+def test_days_and_hours_of_a_reason_read_as_on_the_rest_of_the_page():
+    reason = Finding(
+        code="x",
+        severity=Severity.WARNING,
+        sentence="%(who)s by %(at)s, %(day)s",
+        facts={"who": Marked("wind"), "at": "2026-07-06 18:30", "day": "since 2026-07-04"},
+    )
+
+    told = with_days_in_words(reason)
+
+    assert told.facts["at"] == "Mon Jul 6, 6:30 pm"
+    assert told.facts["day"] == "since Sat Jul 4"
+    assert isinstance(told.facts["who"], Marked)

@@ -336,6 +336,7 @@ def test_amendments_stand_under_the_record_with_before_and_after(made, applicato
     assert "amended once" in text
     assert "The measure was read wrongly." in text
     assert "7 fl oz in 3 gal" in text
+    assert "7.5 fl oz 7 fl oz" in text  # before and after
     assert len(pages_of(records_pdf([record, second], language="en", now=NOW))) <= 2
 
 

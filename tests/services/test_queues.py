@@ -1,6 +1,7 @@
 """Every piece of work waits in the queue of its kind, and each queue has somebody who takes."""
 
 import re
+from contextlib import ExitStack
 from pathlib import Path
 
 import pytest
@@ -43,17 +44,32 @@ def test_work_goes_where_its_kind_waits(task, queue):
     assert queue_of(f"services.tasks.{task}") == queue
 
 
-def test_a_message_that_is_sent_by_name_lies_in_its_queue():
-    sent = {"services.tasks.run_planning": "heavy", "services.tasks.deliver_outbox": "outside"}
-    with app.connection_for_write() as connection:
-        for name, queue in sent.items():
-            with connection.SimpleQueue(app.amqp.queues[queue]) as waiting:
+def test_a_message_that_is_sent_by_name_lies_in_its_queue_alone():
+    sent = {
+        "services.tasks.run_planning": "heavy",
+        "services.tasks.deliver_outbox": "outside",
+        "services.tasks.sweep_outbox": "short",
+    }
+    with app.connection_for_write() as connection, ExitStack() as opened:
+        lying = {
+            name: opened.enter_context(connection.SimpleQueue(app.amqp.queues[name]))
+            for name in QUEUES
+        }
+        for task, queue in sent.items():
+            for waiting in lying.values():
                 waiting.clear()
-                app.send_task(name, [4711])
-                message = waiting.get(timeout=10)
-                message.ack()
+            app.send_task(task, [4711])
+            message = lying[queue].get(timeout=10)
+            message.ack()
 
-            assert message.headers["task"] == name
+            assert message.headers["task"] == task
+            assert [len(waiting) for waiting in lying.values()] == [0, 0, 0]
+
+
+def test_every_queue_is_reached_by_its_own_name():
+    keys = {queue.routing_key for queue in app.amqp.queues.values()}
+
+    assert keys == set(QUEUES)
 
 
 def test_a_sign_of_life_goes_through_every_queue():

@@ -4,18 +4,21 @@ import json
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from io import StringIO
+from uuid import uuid4
 
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import connection
 
 from clients.access import Role
+from services import journaling
 from services.dispatching import recall
 from services.holding import hold_visit, lift_hold
-from services.journaling import journal_dispatch
-from services.models import Dispatch, Hold, Outbox
+from services.journaling import journal_contact, journal_dispatch
+from services.models import ContactAttempt, Dispatch, Hold, Outbox
 from services.people import add_person, first_owner, let_go, set_role
 from services.verifying import verify
+from treatments.correcting import agree, correct_record
 from treatments.guarding import install_guards
 from treatments.handing import file_return, give_copies
 from treatments.journaling import journal_certificate
@@ -26,6 +29,7 @@ from treatments.signing_off import sign_records
 from treatments.storekeeping import count_lot, receive_lot
 
 LEDGER = "treatments_stockentry"
+TRIED = "services_contactattempt"
 NOON = datetime(2026, 5, 4, 16, tzinfo=UTC)
 
 
@@ -171,6 +175,77 @@ def test_a_notice_that_is_said_to_have_gone_out_is_found(held):
     assert "of its table has no entry" in found()[0]
 
 
+@pytest.fixture
+def tried(visits, owner):
+    """Somebody who was told of a visit by telephone."""
+    client = visits[0].course.property.client
+    attempt = ContactAttempt(
+        visit=visits[0],
+        day=visits[0].planned,
+        person=f"client {client.pk}",
+        name=client.name,
+        at=NOON,
+        way=ContactAttempt.Way.TELEPHONE,
+        outcome=ContactAttempt.Outcome.TOLD,
+        made_by=owner,
+        form_id=uuid4(),
+    )
+    attempt.save()
+    journal_contact(attempt)
+    assert found() == []
+    return attempt
+
+
+@pytest.mark.parametrize("column", ["outcome", "way", "name", "person", "note"])
+def test_a_changed_try_to_tell_somebody_is_found(tried, column):
+    unguarded(f"UPDATE {TRIED} SET {column} = 'x'", table=TRIED)  # noqa: S608
+
+    assert found()[0].endswith(f"says otherwise of notice {tried.pk}: {column}")
+
+
+def test_a_try_that_was_removed_and_one_that_was_added_are_found(tried):
+    tried.pk, tried.form_id, tried._state.adding = None, uuid4(), True
+    tried.save()
+    assert found() == [f"notice {tried.pk} of its table has no entry"]
+
+    unguarded(f"DELETE FROM {TRIED}", table=TRIED)  # noqa: S608
+
+    assert "its table has not" in found()[0]
+
+
+@pytest.fixture
+def corrected(stated, owner, applicator):
+    """A record of which the owner asked for a correction, and to which somebody agreed."""
+    record = record_application(**stated, now=NOON)
+    asked = correct_record(
+        record, reason="The gauge was misread", by=owner, at=NOON, wind_mph=Decimal(3)
+    )
+    agree(asked, by=applicator.user, at=NOON)
+    assert kinds() == ["record", "correction_asked", "amendment", "correction_answered"]
+    assert found() == []
+    return asked
+
+
+@pytest.mark.parametrize(
+    ("table", "change", "column"),
+    [
+        ("treatments_correction", "reason = 'No reason at all'", "reason"),
+        ("treatments_correction", "changes = '{}'", "changes"),
+        ("treatments_correctionanswer", "note = 'x'", "note"),
+    ],
+)
+def test_a_changed_correction_is_found(corrected, table, change, column):
+    unguarded(f"UPDATE {table} SET {change}", table=table)  # noqa: S608
+
+    assert found()[0].endswith(f"{corrected.pk}: {column}")
+
+
+def test_a_correction_that_was_removed_is_found(corrected):
+    unguarded("DELETE FROM treatments_correctionanswer", table="treatments_correctionanswer")
+
+    assert "the journal has correction_answered" in found()[0]
+
+
 def test_the_command_ends_with_one_for_a_table_that_was_changed(held):
     run("UPDATE services_hold SET note = 'calm'")
 
@@ -294,6 +369,21 @@ def test_a_route_that_is_changed_behind_the_books_back_is_found(dispatched, owne
     run(change)
 
     assert found() == [f"entry 0: the table says otherwise of dispatch {route.pk}: {column}"]
+
+
+def test_a_route_of_which_an_early_entry_names_the_crew_alone_is_no_fault(
+    dispatched, owner, monkeypatch
+):
+    told = journaling.told_dispatch
+
+    def without_number(dispatch):
+        return {name: value for name, value in told(dispatch).items() if name != "crew_number"}
+
+    monkeypatch.setattr(journaling, "told_dispatch", without_number)
+    journal_dispatch(dispatched.dispatch, kind="handed out", by=owner, at=NOON)
+
+    assert "crew_number" not in JournalEntry.objects.get().body
+    assert found() == []
 
 
 def test_a_route_without_an_entry_is_found(dispatched, owner, crew):

@@ -195,8 +195,8 @@ def test_an_amendment_stands_under_the_record_with_before_and_after(client, appl
     page = page_of(client, "/records/1/")
     assert "record 2 stands in its place" in page
     assert REASON in page
-    assert "<td>3</td>" in page
-    assert "<td>2</td>" in page
+    assert "<td>3 gal</td>" in page
+    assert "<td>2 gal</td>" in page
 
 
 def test_only_what_was_changed_is_amended(client, applicator, record):

@@ -58,7 +58,7 @@ class SprayerForm(forms.ModelForm):
         fields = ["name", "kind", "tank_gallons", "has_agitation", "reach_ft", "retired"]
 
 
-class BusinessForm(forms.ModelForm):
+class BusinessForm(LyingForm, forms.ModelForm):
     """The name, licence and address that stand on every paper."""
 
     class Meta:

@@ -11,6 +11,7 @@ from treatments.recording.reading import (
     current_of,
     history_of,
     what_is_missing,
+    with_unit,
 )
 from treatments.recording.stated import Stated
 
@@ -28,4 +29,5 @@ __all__ = [
     "record_application",
     "void_application",
     "what_is_missing",
+    "with_unit",
 ]

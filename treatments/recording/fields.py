@@ -94,8 +94,12 @@ def _text(record: ApplicationRecord, column: str) -> str:
     if isinstance(value, datetime):
         return f"{value.astimezone(done_there(record).tzinfo):%Y-%m-%d %H:%M}"
     text = f"{value.normalize():f}" if isinstance(value, Decimal) else str(value)
-    unit = UNITS[column](record) if column in UNITS else ""
-    return f"{text} {unit}".strip()
+    return f"{text} {unit_of(record, column)}".strip()
+
+
+def unit_of(record: ApplicationRecord, column: str) -> str:
+    """Return in what a column of a record is counted, "" where it is no amount."""
+    return UNITS[column](record) if column in UNITS else ""
 
 
 def dilution_of(record: ApplicationRecord) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 from treatments.models import ApplicationRecord
 from treatments.recording.amending import columns_of
 from treatments.recording.clocks import done_there, rules_of
-from treatments.recording.fields import circumstances_of, fields_of
+from treatments.recording.fields import circumstances_of, fields_of, unit_of
 from treatments.rulebook import NOTHING, Confirmed
 from treatments.rules.records import NeededField, missing_fields
 
@@ -68,6 +68,11 @@ def differences(before: ApplicationRecord, after: ApplicationRecord) -> tuple[Di
         for column in old
         if old[column] != new[column]
     )
+
+
+def with_unit(record: ApplicationRecord, column: str, shown: str) -> str:
+    """Return what is shown of an amount with what it is counted in; all else as it is."""
+    return f"{shown} {unit_of(record, column)}".strip() if shown else shown
 
 
 def _name(column: str) -> Any:

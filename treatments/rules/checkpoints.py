@@ -9,15 +9,13 @@ import base64
 import binascii
 from dataclasses import dataclass
 from hashlib import sha256
+from importlib.util import find_spec
+from typing import TYPE_CHECKING
 
-try:
-    from cryptography.exceptions import InvalidSignature
-    from cryptography.hazmat.primitives.asymmetric import ed25519
-except ImportError:
-    CAN_SIGN = False
-else:
-    CAN_SIGN = True
+if TYPE_CHECKING:
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
+CAN_SIGN = find_spec("cryptography") is not None  # it is large, and loaded when something is signed
 ED25519 = b"\x01"  # the byte of this kind of signature [C2SP-NOTE]
 KEY_ID_LENGTH = 4
 DASH = "\N{EM DASH}"
@@ -58,8 +56,7 @@ class Key:
 
     def public(self) -> bytes:
         """Return the 32 bytes by which others check what was signed."""
-        private = ed25519.Ed25519PrivateKey.from_private_bytes(self.seed)
-        return private.public_key().public_bytes_raw()
+        return _private(self.seed).public_key().public_bytes_raw()
 
     def verifier(self) -> str:
         """Return name, key id and public key on one line, as others want them [C2SP-NOTE]."""
@@ -69,8 +66,7 @@ class Key:
 
     def sign(self, text: str) -> str:
         """Return a text with its signature under it [C2SP-NOTE]."""
-        private = ed25519.Ed25519PrivateKey.from_private_bytes(self.seed)
-        signature = key_id(self.name, self.public()) + private.sign(text.encode())
+        signature = key_id(self.name, self.public()) + _private(self.seed).sign(text.encode())
         return f"{text}\n{DASH} {self.name} {base64.b64encode(signature).decode()}\n"
 
 
@@ -127,6 +123,9 @@ def check_signature(note: str, name: str, public: bytes) -> None:
 
     public: the 32 bytes of its Ed25519 public key
     """
+    from cryptography.exceptions import InvalidSignature
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
+
     text = note.rpartition("\n\n")[0] + "\n"
     named = key_id(name, public)
     signed = [
@@ -138,9 +137,15 @@ def check_signature(note: str, name: str, public: bytes) -> None:
         raise NoCheckpoint(f"{name} has not signed this.")
     try:
         for signature in signed:
-            ed25519.Ed25519PublicKey.from_public_bytes(public).verify(signature, text.encode())
+            Ed25519PublicKey.from_public_bytes(public).verify(signature, text.encode())
     except InvalidSignature as error:
         raise NoCheckpoint(f"The signature of {name} does not fit the text.") from error
+
+
+def _private(seed: bytes) -> "Ed25519PrivateKey":
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
+    return Ed25519PrivateKey.from_private_bytes(seed)
 
 
 def _decoded(text: str) -> bytes:

@@ -53,7 +53,7 @@ def walk_entries(
     others: Sequence[KeptTable] = (),
 ) -> None:
     """Check each entry, then what the checkpoints and the tables say."""
-    by_kind = {kind: other for other in others for kind in other.kinds}
+    by_kind = tables_by_kind(others)
     of_table, of_notes = Verdict(), Verdict()
     for entry in entries:
         amends = table.amended_by(entry) if table is not None else None
@@ -61,7 +61,7 @@ def walk_entries(
             verdict.add(faults)
         if walk.tree.size in notes.sizes:
             of_notes.add(notes.step(walk))
-        if other := by_kind.get(str(walk.read.envelope.get("kind"))):
+        for other in by_kind.get(str(walk.read.envelope.get("kind")), ()):
             of_table.add(other.step(entry.seq, walk.read))
         if table is None:
             continue
@@ -79,6 +79,15 @@ def walk_entries(
         verdict.add(found.faults)
     verdict.size, verdict.checkpoints = walk.tree.size, notes.count
     verdict.root = walk.tree.root().hex() if verdict.size else ""
+
+
+def tables_by_kind(tables: Sequence[KeptTable]) -> dict[str, list[KeptTable]]:
+    """Return which tables want to see the entries of a kind."""
+    by_kind: dict[str, list[KeptTable]] = {}
+    for table in tables:
+        for kind in table.kinds:
+            by_kind.setdefault(kind, []).append(table)
+    return by_kind
 
 
 def _stored(verdict: Verdict) -> Iterator[str]:

@@ -1,18 +1,33 @@
-"""Holds signatures, copies given, returns filed and certificates against their entries."""
+"""Holds signatures, copies, returns, corrections and certificates against their entries."""
 
 from collections.abc import Callable, Sequence
 from typing import Any
 
 from django.db.models import QuerySet
 
+from treatments.correcting import ANSWERED, ASKED, answered_columns, asked_columns
 from treatments.journaling import (
     certificate_columns,
     copy_columns,
     return_columns,
     signature_columns,
 )
-from treatments.models import Certificate, CopyGiven, RecordSigned, ReturnFiled
-from treatments.rules.journal import CERTIFICATE, COPY, RETURN, SIGNATURE
+from treatments.models import (
+    Certificate,
+    CopyGiven,
+    Correction,
+    CorrectionAnswer,
+    RecordSigned,
+    ReturnFiled,
+)
+from treatments.rules.journal import (
+    CERTIFICATE,
+    COPY,
+    CORRECTION_ANSWERED,
+    CORRECTION_ASKED,
+    RETURN,
+    SIGNATURE,
+)
 from treatments.verifying.kept_tables import Columns, KeptTable, LastToldTable
 
 
@@ -23,10 +38,16 @@ def own_tables() -> list[KeptTable]:
     """
     signed = RecordSigned.objects.select_related("record")
     copies = CopyGiven.objects.select_related("record")
+    asked = Correction.objects.select_related("record")
+    answered = CorrectionAnswer.objects.select_related("kept")
     return [
         _table(SIGNATURE, "record", signed, "record__number", signature_columns),
         _table(COPY, "copy", copies, "pk", copy_columns),
         _table(RETURN, "return", ReturnFiled.objects.all(), "pk", return_columns),
+        _table(CORRECTION_ASKED, "correction", asked, "pk", asked_columns, ASKED),
+        _table(
+            CORRECTION_ANSWERED, "correction", answered, "correction_id", answered_columns, ANSWERED
+        ),
         LastToldTable(
             CERTIFICATE,
             "certificate",
@@ -38,14 +59,19 @@ def own_tables() -> list[KeptTable]:
 
 
 def _table(
-    kind: str, key: str, rows: QuerySet[Any], number: str, told: Callable[[Any], Columns]
+    kind: str,
+    key: str,
+    rows: QuerySet[Any],
+    number: str,
+    told: Callable[[Any], Columns],
+    noun: str = "",
 ) -> KeptTable:
     last = rows.order_by(f"-{number}").values_list(number, flat=True).first() or 0
     upto = rows.filter(**{f"{number}__lte": last}).order_by(number)
     return KeptTable(
         kind,
         key,
-        noun=kind,
+        noun=noun or kind,
         rows_of=_told_by(number, rows, told),
         ids=lambda lowest: upto.values_list(number, flat=True).iterator(),
     )

@@ -18,7 +18,7 @@ from treatments.certified import is_certified
 from treatments.forms.handing import CopiesForm
 from treatments.forms.records import AmendForm, ReasonForm, SiftForm
 from treatments.models import ApplicationRecord, Correction
-from treatments.recording import clocks_of, history_of
+from treatments.recording import clocks_of, history_of, with_unit
 from treatments.recording.clocks import done_there, rules_of
 from treatments.rulebook import confirmed_facts, keys_of
 from treatments.rules.records import knows_of_copies
@@ -191,7 +191,11 @@ def revisions_of(record, *, with_notes=True):
             "at": moment(each.record, each.record.received_at),
             "approved_at": each.record.approved_at and moment(each.record, each.record.approved_at),
             "changes": [
-                (change.name, shown(record, change.before), shown(record, change.after))
+                (
+                    change.name,
+                    with_unit(record.amends or record, change.column, shown(record, change.before)),
+                    with_unit(record, change.column, shown(record, change.after)),
+                )
                 for change in each.differences
                 if with_notes or change.column != "note"
             ],

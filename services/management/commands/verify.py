@@ -35,9 +35,10 @@ class Command(BaseCommand):
 
     def handle(self, *, checkpoint, export, **options):
         verdict = self.verdict(checkpoint, export)
+        records = "" if export else f"{verdict.records} records, "
         self.stdout.write(
-            f"{verdict.size} entries, {verdict.records} records, {verdict.checkpoints} "
-            f"checkpoints, root {verdict.root or 'none'}"
+            f"{verdict.size} entries, {records}{verdict.checkpoints} checkpoints, "
+            f"root {verdict.root or 'none'}"
         )
         if verdict.count == 0:
             self.stdout.write("All is as it was kept.")

@@ -4,6 +4,7 @@ import hashlib
 from io import BytesIO
 
 import pytest
+from django.db import connection
 from django.urls import reverse
 from django.utils import timezone
 from PIL import Image
@@ -12,6 +13,7 @@ from pypdf import PdfReader
 from services.field import photos
 from services.models import FieldPhoto
 from services.printing import records_pdf
+from services.verifying import verify
 from treatments.recording import record_application
 
 GPS = 0x8825
@@ -250,3 +252,45 @@ def test_a_photo_is_marked_as_one_of_the_sign(client, phone, dispatched, announc
     assert (photo.shows_sign, photo.marked_by) == (True, owner)
     assert "of the sign" in client.get(reverse("services:signs")).content.decode()
     assert "… (of the sign)" in " ".join(paper.pages[0].extract_text().split())
+
+
+def event_id():
+    return FieldPhoto.objects.get().event_id
+
+
+def test_a_photo_that_is_changed_or_gone_is_found(phone, announced, media):
+    content = picture()
+    sha256 = announced(content)
+    assert verify().faults == []  # announced, and not here yet
+    put(phone, sha256, content)
+    assert verify().faults == []
+    file = photos.original_of(FieldPhoto.objects.get())
+
+    file.chmod(0o600)
+    file.write_bytes(content[:-1] + b"x")
+    assert [fault.say() for fault in verify().faults] == [
+        f"entry 0: the table says otherwise of photos {event_id()}: the file {sha256[:12]}"
+    ]
+
+    file.unlink()
+    assert verify().count == 1
+
+
+@pytest.mark.parametrize("change", ["SET sha256 = 'x'", "SET size = 1"])
+def test_a_photo_that_is_announced_otherwise_is_found(announced, change):
+    announced(picture())
+
+    with connection.cursor() as cursor:
+        cursor.execute(f"UPDATE services_fieldphoto {change}")
+
+    assert [fault.say() for fault in verify().faults] == [
+        f"entry 0: the table says otherwise of photos {event_id()}: photos"
+    ]
+
+
+def test_a_photo_that_was_removed_is_found(announced):
+    announced(picture())
+
+    FieldPhoto.objects.all().delete()
+
+    assert verify().count == 1

@@ -1,6 +1,7 @@
 """Every form is set in one column, with units, and keeps what was typed."""
 
 from datetime import date, datetime
+from decimal import Decimal
 
 import pytest
 from django import forms
@@ -79,3 +80,39 @@ def test_a_number_with_a_step_has_buttons_on_either_side():
 def test_a_box_to_tick_stands_within_its_label():
     assert CountForm()["bees"].is_tick()
     assert '<label for="id_bees"><input type="checkbox"' in CountForm()["bees"].as_field_group()
+
+
+class ChoiceForm(forms.Form):
+    """A choice that must be made, one that need not, and a long text."""
+
+    basis = forms.ChoiceField(choices=[("", "---------"), ("acre", "an acre")])
+    other = forms.ChoiceField(choices=[("", "---------"), ("acre", "an acre")], required=False)
+    note = forms.CharField(widget=forms.Textarea)
+
+
+def test_where_nothing_is_chosen_stands_a_word_and_no_row_of_hyphens():
+    page = str(ChoiceForm())
+
+    assert "---" not in page
+    assert '<option value="" selected>choose</option>' in page
+    assert '<option value="" selected>–</option>' in page
+
+
+def test_a_kept_amount_stands_without_needless_zeros():
+    form = CountForm(initial={"mix_gallons": Decimal("25.000"), "rate": Decimal("0.250")})
+
+    assert 'value="25"' in str(form["mix_gallons"])
+    assert 'value="0.25"' in str(form["rate"])
+
+
+def test_what_was_typed_stands_as_it_was_typed(refused):
+    sent = CountForm({**refused.data, "mix_gallons": "25.000"})
+
+    assert 'value="25.000"' in str(sent["mix_gallons"])
+
+
+def test_a_unit_after_the_field_stands_not_in_its_name_as_well():
+    form = CountForm()
+    form["mix_gallons"].label = "mix (gal)"
+
+    assert form["mix_gallons"].title() == "mix"

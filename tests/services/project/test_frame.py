@@ -29,6 +29,24 @@ def test_the_place_a_page_lies_in_is_marked(rf, three_places, owner, path, curre
     assert [place.word for place in places if place.is_current] == ([current] if current else [])
 
 
+@pytest.mark.parametrize(
+    ("path", "current"),
+    [
+        ("/courses/3/", "Week"),
+        ("/clients/7/", "Properties"),
+        ("/products/", "Store"),
+        ("/records/due/", "Records"),
+        ("/corrections/", "Records"),
+        ("/crews/1/edit/", "People"),
+        ("/search/", None),
+    ],
+)
+def test_a_page_beside_a_place_marks_it(rf, owner, path, current):
+    places = frame.places_for(asked(rf, path, owner))
+
+    assert [place.word for place in places if place.is_current] == ([current] if current else [])
+
+
 def test_a_place_without_an_address_is_left_out(rf, three_places, owner):
     places = frame.places_for(asked(rf, "/", owner))
 

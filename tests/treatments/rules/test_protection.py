@@ -76,6 +76,31 @@ def test_gloves_and_respirators_follow_the_category(category, gloves, respirator
     assert ("respirator" in codes) is respirator
 
 
+# [40CFR156-212] 156.212(e): gloves and respirators read in [EPA-LRT-PPE], the rest from memory
+BODY = {
+    "I": {"coveralls-over-long-sleeves", "chemical-resistant-footwear"},
+    "II": {"coveralls-over-short-sleeves", "chemical-resistant-footwear"},
+    "III": {"long-sleeves-and-trousers", "shoes-and-socks"},
+    "IV": {"long-sleeves-and-trousers", "shoes-and-socks"},
+}
+
+
+@pytest.mark.parametrize("category", BODY)
+def test_each_route_asks_for_its_own_equipment_by_its_category(category):
+    gloves = {"chemical-resistant-gloves"} if category != "IV" else set()
+    strong = category in ("I", "II")
+    mildest = protection_by_category("IV", "IV", "IV")
+
+    by_skin = protection_by_category(category, "IV", "IV")
+    by_eye = protection_by_category("IV", category, "IV")
+    by_breath = protection_by_category("IV", "IV", category)
+
+    assert by_skin >= BODY[category] | gloves
+    assert ("chemical-resistant-gloves" in by_skin) is bool(gloves)
+    assert by_eye - mildest == ({"protective-eyewear"} if strong else set())
+    assert by_breath - mildest == ({"respirator"} if strong else set())
+
+
 @pytest.mark.parametrize("word", [SignalWord.DANGER, SignalWord.WARNING])
 def test_a_strong_word_with_a_bare_list_is_only_noted(a_product, word):
     # [40CFR156-64] [40CFR156-212] category I or II by some route

@@ -1,18 +1,22 @@
-"""Asks HiGHS [HIGHS-2018] for the best plan, and takes only what it has proven."""
+"""Asks HiGHS [HIGHS-2018] for the best plan, and takes only what it has proven.
+
+The solver is large and is loaded when it is first asked.
+"""
+
+from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
-import highspy
 import numpy as np
 
 from treatments.rules.composing.families import EVERY_FAMILY
 from treatments.rules.composing.models import Matrix, Model, Numbers, Places
 
+if TYPE_CHECKING:
+    import highspy
+
 SECONDS = 20.0
-STATUS = highspy.HighsModelStatus
-PROVEN = {STATUS.kOptimal}
-# No cost is below zero, so that what is unbounded or infeasible is infeasible.
-DISPROVEN = {STATUS.kInfeasible, STATUS.kUnboundedOrInfeasible}
 
 
 class ProofMissing(ValueError):
@@ -55,7 +59,7 @@ class Search:
         self._at_most(-1.0, others, np.full(len(others), -1.0))
 
     def _at_most(self, upper: float, places: Places, weights: Numbers) -> None:
-        self._solver.addRow(-highspy.kHighsInf, upper, len(places), places, weights)
+        self._solver.addRow(-np.inf, upper, len(places), places, weights)
 
 
 def is_possible(model: Model, active: int = EVERY_FAMILY, seconds: float = SECONDS) -> bool:
@@ -72,11 +76,14 @@ def is_possible(model: Model, active: int = EVERY_FAMILY, seconds: float = SECON
 
 def _is_solved(solver: highspy.Highs) -> bool:
     """Run the solver: True for a proven best plan, False for proof that there is none."""
+    from highspy import HighsModelStatus as Status
+
     solver.run()
     status = solver.getModelStatus()
-    if status in PROVEN:
+    if status == Status.kOptimal:
         return True
-    if status in DISPROVEN:
+    # No cost is below zero, so that what is unbounded or infeasible is infeasible.
+    if status in (Status.kInfeasible, Status.kUnboundedOrInfeasible):
         return False
     raise ProofMissing(
         "The best plan was not proven in the time given. Ask for fewer weeks or products."
@@ -88,12 +95,14 @@ def program(costs: Numbers, matrix: Matrix, binaries: int) -> highspy.HighsLp:
 
     A model without columns gets one that stays 0: the solver answers nothing to an empty one.
     """
+    import highspy
+
     linear = highspy.HighsLp()
     others = max(len(costs) - binaries, 0 if binaries else 1)
     linear.num_col_, linear.num_row_ = binaries + others, len(matrix.lower)
     linear.col_cost_ = costs if len(costs) else np.zeros(1)
     linear.col_lower_ = np.zeros(binaries + others)
-    linear.col_upper_ = np.array([1.0] * binaries + [highspy.kHighsInf] * others)
+    linear.col_upper_ = np.array([1.0] * binaries + [np.inf] * others)
     linear.row_lower_, linear.row_upper_ = matrix.lower, matrix.upper
     linear.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
     linear.a_matrix_.start_ = matrix.starts
@@ -105,6 +114,8 @@ def program(costs: Numbers, matrix: Matrix, binaries: int) -> highspy.HighsLp:
 
 
 def _solver(seconds: float) -> highspy.Highs:
+    import highspy
+
     solver = highspy.Highs()
     for option, value in (
         ("output_flag", False),
