@@ -17,6 +17,7 @@ OWNER = frozenset({Role.OWNER})
 class PersonSerializer(serializers.ModelSerializer):
     """A person, whose crew and hours stand among the technicians."""
 
+    email = serializers.CharField(read_only=True)
     role = serializers.SerializerMethodField()
 
     class Meta:

@@ -62,6 +62,16 @@ def test_a_leap_day_has_a_date_in_every_year():
     assert next_on(date(2028, 1, 1), "02-29") == date(2028, 2, 29)
 
 
+# Papal bull Inter gravissimas, 1582 (from memory): of full centuries every fourth has a leap day.
+@pytest.mark.parametrize(("year", "last"), [(2000, 29), (2100, 28), (2101, 28), (2400, 29)])
+def test_full_centuries_have_a_leap_day_every_fourth_time(year, last):
+    assert next_on(date(year, 1, 1), "02-29") == date(year, 2, last)
+
+
+def test_the_day_itself_is_the_next_one():
+    assert next_on(date(2026, 5, 15), "05-15") == date(2026, 5, 15)
+
+
 @pytest.mark.parametrize(("day", "code"), [(14, []), (15, ["in-bloom"])])
 def test_a_label_that_forbids_bloom_is_kept(a_week, a_product, blooming, codes, day, code):
     week = a_week(day=date(2026, 5, day), product=a_product(bloom_rule=BloomRule.NOT_IN_BLOOM))
