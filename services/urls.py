@@ -167,6 +167,11 @@ clients_pages = [
     path("client/visits/<int:visit_id>/day/", letter.ask_day, name="ask_day"),
     path("client/visits/<int:visit_id>.pdf", letter.client_summary, name="client_summary"),
     path(
+        "client/statements/<int:statement_number>.pdf",
+        letter.client_statement,
+        name="client_statement",
+    ),
+    path(
         "client/seasons/<int:planting_id>/<int:pest_id>.svg",
         letter.client_season,
         name="client_season",

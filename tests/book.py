@@ -210,6 +210,7 @@ def book(
     book.foreign |= made_once(book.foreign, soap_lot, applicator)
     book.own["correction_id"] = asked_by_the_office(book).pk
     book.own |= charged_once(book)
+    book.foreign["statement_number"] = charged_too(book).number
     for names in (book.own, book.foreign):
         names["estimate_id"] = proposed(book, names).pk
     now.move_to(NOW)
@@ -602,6 +603,13 @@ def charged_once(book):
         "payment_id": payment.pk,
         "charge_id": charge.pk,
     }
+
+
+def charged_too(book):
+    """Charge the foreign client for the same day."""
+    client, day = Client.objects.get(pk=book.foreign["client_id"]), FIRST_MORNING.date()
+    told = {"by": book.people[Role.OFFICE], "at": FIRST_EVENING, "form_id": UUID(int=4)}
+    return give_out(client, first_day=day, last_day=day, **told)
 
 
 def proposed(book, names):

@@ -144,6 +144,7 @@ urlpatterns = [
     path("plantings/<int:planting_id>/water/", water_tests.water_tests, name="water_tests"),
     path("resistance/", scouting.resistance, name="resistance"),
     path("store/", store.store, name="store"),
+    path("store/disposals/", store.disposals, name="disposals"),
     path("store/receive/", store.receive, name="receive"),
     path("store/lots/<int:lot_id>/", store.lot, name="lot"),
     path("store/lots/<int:lot_id>/count/", store.move, {"kind": "count"}, name="count_lot"),

@@ -4,6 +4,7 @@
 tests run every one, in order.
 """
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -11,6 +12,7 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
 API = "$BOOK/api/v1"
+NAME, IN_THE_SHELL = re.compile(r"(\$[A-Z]+)"), r"'\1'"
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,8 +34,8 @@ def curl(path: str, *options: str) -> str:
 
 
 def sent(json: str) -> str:
-    """Return the option by which curl posts JSON."""
-    return f"--json '{json}'"
+    """Return the option by which curl posts JSON; names stand outside the quotes of the shell."""
+    return f"--json '{NAME.sub(IN_THE_SHELL, json)}'"
 
 
 EXAMPLES = [
@@ -139,8 +141,8 @@ EXAMPLES = [
         curl(f"{API}/visits/$VISIT/hold/", sent('{"reason": "wind", "note": "gusts of 20 mph"}')),
     ),
     Example(
-        _("Read the records of a lot; a record is never changed, it is amended by another one."),
-        curl(f'"{API}/records/?lot=S-1"'),
+        _("Read the newest record; none is ever changed, it is amended by another one."),
+        curl(f'"{API}/records/?limit=1"'),
         200,
         {"NUMBER": "results.0.number"},
     ),

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 
 from clients.models import Client, Planting
 from services.courses import local_day
-from services.models import DayAsked, Estimate, Visit
+from services.models import DayAsked, Estimate, Statement, Visit
 from services.models.courses import VisitQuerySet
 from services.printing.summaries import (
     keep_off_until,
@@ -20,7 +20,7 @@ from services.printing.summaries import (
 from services.sheets.charts import as_svg, season_figure
 from treatments.models import Pest, ScoutingCount
 
-LAST_VISITS = 12
+LAST_VISITS = LAST_PAPERS = 12
 STILL_TOLD = timedelta(days=7)  # after a visit its keeping-off still stands on the page
 
 
@@ -77,6 +77,8 @@ class Letter:
     coming: list[Coming]
     charts: list[Chart]
     proposed: list[Estimate]
+    answered: list[Estimate]
+    statements: list[Statement]
 
 
 def letter_to(client: Client, now: datetime) -> Letter:
@@ -90,7 +92,15 @@ def letter_to(client: Client, now: datetime) -> Letter:
         coming=list(_coming(visits, now)),
         charts=list(_charts(client, now)),
         proposed=list(_proposed(client, now)),
+        answered=list(_answered(client)),
+        statements=list(client.statements.order_by("-number")[:LAST_PAPERS]),
     )
+
+
+def _answered(client: Client) -> Iterable[Estimate]:
+    """Return the estimates that a client has accepted or declined, the newest first."""
+    theirs = Estimate.objects.of_client(client).filter(answer__isnull=False)
+    return theirs.select_related("property", "answer").order_by("-number")[:LAST_PAPERS]
 
 
 def _proposed(client: Client, now: datetime) -> Iterable[Estimate]:

@@ -25,14 +25,14 @@ from services.asking import ask_for_day
 from services.charting import FIELD
 from services.dispatching import today_at_yard
 from services.forms.wishes import DayAskedForm, WishesForm
-from services.models import ClientLink, Visit
+from services.models import ClientLink, Statement, Visit
 from services.printing.summaries import season_of_client
 from services.project.errors import tell
 from services.project.proxies import sender_of
 from services.sheets.charts import as_svg, height_for, season_figure
 from services.showing.letter import letter_to
 from services.telling import LinkEnded, LinkUnknown, client_of
-from services.views.paper import summary_paper
+from services.views.paper import pdf, summary_paper
 from treatments.models import Business, Pest
 
 logger = logging.getLogger(__name__)
@@ -206,6 +206,14 @@ def client_summary(request, client, visit_id):
         course__property__client=client, state=Visit.State.COMPLETED
     ).with_all_that_is_shown()
     return summary_paper(get_object_or_404(visits, pk=visit_id))
+
+
+@require_safe
+@for_client
+def client_statement(request, client, statement_number):
+    """Hand a client the paper of a statement as it was given out."""
+    statement = get_object_or_404(Statement, client=client, number=statement_number)
+    return pdf(bytes(statement.paper.pdf), f"statement-{statement.number}")
 
 
 @require_safe

@@ -61,6 +61,7 @@ EXCEPTIONS = {
     "services/views/client_estimates:estimate_for.Estimate": OF_THE_CLIENT,
     "services/views/letter:client_season.Planting": OF_THE_CLIENT,
     "services/views/letter:client_summary.Visit": OF_THE_CLIENT,
+    "services/views/letter:client_statement.Statement": OF_THE_CLIENT,
     "services/views/letter:link_opened.ClientLink": "picked by the signed cookie",
     "services/views/letter:open_link.ClientLink": "picked by the digest of the token",
     "services/views/links:revoke_link.ClientLink": SEES_ALL,

@@ -1,6 +1,7 @@
 """Lists sort by the head of a column, in stretches and pages as before."""
 
 import re
+from decimal import Decimal
 
 import pytest
 
@@ -8,6 +9,7 @@ from clients.access import Role
 from clients.models import Property
 from clients.sorting import Head, Order
 from clients.stretches import ROWS
+from treatments.storekeeping import dispose
 
 COLUMNS = {"name": "name", "client": "client__name"}
 # Each list that sorts, by the columns of its head.
@@ -17,6 +19,7 @@ LISTS = {
     "/products/": ["name", "registration", "signal"],
     "/rotations/": ["name", "pest", "composed"],
     "/leftovers/": ["on", "product", "gallons", "done"],
+    "/store/disposals/": ["on", "product"],
     "/spills/": ["on", "place", "product"],
     "/pests/": ["name", "scientific", "eppo"],
     "/ingredients/": ["name", "irac", "frac", "days"],
@@ -50,7 +53,8 @@ def test_a_head_turns_the_order_round_and_another_begins_anew():
     assert Order({"sort": "-name"}, COLUMNS, usual="name").head("name").sort == "name"
 
 
-def test_every_head_sorts_both_ways(book, client):
+def test_every_head_sorts_both_ways(book, client, soap_lot, owner):
+    dispose(soap_lot, amount=Decimal(1), by=owner, note="leaked")
     client.force_login(book.people[Role.OWNER])
 
     for path, name in EVERY_HEAD:

@@ -9,7 +9,7 @@ import time_machine
 
 from treatments.models import Lot, StockEntry
 from treatments.reserving import Reserved
-from treatments.storekeeping import receive_lot
+from treatments.storekeeping import count_lot, dispose, receive_lot
 
 TODAY = "2026-07-01T16:00:00Z"
 
@@ -215,3 +215,14 @@ def test_an_applicator_is_not_shown_what_a_unit_costs(client, owner, applicator,
     assert "cost a unit" not in client.get("/store/receive/").content.decode().lower()
     page = client.get(f"/products/{soap_lot.product_id}/edit/").content.decode().lower()
     assert "price a unit" not in page
+
+
+def test_what_was_disposed_of_stands_in_one_list(client, dispatcher, soap_lot):
+    client.force_login(dispatcher)
+    dispose(soap_lot, amount=Decimal(3), by=dispatcher, note="taken to the county's day")
+    count_lot(soap_lot, counted=Decimal(1), by=dispatcher, note="a count is none")
+
+    page = client.get("/store/disposals/").content.decode()
+
+    assert "taken to the county&#x27;s day" in page
+    assert "a count is none" not in page

@@ -1,7 +1,7 @@
 """What is proposed from the book: its products, store, records, wishes and fixed weeks."""
 
 from dataclasses import replace
-from datetime import date
+from datetime import UTC, date, datetime
 from decimal import Decimal
 
 import pytest
@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from clients.models import Planting
 from tests.shelf import keep_shelf, kept
 from treatments.composing import FindingsStand, finding_key
-from treatments.models import Lot, Product, Rotation
+from treatments.models import EarlierApplication, Lot, Product, Rotation
 from treatments.proposing import SKIPPED, Asked, NothingOnOffer, keep_proposal, propose
 from treatments.recording import record_application
 from treatments.rules.composing import Family, Wishes
@@ -199,6 +199,21 @@ def test_what_was_applied_since_the_first_day_is_done(asked, shelf, stated):
     assert all(week.application for week in others)
 
 
+def test_what_was_applied_before_this_book_counts_among_the_proposals(asked, shelf, soap):
+    EarlierApplication.objects.create(
+        planting=asked.plantings[0],
+        applied_on=date(2026, 7, 7),
+        product=soap,
+        product_name=soap.name,
+        taken_from="past.csv",
+        taken_over_at=datetime(2026, 7, 8, tzinfo=UTC),
+    )
+
+    proposed = propose(replace(asked, today=date(2026, 7, 8)))
+
+    assert proposed.answer.plans[0].weeks[0].pin.applied.product.name == soap.name
+
+
 def test_a_week_that_is_over_without_a_visit_is_skipped(asked, shelf):
     proposed = propose(replace(asked, today=date(2026, 7, 14)))
 
@@ -221,7 +236,7 @@ def test_the_number_of_queries_does_not_grow(
 ):
     kept("Another", "acequinocyl", "20B", ["egg"], {}, owner)
     for weeks in (3, 12):
-        with django_assert_num_queries(10):
+        with django_assert_num_queries(11):
             propose(replace(asked, weeks=weeks))
 
 

@@ -11,7 +11,13 @@ import time_machine
 from django.core.exceptions import ValidationError
 from django.db import connection
 
-from treatments.models import ActiveIngredient, ApplicationRecord, Certificate, StockEntry
+from treatments.models import (
+    ActiveIngredient,
+    ApplicationRecord,
+    Certificate,
+    EarlierApplication,
+    StockEntry,
+)
 from treatments.recording import clocks_of, fields_of, record_application, what_is_missing
 from treatments.rules.facts import Conditions
 from treatments.rules.records import FIELDS
@@ -221,6 +227,36 @@ def test_an_interval_that_was_broken_is_flagged(stated, days, broken):
         second = record_application(**stated | {name: stated[name] + later for name in times})
 
     assert ("interval-too-short" in codes(second)) is broken
+
+
+def applied_elsewhere(planting, product, day):
+    return EarlierApplication.objects.create(
+        planting=planting,
+        applied_on=day,
+        product=product,
+        product_name="Quiet Soap",
+        taken_from="past.csv",
+        taken_over_at=SOON_AFTER,
+    )
+
+
+@pytest.mark.parametrize(
+    ("day", "broken"),
+    [(date(2026, 6, 30), True), (date(2026, 6, 29), False), (date(2025, 6, 30), False)],
+)
+def test_what_was_applied_before_this_book_counts_among_the_flags(
+    stated, rose_bed, soap, day, broken
+):
+    # the label of the soap asks for seven days; the record is of 6 July
+    applied_elsewhere(rose_bed, soap, day)
+
+    assert ("interval-too-short" in codes(record_application(**stated))) is broken
+
+
+def test_an_unknown_product_from_before_this_book_counts_for_nothing(stated, rose_bed):
+    applied_elsewhere(rose_bed, None, date(2026, 7, 5))
+
+    assert record_application(**stated).flags == []
 
 
 def test_a_flag_is_a_sentence_with_its_facts(stated):

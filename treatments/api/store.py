@@ -104,6 +104,13 @@ class MoveSerializer(serializers.Serializer):
         return action(lot, amount=amount, by=by, note=note)
 
 
+class WhichEntriesSerializer(serializers.Serializer):
+    """Which lines are listed: of a kind, of a lot."""
+
+    kind = serializers.ChoiceField(choices=StockEntry.Kind.choices, required=False)
+    lot = serializers.IntegerField(min_value=1, required=False)
+
+
 class StockEntryViewSet(AddedViewSet):
     """The ledger: lines are added and stay."""
 
@@ -111,6 +118,15 @@ class StockEntryViewSet(AddedViewSet):
     writers = STAFF
     queryset = StockEntry.objects.all()
     serializer_class = StockEntrySerializer
+
+    @extend_schema(parameters=[WhichEntriesSerializer])
+    def list(self, request, *args, **kwargs):
+        return super().list(request, *args, **kwargs)
+
+    def filter_queryset(self, queryset):
+        asked = WhichEntriesSerializer(data=self.request.query_params)
+        asked.is_valid(raise_exception=True)
+        return queryset.filter(**asked.validated_data)
 
     @extend_schema(request=MoveSerializer, responses={201: StockEntrySerializer})
     def create(self, request, *args, **kwargs):

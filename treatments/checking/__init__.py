@@ -3,7 +3,7 @@
 Whatever the number of weeks and plantings, the number of queries is the same.
 """
 
-from treatments.checking.books import history_of_plantings
+from treatments.checking.books import earlier_on, history_of_plantings
 from treatments.checking.conditions import check_conditions
 from treatments.checking.planned import days_of_weeks, planned_application
 from treatments.checking.weeks import check_course, check_weeks
@@ -14,6 +14,7 @@ __all__ = [
     "check_course",
     "check_weeks",
     "days_of_weeks",
+    "earlier_on",
     "groups_of",
     "history_of_plantings",
     "planned_application",

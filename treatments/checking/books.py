@@ -39,7 +39,7 @@ def open_book(
     """Read what a check of products on plantings from a first day needs."""
     places = _with_places(plantings)
     records = history_of_plantings(places, first_day) if places else {}
-    earlier = _earlier_on(places, first_day) if places else []
+    earlier = earlier_on(places, first_day) if places else []
     used = {record.product_id for kept in records.values() for record in kept}
     used |= {each.product_id for each in earlier if each.product_id is not None}
     wanted = used.union(pk for pk in product_ids if pk is not None)
@@ -80,7 +80,7 @@ def history_of_plantings(
     return by_planting
 
 
-def _earlier_on(plantings: Sequence[Planting], before: date) -> list[EarlierApplication]:
+def earlier_on(plantings: Sequence[Planting], before: date) -> list[EarlierApplication]:
     """Return what was taken over from elsewhere of the year before a day, products known."""
     days = (before - timedelta(days=HISTORY_DAYS), before - timedelta(days=1))
     found = EarlierApplication.objects.filter(

@@ -5,8 +5,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import timedelta
 
-from treatments.checking import history_of_plantings
-from treatments.gathering import local_day, past_application
+from treatments.checking import earlier_on, history_of_plantings
+from treatments.gathering import earlier_application, local_day, past_application
 from treatments.models import ApplicationRecord
 from treatments.proposing.asking import SKIPPED, Asked
 from treatments.rules.composing import Pin, PinKind
@@ -31,13 +31,17 @@ class Past:
 
 
 def past_of(asked: Asked, facts: Mapping[int, ProductFacts]) -> Past:
-    """Return what was applied on the plantings, in one query."""
+    """Return what was applied on the plantings, in two queries."""
     past = Past()
     until = max(asked.first_day, asked.today + timedelta(days=1))
     for planting_id, records in history_of_plantings(asked.plantings, until).items():
         for record in records:
             week = asked.week_of(local_day(record))
             past.add(planting_id, _applied(record, facts), week)
+    for each in earlier_on(asked.plantings, until):
+        if each.product_id is not None:
+            applied = earlier_application(each, facts[each.product_id])
+            past.add(each.planting_id, applied, asked.week_of(each.applied_on))
     return past
 
 

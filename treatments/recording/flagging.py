@@ -9,10 +9,11 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Q
 
-from treatments.checking import history_of_plantings, planned_application
+from treatments.checking import earlier_on, history_of_plantings, planned_application
 from treatments.gathering import (
     amount_on_ground,
     certificate_facts,
+    earlier_application,
     past_application,
     planting_facts,
     product_facts,
@@ -77,12 +78,18 @@ def check_label(record: ApplicationRecord, now: datetime) -> list[Finding]:
     """Return what the label says of what was applied, with all that is known of the planting."""
     # Paper may come in late: what was done since counts as well as what was done before.
     until = max(done_there(record), now.astimezone(ZoneInfo(record.time_zone))).date()
-    past = history_of_plantings([record.planting], until + timedelta(days=1))
+    before = until + timedelta(days=1)
+    past = history_of_plantings([record.planting], before)
     others = [each for each in past.get(record.planting_id, []) if each.pk != record.amends_id]
+    earlier = earlier_on([record.planting], before)
     wanted = {each.product_id for each in others} | {record.product_id}
+    wanted |= {each.product_id for each in earlier if each.product_id is not None}
     products = {each.pk: each for each in with_labels(Product.objects.filter(pk__in=wanted))}
-    facts = {pk: product_facts(product) for pk, product in products.items()}
+    facts: dict[int | None, ProductFacts] = {
+        pk: product_facts(product) for pk, product in products.items()
+    }
     history = [past_application(each, facts[each.product_id]) for each in others]
+    history += [earlier_application(each, facts[each.product_id]) for each in earlier]
     applied = _as_applied(record, products[record.product_id], facts[record.product_id])
     return check_rotation([applied], planting=planting_facts(record.planting), history=history)
 

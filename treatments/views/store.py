@@ -1,18 +1,22 @@
 """Pages of the store: lots by product, the ledger of each, and what enters or leaves."""
 
 from django.contrib import messages
+from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from clients.access import OFFICE, STAFF, allow, has_role
+from clients.sorting import Order
 from clients.views import entry
 from treatments.clocks import home_day, home_zone
 from treatments.forms.store import CountForm, DisposeForm, ReceiveForm, ReturnForm
-from treatments.models import Lot
+from treatments.models import Lot, StockEntry
 from treatments.shopping import shopping_list
 from treatments.views.shelves import ledger, shelves
 
+ROWS = 50
+DISPOSALS_BY = {"on": "happened_at", "product": "lot__product__name"}
 MOVES = {"count": CountForm, "dispose": DisposeForm, "return": ReturnForm}
 
 
@@ -30,6 +34,19 @@ def store(request):
         "to_buy": shopping_list(today),
     }
     return render(request, "treatments/store.html", context)
+
+
+@require_safe
+@allow(STAFF)
+def disposals(request):
+    """Show what left the store to be disposed of, with the words that were written beside it."""
+    # A line of an application has a record, so these few are found by having none.
+    found = StockEntry.objects.filter(kind=StockEntry.Kind.DISPOSED, record__isnull=True)
+    found = found.select_related("lot__product", "entered_by")
+    order = Order(request.GET, DISPOSALS_BY, usual="-on")
+    page = Paginator(order.sorted(found), ROWS).get_page(request.GET.get("page"))
+    context = {"page": page, "order": order, "zone": home_zone()}
+    return render(request, "treatments/disposals.html", context)
 
 
 @require_safe
