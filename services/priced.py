@@ -35,5 +35,6 @@ def reach_in_words(each: VisitFigures) -> str:
         reach.append(_("for %(place)s") % {"place": course.property.client.name})
     if rule.rotation is not None:
         reach.append(_("for %(place)s") % {"place": course.rotation.name})
-    since = _("from %(day)s") % {"day": date_format(rule.from_day, "SHORT_DATE_FORMAT")}
+    day = date_format(rule.from_day, "SHORT_DATE_FORMAT").replace("\xa0", " ")
+    since = _("from %(day)s") % {"day": day}
     return ", ".join([*(reach or [_("for all")]), since])

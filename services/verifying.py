@@ -144,10 +144,14 @@ class Routes(LastToldTable):
         return routes.values_list("pk", flat=True) if lowest is not None else ()
 
     def differing(self, row: Mapping[str, Any], body: Mapping[str, Any]) -> Iterable[str]:
-        """Yield the columns of which the entry says otherwise; of stops, whether it lacks one."""
+        """Yield the columns of which the entry says otherwise; of stops, whether it lacks one.
+
+        The first entries told the crew by its name alone.
+        """
         keys = ("visit", "arrives_at")
         told = [{key: stop.get(key) for key in keys} for stop in body.get("stops", [])]
-        plain = {name: value for name, value in row.items() if name != "stops"}
+        beside = {"stops"} if "crew_number" in body else {"stops", "crew_number"}
+        plain = {name: value for name, value in row.items() if name not in beside}
         yield from super().differing(plain, body)
         if any(stop not in told for stop in row.get("stops", [])):
             yield "stops"

@@ -60,7 +60,7 @@ class BookField(BoundField):
     def value(self):
         """Return what stands in the field; a kept amount without needless zeros."""
         value = super().value()
-        return plainly(value) if isinstance(value, Decimal) else value
+        return Decimal(str(plainly(value))) if isinstance(value, Decimal) else value
 
     def unit(self):
         """Return the unit the field is typed in: its own `unit`, or the one its name ends in."""

@@ -23,9 +23,9 @@ from services.models import Outbox
 from services.project.celery import app
 from tests.journeys.workers import ROOT, SLIM, surroundings
 
-JOBS, ROUNDS = 500, 3
+JOBS, ROUNDS = 150, 3
 OF_DURABLE, OF_NOTHING = 0.5, 0.5
-PATIENCE = 60  # s
+PATIENCE = 120  # s
 TICKS = os.sysconf("SC_CLK_TCK")
 
 pytestmark = [

@@ -55,7 +55,9 @@ def test_a_client_reads_the_letter_behind_the_link(window, book):
     assert page.url.endswith("/client/")
     assert "Dear Reading Society" in page.inner_text("body")
     assert "Quarry" not in page.inner_text("body")
-    assert page.locator("a[href$='.pdf']").count() == 1
+    for papers in ("visits", "statements"):
+        assert page.locator(f"a[href^='/client/{papers}/'][href$='.pdf']").count() == 1
+    assert page.locator("a[href$='.pdf']").count() == 2
 
 
 def test_another_language_is_a_press_away(window, book):

@@ -11,6 +11,7 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 
 from clients.access import Role
+from services import journaling
 from services.dispatching import recall
 from services.holding import hold_visit, lift_hold
 from services.journaling import journal_contact, journal_dispatch
@@ -368,6 +369,21 @@ def test_a_route_that_is_changed_behind_the_books_back_is_found(dispatched, owne
     run(change)
 
     assert found() == [f"entry 0: the table says otherwise of dispatch {route.pk}: {column}"]
+
+
+def test_a_route_of_which_an_early_entry_names_the_crew_alone_is_no_fault(
+    dispatched, owner, monkeypatch
+):
+    told = journaling.told_dispatch
+
+    def without_number(dispatch):
+        return {name: value for name, value in told(dispatch).items() if name != "crew_number"}
+
+    monkeypatch.setattr(journaling, "told_dispatch", without_number)
+    journal_dispatch(dispatched.dispatch, kind="handed out", by=owner, at=NOON)
+
+    assert "crew_number" not in JournalEntry.objects.get().body
+    assert found() == []
 
 
 def test_a_route_without_an_entry_is_found(dispatched, owner, crew):
