@@ -1,19 +1,17 @@
 """The main job: composes a rotation, puts it on, dispatches week three and records a day."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from datetime import date, timedelta
 from typing import Any
-from uuid import NAMESPACE_OID, uuid5
 
 from services.courses import put_on
 from services.demonstration.places import planting_of
 from services.demonstration.reading import Days, moment, read
 from services.demonstration.rotations import compose_for_today
-from services.demonstration.season import Season, planned_courses
+from services.demonstration.season import Season, planned_courses, tell_by_telephone
 from services.dispatching import DayPlan, dispatch_week
 from services.holding import hold_visit
-from services.models import ContactAttempt, Course, Dispatch, Hold, Visit
-from services.telling import log_contact, people_to_tell
+from services.models import Course, Dispatch, Hold, Visit
 
 THIRD = 3
 
@@ -58,27 +56,12 @@ def dispatch_week_three(days: Days, by: Any) -> list[DayPlan]:
     behind = Visit.objects.open().filter(rotation_week__week__lt=THIRD).values("course")
     visits = Visit.objects.open().planned_in(days.monday, sunday).exclude(course__in=behind)
     third = visits.filter(rotation_week__week=THIRD)
-    tell_of_monday(third.filter(planned=days.monday).with_all_that_is_shown(), days, by)
+    told = third.filter(planned=days.monday).with_all_that_is_shown()
+    tell_by_telephone(told, days.monday, by)
     chosen = third.values_list("pk", flat=True)
     return dispatch_week(
         monday=days.monday, visit_ids=list(chosen), by=by, now=moment(days.monday, 5, 30)
     )
-
-
-def tell_of_monday(visits: Iterable[Visit], days: Days, by: Any) -> None:
-    """Write down that on Sunday morning everybody was told of Monday's visits by telephone."""
-    for visit in visits:
-        for reader in people_to_tell(visit):
-            log_contact(
-                visit,
-                reader,
-                way=ContactAttempt.Way.TELEPHONE,
-                outcome=ContactAttempt.Outcome.TOLD,
-                at=moment(days.from_monday(-1), 10),
-                by=by,
-                form_id=uuid5(NAMESPACE_OID, reader.key),
-                now=moment(days.monday, 5),
-            )
 
 
 def make_week(season: Season, each: Callable[[date], None]) -> date:
@@ -102,5 +85,5 @@ def begin_todays(season: Season) -> None:
 
 def dispatched_monday() -> date:
     """Return the Monday of the week that the main job dispatched."""
-    day = Dispatch.objects.earliest("made_at", "day").day
+    day = Dispatch.objects.latest("day").day
     return day - timedelta(days=day.weekday())

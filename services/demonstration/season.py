@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
+from uuid import NAMESPACE_OID, uuid5
 
 from services.courses import end_course, put_on
 from services.demonstration.counts import count_before
@@ -12,7 +13,10 @@ from services.demonstration.places import planting_of
 from services.demonstration.reading import Days, moment, read
 from services.demonstration.store import first_arrival, keep_store
 from services.demonstration.visits import hours_of, make_visit
-from services.models import Course, Visit
+from services.demonstration.yard import keep_shifts
+from services.dispatching import dispatch_day
+from services.models import ContactAttempt, Course, Visit
+from services.telling import log_contact, people_to_tell
 from treatments.models import ApplicationRecord, Rotation
 from treatments.posting import signs_standing, take_down
 from treatments.recording import amend_application
@@ -54,11 +58,16 @@ class Season:
     def pass_days(self, each: Callable[[date], None]) -> None:
         """Let the days pass until the Monday that is dispatched; `each` is called after one."""
         for day in season_days(self.days):
-            self.pass_day(day)
+            keep_shifts(day)
+            self.pass_day(day, sends_out=True)
             each(day)
+        keep_shifts(self.days.today)
 
-    def pass_day(self, day: date) -> None:
-        """Keep the store, put courses on, make the visits and amend what was wrong, on a day."""
+    def pass_day(self, day: date, *, sends_out: bool = False) -> None:
+        """Keep the store, put courses on, make the visits and amend what was wrong, on a day.
+
+        sends_out: whether crews are sent to the visits of the day first
+        """
         keep_store(day, self.days, self.by)
         for course in planned_courses(self.days):
             if course.first_day == day:
@@ -67,8 +76,21 @@ class Season:
             amend(visit, row, day)
         self.to_amend.clear()
         take_signs_down(day, self.by)
+        if sends_out:
+            self.send_out(day)
         for visit in self._due(day):
             self.make(visit)
+
+    def send_out(self, day: date) -> None:
+        """Tell everybody the day before, and send crews to the visits of a day.
+
+        What finds no room on a short evening is made all the same, without a route.
+        """
+        due = self._due(day)
+        tell_by_telephone(due, day, self.by)
+        plan = dispatch_day(day=day, visits=due, by=self.by, now=moment(day, 5, 30))
+        left = [each.visit.pk for each in plan.left_out]
+        Visit.objects.filter(pk__in=left).update(left_out={})
 
     def make_dispatched(self, day: date) -> None:
         """Make what crews were sent to on a day."""
@@ -131,6 +153,22 @@ def take_signs_down(day: date, by: Any) -> None:
             take_down(sign.record, by=sign.record.recorded_by or by, at=morning)
 
 
+def tell_by_telephone(visits: Iterable[Visit], day: date, by: Any) -> None:
+    """Write down that everybody was told of the visits of a day, the morning before."""
+    for visit in visits:
+        for reader in people_to_tell(visit):
+            log_contact(
+                visit,
+                reader,
+                way=ContactAttempt.Way.TELEPHONE,
+                outcome=ContactAttempt.Outcome.TOLD,
+                at=moment(day - timedelta(days=1), 10),
+                by=by,
+                form_id=uuid5(NAMESPACE_OID, reader.key),
+                now=moment(day, 5),
+            )
+
+
 def is_of(visit: Visit, row: Mapping[str, Any]) -> bool:
     """Say whether an amendment of the data is of a visit."""
     names = [planting.name for planting in visit.course.plantings.all()]
@@ -149,7 +187,7 @@ def amend(visit: Visit, row: Mapping[str, Any], day: date) -> None:
         changes["plants"] = row["plants"]
     if "minutes_later" in row:
         changes["done_at"] = record.done_at + timedelta(minutes=row["minutes_later"])
-    at = moment(day, 8, 15)
+    at = moment(day, 6, 15)
     amend_application(record, reason=row["reason"], by=by, captured_at=at, now=at, **changes)
 
 

@@ -38,6 +38,15 @@ def shift_of(row: dict[str, Any], yard: Yard, day: date) -> tuple[time, time]:
     return _quarter(before), _quarter(after)
 
 
+def keep_shifts(day: date) -> None:
+    """Let the evening crews work about the sunset of a day, as the seasons turn."""
+    for row in read("business")["crews"]:
+        if "from_sunset" in row:
+            crew = Crew.objects.select_related("yard").get(name=row["name"])
+            crew.shift_starts, crew.shift_ends = shift_of(row, crew.yard, day)
+            kept(crew)
+
+
 def _quarter(moment: datetime) -> time:
     return time(moment.hour, moment.minute // 15 * 15)
 
