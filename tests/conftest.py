@@ -36,9 +36,10 @@ from treatments.models import (
 
 pytest_plugins = ["tests.book"]
 # A program that stands alone finds its neighbour beside it, not in a package.
-# What a soak starts by itself is no test, and finds its people only there.
+# What a benchmark starts in a process of its own is no test, and changes the process it is in.
 collect_ignore = [
     "reference/standalone_package.py",
+    "benchmarks/jobs_app.py",
     "benchmarks/soak/hands.py",
     "benchmarks/soak/people.py",
 ]

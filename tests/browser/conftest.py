@@ -35,9 +35,9 @@ def left_out(reason):
     pytest.skip(f"{reason}.")
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def chromium():
-    """Start the browser."""
+    """Start the browser; its driver's loop is not to run beside tests of anything else."""
     try:
         from playwright.sync_api import sync_playwright
     except ImportError:

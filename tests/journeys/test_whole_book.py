@@ -288,7 +288,7 @@ def test_places_stand_with_longitude_first():
 
 
 def test_papers_that_clients_were_given_are_in_it(book, owner):
-    statement, estimate = StatementPaper.objects.get(), Estimate.objects.earliest("pk")
+    statement, estimate = StatementPaper.objects.earliest("pk"), Estimate.objects.earliest("pk")
 
     with opened(made(owner)) as archive:
         given = archive.read(f"statements/{statement.statement_id}.pdf")

@@ -366,7 +366,9 @@ def test_the_client_reads_and_accepts_on_the_own_page(page, estimate):
     assert (kept.link, kept.words) == (ClientLink.objects.get(), "thank you")
     assert "You accepted this estimate." in page.get(f"{address}/").content.decode()
     assert page.post(f"{address}/answer/", {**told, "answer": "declined"}).status_code == 409
-    assert address not in page.get("/client/").content.decode()
+    own_page = page.get("/client/").content.decode()
+    assert f"{address}/" not in own_page
+    assert f"{address}.pdf" in own_page
 
 
 def test_nothing_is_answered_by_reading_or_without_the_own_form(page, estimate, reader):

@@ -106,6 +106,11 @@ def test_a_technician_finds_only_what_the_day_holds(
     assert found(technician, "reading") == {"records": [record]}
 
 
+def test_a_technician_finds_the_stops_of_the_day(dispatched, technician, library, rose_bed, now):
+    assert found(technician, "library") == {"properties": [library]}
+    assert found(technician, "rose bed") == {"plantings": [rose_bed]}
+
+
 def test_an_inspector_finds_records_within_the_grant_alone(record, inspector, grant):
     assert found(inspector, "reading") == {"records": [record]}
 
