@@ -299,10 +299,15 @@ def soap_lot(soap, dispatcher):
 @pytest.fixture
 def applicator(db):
     """A certified applicator, with a certificate of Pennsylvania until the end of 2027."""
-    holder = Applicator.objects.create(user=person("applicator", Role.APPLICATOR), name="A. Holder")
+    return certified("applicator", "A. Holder", "PA-0007")
+
+
+def certified(username, name, number):
+    """Return somebody who may apply in Pennsylvania until the end of 2027."""
+    holder = Applicator.objects.create(user=person(username, Role.APPLICATOR), name=name)
     Certificate.objects.create(
         applicator=holder,
-        number="PA-0007",
+        number=number,
         jurisdiction="US-PA",
         categories=["ornamental and turf"],
         issued_on=date(2025, 1, 1),

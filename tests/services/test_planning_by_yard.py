@@ -5,12 +5,11 @@ from decimal import Decimal
 
 import pytest
 
-from clients.access import Role
 from clients.models import Property
 from services.models import Crew, LoadLine, Planning, Visit, Yard
 from services.plannings import ask_week, by_yard, run_planning, running
-from tests.conftest import person
-from treatments.models import Applicator, Certificate
+from tests.conftest import certified
+from treatments.models import Certificate
 
 MONDAY = date(2026, 7, 6)
 DAWN = datetime(2026, 7, 6, 9, tzinfo=UTC)  # 05:00 at both yards
@@ -36,16 +35,7 @@ def two_yards(visits, town_hall, crew, second_crew, certified_too, stock, monkey
 @pytest.fixture
 def certified_too(db):
     """Somebody else who holds the certificate."""
-    holder = Applicator.objects.create(user=person("other", Role.APPLICATOR), name="O. Ther")
-    Certificate.objects.create(
-        applicator=holder,
-        number="PA-0009",
-        jurisdiction="US-PA",
-        categories=["ornamental and turf"],
-        issued_on=date(2025, 1, 1),
-        expires_on=date(2027, 12, 31),
-    )
-    return holder
+    return certified("other", "O. Ther", "PA-0009")
 
 
 @pytest.fixture

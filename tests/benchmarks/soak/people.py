@@ -7,27 +7,24 @@ import django
 
 django.setup()
 
-from django.contrib.auth.models import Group, User  # noqa: E402
 from django.utils import timezone  # noqa: E402
 
 from clients.access import Role  # noqa: E402
 from services.devices import enrol, make_code  # noqa: E402
-from services.models import Crew, Technician  # noqa: E402
+from services.models import Crew  # noqa: E402
+from services.people import add_person  # noqa: E402
 
 PASSWORD = "one long password to soak with"
 
 
-def person(name, role):
-    user = User.objects.create_user(name, password=PASSWORD)
-    user.groups.add(Group.objects.get(name=role))
-    return user
+def person(name, role, crew=None):
+    return add_person(username=name, role=role, by=None, password=PASSWORD, crew=crew)
 
 
 def phone(number, by):
     """Enrol the phone of a new technician; return its id and its token."""
-    user = person(f"phone-{number}", Role.TECHNICIAN)
     crews = list(Crew.objects.filter(retired=False))
-    Technician.objects.create(user=user, crew=crews[number % len(crews)])
+    user = person(f"phone-{number}", Role.TECHNICIAN, crews[number % len(crews)])
     _, code = make_code(user, name=f"Phone {number}", by=by, now=timezone.now())
     device, token = enrol(code, now=timezone.now())
     return {"device": str(device.pk), "token": token}
