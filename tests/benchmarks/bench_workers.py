@@ -12,20 +12,17 @@ import threading
 import time
 
 import pytest
-from django.db.models import Q
 from django.utils import timezone
 
 from services.models import Outbox
 from services.telling import sweep
 from tests.journeys.conftest import broker, data  # noqa: F401
-from tests.journeys.workers import started
-from treatments.models import Checkpoint
+from tests.journeys.workers import ENDED, letters_waiting, started
 
 EACH = 120  # letters for each worker
 TAKES = 0.1  # seconds of the server over each
 PATIENCE = 240
 BARS = {2: 1.8, 4: 3.2}
-ENDED = Q(done_at__isnull=False) | Q(failed_at__isnull=False)
 
 pytestmark = [
     pytest.mark.needs_broker,
@@ -72,20 +69,6 @@ def mail(monkeypatch):
         server.shutdown()
 
 
-def letters_waiting(count, told):
-    """Write letters down, each to an address of its own."""
-    now = timezone.now()
-    Outbox.objects.bulk_create(
-        Outbox(
-            kind=Outbox.Kind.CHECKPOINT,
-            arguments={"checkpoint": told.pk, "address": f"keeper-{number}@example.org"},
-            dedupe_key=f"letter {now.isoformat()} {number}",
-            not_before=now,
-        )
-        for number in range(count)
-    )
-
-
 def wait_for(ended):
     """Wait until so many letters have ended."""
     begun = time.monotonic()
@@ -94,17 +77,17 @@ def wait_for(ended):
         time.sleep(0.02)
 
 
-def rate_of(workers, told, data, mail):  # noqa: F811
+def rate_of(workers, data, mail):  # noqa: F811
     """Return how many letters a second so many workers send, all of them started before."""
     before = Outbox.objects.count()
     crew = [started(data, more=mail) for _ in range(workers)]
     try:
-        letters_waiting(4 * workers, told)
+        letters_waiting(4 * workers)
         sweep(timezone.now())
         wait_for(before + 4 * workers)
         time.sleep(5)  # the last of them may still be starting
         count = EACH * workers
-        letters_waiting(count, told)
+        letters_waiting(count)
         begun = time.monotonic()
         sweep(timezone.now())
         wait_for(before + 4 * workers + count)
@@ -116,10 +99,7 @@ def rate_of(workers, told, data, mail):  # noqa: F811
 
 
 def test_more_workers_send_more(data, mail, record_property):  # noqa: F811
-    made_at = timezone.now()
-    told = Checkpoint.objects.create(size=0, root="00" * 32, text="invented", made_at=made_at)
-
-    rates = {workers: rate_of(workers, told, data, mail) for workers in (1, 2, 4)}
+    rates = {workers: rate_of(workers, data, mail) for workers in (1, 2, 4)}
 
     assert not Outbox.objects.filter(failed_at__isnull=False).exists()
     print(  # noqa: T201

@@ -88,7 +88,7 @@ class Season(RuleBasedStateMachine):
     """A season of one crew, two phones, two beds and two products with intervals of a week."""
 
     world = None  # what the fixtures made, put here by the test
-    reached = Counter()  # how often each step was made, over all seasons
+    reached = Counter()  # how often each step was made, over every season
 
     def __init__(self):
         super().__init__()

@@ -10,19 +10,16 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from django.db.models import Q
 from django.utils import timezone
 
 from services.models import Outbox
 from services.telling import sweep
 from services.telling.outbox import HALF_SENT
-from tests.journeys.workers import letters, started
-from treatments.models import Checkpoint
+from tests.journeys.workers import ENDED, letters, letters_waiting, started
 
 LETTERS, KILLS = 1_000, 20
 TWO_HANDS = ("--pool=prefork", "--concurrency=2")
 PATIENCE = 300  # seconds without a letter more before the test gives up
-ENDED = Q(done_at__isnull=False) | Q(failed_at__isnull=False)
 
 pytestmark = [
     pytest.mark.needs_broker,
@@ -35,17 +32,7 @@ pytestmark = [
 @pytest.fixture
 def rows():
     """A thousand letters that wait, each to an address of its own."""
-    now = timezone.now()
-    told = Checkpoint.objects.create(size=0, root="00" * 32, text="invented", made_at=now)
-    return Outbox.objects.bulk_create(
-        Outbox(
-            kind=Outbox.Kind.CHECKPOINT,
-            arguments={"checkpoint": told.pk, "address": f"keeper-{number}@example.org"},
-            dedupe_key=f"letter {number}",
-            not_before=now,
-        )
-        for number in range(LETTERS)
-    )
+    return letters_waiting(LETTERS)
 
 
 @pytest.fixture

@@ -6,9 +6,15 @@ import sys
 from pathlib import Path
 
 from django.db import connection
+from django.db.models import Q
+from django.utils import timezone
+
+from services.models import Outbox
+from treatments.models import Checkpoint
 
 ROOT = Path(__file__).resolve().parents[2]
 ALONE = ("--pool=solo",)
+ENDED = Q(done_at__isnull=False) | Q(failed_at__isnull=False)
 SLIM = ("--without-gossip", "--without-mingle", "--loglevel=WARNING")
 
 
@@ -53,3 +59,20 @@ def letters(data):
     """Return the mails that workers wrote into their folder."""
     folder = data / "mail"
     return [path.read_text() for path in sorted(folder.glob("*"))] if folder.exists() else []
+
+
+def letters_waiting(count):
+    """Write letters down that wait, each to an address of its own, and return their rows."""
+    now = timezone.now()
+    told, _ = Checkpoint.objects.get_or_create(
+        size=0, defaults={"root": "00" * 32, "text": "invented", "made_at": now}
+    )
+    return Outbox.objects.bulk_create(
+        Outbox(
+            kind=Outbox.Kind.CHECKPOINT,
+            arguments={"checkpoint": told.pk, "address": f"keeper-{number}@example.org"},
+            dedupe_key=f"letter {now.isoformat()} {number}",
+            not_before=now,
+        )
+        for number in range(count)
+    )
