@@ -6,7 +6,10 @@ whatever the sheet says of itself, and a formula is never taken for its value.  
 and loaded when a workbook is read.
 """
 
+import lzma
+import struct
 import zipfile
+import zlib
 from collections.abc import Iterator
 from datetime import date, datetime, time
 from decimal import Decimal
@@ -26,7 +29,7 @@ SIGNATURE = b"PK\x03\x04"
 NOT_A_WORKBOOK = (
     zipfile.BadZipFile, DefusedXmlException, SyntaxError, KeyError,
     ValueError, TypeError, AttributeError, IndexError, EOFError, OSError, zipfile.LargeZipFile,
-    NotImplementedError, RuntimeError,
+    NotImplementedError, RuntimeError, ArithmeticError, zlib.error, lzma.LZMAError, struct.error,
 )  # fmt: skip
 
 

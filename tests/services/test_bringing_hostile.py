@@ -14,6 +14,7 @@ from datetime import UTC, datetime
 from io import BytesIO, StringIO
 
 import pytest
+import time_machine
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.urls import reverse
@@ -217,7 +218,9 @@ def csv_of(table, separator=","):
     return written.getvalue()
 
 
+@time_machine.travel(NOW, tick=False)
 def workbook_of(table):
+    """Return the bytes of a workbook: the same at any time, as Hypothesis asks of what it breaks."""
     book = Workbook()
     for row in table:
         book.active.append([NO_XML.sub("", cell)[:32_000] for cell in row])
@@ -339,6 +342,23 @@ def test_broken_bytes_are_told(kind, workbook, data, office):
         content[place : place + much] = data.draw(st.binary(max_size=40))
 
     is_told_and_whole(office, kind, bytes(content))
+
+
+@pytest.mark.parametrize("packed", [zipfile.ZIP_DEFLATED, zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA])
+def test_a_part_that_does_not_unpack_is_told(packed, office):
+    good = zipfile.ZipFile(BytesIO(workbook_of(table_of(GOOD["clients"]))))
+    written = BytesIO()
+    with zipfile.ZipFile(written, "w", packed) as archive:
+        for name in good.namelist():
+            archive.writestr(name, good.read(name))
+        sheet = archive.getinfo("xl/worksheets/sheet1.xml")
+    content = bytearray(written.getvalue())
+    first = sheet.header_offset + 30 + len(sheet.filename)  # behind the part's own head
+    content[first + 9 : first + 60] = b"\xff" * 51
+
+    row = asked_about(Sent("clients", "a file", bytes(content)), office.person)
+
+    assert "not a workbook that can be read" in str(row.found["faults"])
 
 
 @BROKEN
