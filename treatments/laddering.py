@@ -55,7 +55,7 @@ def steps_for(
     level, _source = threshold_for(pest, planting)
     lately = [each for each in judgements if each.is_poor and each.day >= today - SEASON]
     situation = Situation(
-        pest=pest.common_name,
+        pest=pest.named(),
         count=round(last.motiles_per_leaf(), 2),
         threshold=level,
         is_mite=pest.is_mite,
@@ -79,7 +79,7 @@ def release_windows(
     lately = [past for past in history if past.day >= today - YEAR]
     per_leaf = last.motiles_per_leaf()
     return tuple(
-        release_window(each, pest.common_name, per_leaf, lately, today)
+        release_window(each, pest.named(), per_leaf, lately, today)
         for each in beneficials_against(pest.common_name)
     )
 

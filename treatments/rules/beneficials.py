@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from treatments.rules.facts import Applied, PastApplication, ProductFacts
-from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
+from treatments.rules.findings import Finding, Marked, Severity, as_marked, gettext_noop
 from treatments.rules.table_files import read_toml
 
 UNKNOWN_WAIT_DAYS = 28  # for an ingredient that the table does not know; this project's choice
@@ -162,7 +162,7 @@ def _residue(beneficial: Beneficial, past: PastApplication) -> tuple[date, Findi
 
 def _level(beneficial: Beneficial, pest: str, per_leaf: float) -> tuple[Finding, bool]:
     facts: dict[str, object] = {
-        "pest": Marked(pest),
+        "pest": as_marked(pest),
         "count": f"{per_leaf:g}",
         "beneficial": Marked(beneficial.name),
         "limit": f"{beneficial.release_most:g}",
