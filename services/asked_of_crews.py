@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -63,8 +64,10 @@ def typed_at(asked: Mapping[str, str]) -> Iterator[Typed]:
     """Yield what a crew types where these fields are asked for, in the language spoken now."""
     for field, (name, label) in TYPED_FOR.items():
         if field in asked:
-            yield Typed(name, str(label), asked[field], _longest(name))
+            yield Typed(name, str(label), asked[field], longest(name))
 
 
-def _longest(name: str) -> int:
-    return ApplicationRecord._meta.get_field(name).max_length or 0
+def longest(name: str) -> int:
+    """Return how many signs a column of the record takes."""
+    column: Any = ApplicationRecord._meta.get_field(name)
+    return column.max_length

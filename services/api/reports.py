@@ -6,9 +6,9 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from services.api.said import Moment
-from services.asked_of_crews import TYPED_FOR
+from services.asked_of_crews import TYPED_FOR, longest
 from services.completing import ApplicationReport
-from treatments.models import ApplicationRecord, Applicator, Lot, Product, Sprayer
+from treatments.models import Applicator, Lot, Product, Sprayer
 from treatments.rules.facts import Conditions
 from treatments.rules.psychrometrics import InversionSign
 from treatments.rules.units import Basis
@@ -24,9 +24,11 @@ def measured(**limits):
 def said_there(field):
     """Return a field of the record that only the rules of some places ask for."""
     name, label = TYPED_FOR[field]
-    longest = ApplicationRecord._meta.get_field(name).max_length
     return serializers.CharField(
-        label=label, max_length=longest, required=False, help_text="Asked for in some places only."
+        label=label,
+        max_length=longest(name),
+        required=False,
+        help_text="Asked for in some places only.",
     )
 
 

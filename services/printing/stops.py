@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 
 from services.asked_of_crews import METHOD, asked_at, typed_at
 from services.charting import shape_of
-from services.mixing import Mixing, area_of, mixing_of
+from services.mixing import Mixing, area_of, mixing_of, sprayers_of
 from services.models import Crew, Dispatch, Visit
 from services.printing.filling import printed_mix
 from services.printing.hours import work_hours
@@ -72,8 +72,7 @@ def _without_spray(visit: Visit, place: sheet.StopPlace) -> sheet.Stop:
 
 def asked_of(visit: Visit, crew: Crew | None, day: date) -> tuple[sheet.Asked, ...]:
     """Return what only the rules of the place want written; a sprayer is named, not described."""
-    truck = getattr(crew, "truck", None)
-    is_named = truck is not None and bool(truck.sprayers.all())
+    is_named = bool(sprayers_of(crew))
     return tuple(
         sheet.Asked(each.name, capfirst(each.label), each.asked_by, each.longest)
         for each in typed_at(asked_at(visit, day))

@@ -93,6 +93,8 @@ def test_what_is_typed_is_never_longer_than_the_record_takes(dispatched, library
     library.jurisdiction = "US-TX"
     dispatched.course.property = library
 
-    longest = {each.name: each.longest for each in typed_at(asked_at(dispatched, dispatched.planned))}
+    longest = {
+        each.name: each.longest for each in typed_at(asked_at(dispatched, dispatched.planned))
+    }
 
     assert longest == {"permit_number": 60, "method": 300}

@@ -70,12 +70,10 @@ def test_who_holds_no_certificate_that_counts_there_waits_for_the_office(
     assert ApplicationRecord.objects.count() == 1
 
 
-def test_who_corrects_alone_adds_what_only_the_place_asks_for(
-    second_phone, completes, complete_body, library
+def test_who_corrects_alone_adds_what_only_some_places_ask_for(
+    second_phone, completes, complete_body
 ):
     # [OR-634-146] asks who sold the product
-    library.jurisdiction = "US-OR"
-    library.save()
     event = completes(second_phone)
     second_phone.say(event)
     reports = [complete_body["reports"][0] | {"supplier_name": "Ferry Seed and Feed"}]

@@ -326,10 +326,8 @@ class TestTheWholeRequest:
         assert uuid7(1)[14] == "7"
 
 
-def test_what_only_the_place_asks_for_is_kept_once(phone, completes, complete_body, library):
+def test_what_only_some_places_ask_for_is_kept_once(phone, completes, complete_body):
     # [OR-634-146] asks who sold the product, [TX-4TAC7] for the permit, [MA-333CMR] the insurer
-    library.jurisdiction = "US-OR"
-    library.save()
     said = {
         "supplier_name": "Ferry Seed and Feed",
         "permit_number": "P-17",
