@@ -157,3 +157,40 @@ def test_packets_of_long_ago_are_removed_when_another_comes(phone, dispatched, d
     phone.packet()
 
     assert Packet.objects.count() == left
+
+
+def asked_in(phone):
+    texts = stop_in(phone.packet())["texts"]
+    return {language: texts[language]["asked"] for language in texts}
+
+
+def test_the_phone_asks_only_what_its_place_asks(phone, library):
+    # [NJAC-7-30-7-3] asks for nothing that is to be typed; [OR-634-146] for who sold the product
+    assert asked_in(phone) == {"en": [], "es": []}
+    library.jurisdiction = "US-OR"
+    library.save()
+
+    asked = asked_in(phone)
+
+    assert asked["en"][-1] == {
+        "name": "supplier_name",
+        "label": "Bought from",
+        "hint": "asked by OR",
+        "most": 200,
+    }
+    assert [each["name"] for each in asked["es"]] == [each["name"] for each in asked["en"]]
+    assert asked["es"][-1]["label"] != "Bought from"
+
+
+def test_a_crew_with_sprayers_names_one_and_a_crew_without_says_what_it_used(phone, library, crew):
+    # [OR-634-146] asks for the equipment
+    library.jurisdiction = "US-OR"
+    library.save()
+    sprayers = list(crew.truck.sprayers.all())
+    named = {each["name"] for each in asked_in(phone)["en"]}
+    crew.truck.sprayers.clear()
+
+    said = {each["name"] for each in asked_in(phone)["en"]}
+
+    assert sprayers
+    assert said - named == {"method"}

@@ -16,6 +16,11 @@ const wornWords = (stop) => {
   return [...items, ...respirator].join("; ");
 };
 
+/** The fields that only the rules of this place ask for. */
+const askedHere = (stop, form) =>
+  (said(stop.texts).asked ?? []).map((asked) =>
+    text({ ...asked, value: form.draft[asked.name], onset: (value) => form.set({ [asked.name]: value }) }));
+
 /** Returns what was done as the book is told it. */
 export const bodyOf = (stop, draft) => {
   const worn = draft.worn ? wornWords(stop) : "";
@@ -40,6 +45,7 @@ const sprayedPart = (stop, form, used) => [
   partial(stop, form),
   h("details", {}, h("summary", {}, t("incident")),
     text({ name: "incident", label: t("incident_what"), hint: t("incident_hint"), value: form.draft.incident, rows: 2, most: 4000, onset: (incident) => form.set({ incident }) })),
+  ...askedHere(stop, form),
 ];
 
 const problemList = (problems) =>
