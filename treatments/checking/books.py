@@ -92,7 +92,7 @@ def earlier_on(plantings: Sequence[Planting], before: date) -> list[EarlierAppli
 def taken_over(plantings: Sequence[Planting], before: date) -> dict[int, list[PastApplication]]:
     """Return what was taken over from elsewhere of the year before a day, by planting."""
     found = earlier_on(plantings, before)
-    wanted = {each.product_id for each in found}
+    wanted = {each.product_id for each in found if each.product_id is not None}
     products = with_labels(Product.objects.filter(pk__in=wanted)) if wanted else ()
     facts = {product.pk: product_facts(product) for product in products}
     by_planting: dict[int, list[PastApplication]] = defaultdict(list)
