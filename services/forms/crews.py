@@ -5,8 +5,7 @@ from datetime import time
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from clients.forms import LyingForm
-from clients.models import Property
+from clients.forms import LyingForm, PropertyForm
 from services.models import Crew, Technician, Truck, Yard
 from services.models.crews import monday_to_saturday
 
@@ -21,7 +20,7 @@ class YardForm(LyingForm, forms.ModelForm):
         model = Yard
         fields = ["name", "address", "latitude", "longitude", "time_zone", "supervisor_phone"]
         help_texts = {
-            name: Property._meta.get_field(name).help_text for name in ("latitude", "longitude")
+            name: PropertyForm.base_fields[name].help_text for name in ("latitude", "longitude")
         }
 
 
