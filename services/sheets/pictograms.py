@@ -113,8 +113,8 @@ def draw_hand_and_face(canvas: Canvas, middle: tuple[float, float], radius: floa
     canvas.setFillColor(RED)
     canvas.circle(0, 0, 1, stroke=0, fill=1)
     canvas.setFillColor(WHITE)
-    draw_hand(canvas, -0.42)
-    draw_face_of(canvas, 0.38)
+    draw_hand(canvas, -0.5)
+    draw_face_of(canvas, 0.44)
     canvas.restoreState()
 
 
