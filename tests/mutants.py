@@ -2,15 +2,16 @@
 
     python tests/mutants.py treatments/rules/labels/intervals.py [--every 3] [--tests PATH ...]
 
-Without --tests those of the same name are asked, tests/treatments/rules/**/test_intervals.py.  Of
-the changes, every nth is tried.  A change that no test notices
-is printed with its line; each wants a test, or a reason why it means the same.  Run by name, never
-with the other tests: it takes a process for each change.
+Without --tests those under tests/PACKAGE/rules are asked that are called like the module or that
+import it, or a package that it lies in.  Of the changes, every nth is tried.  A change that no test
+notices is printed with its line; each wants a test, or a reason why it means the same.  Run by
+name, never with the other tests: it takes a process for each change.
 """
 
 import argparse
 import ast
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -134,9 +135,21 @@ def is_noticed(name, source, tests):
 
 
 def tests_of(module):
-    """Return the tests that are called like a module, under its package's folder."""
-    package = module.relative_to(ROOT).parts[0]
-    return sorted((ROOT / "tests" / package / "rules").rglob(f"test_{module.stem}*.py"))
+    """Return the tests under its package's rules that are called like a module or import it.
+
+    To import a package that it lies in counts too, as its names are reached by it.
+    """
+    parts = module.relative_to(ROOT).with_suffix("").parts
+    names = [".".join(parts[:end]) for end in range(len(parts), 2, -1)]
+    asks = re.compile("|".join(rf"\b{re.escape(name)}(?![.\w])" for name in names))
+    apart = re.compile(rf"\bfrom {re.escape('.'.join(parts[:-1]))} import .*\b{parts[-1]}\b")
+    return sorted(
+        test
+        for test in (ROOT / "tests" / parts[0] / "rules").rglob("test_*.py")
+        if test.name.startswith(f"test_{parts[-1]}")
+        or asks.search(text := test.read_text(encoding="utf-8"))
+        or apart.search(text)
+    )
 
 
 def tried(module, every, tests, folder):
