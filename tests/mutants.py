@@ -74,6 +74,11 @@ class Change(ast.NodeTransformer):
         node.body = [self.visit(each) for each in node.body]
         return node
 
+    def visit_ClassDef(self, node):
+        """Leave decorators as they are: `frozen` and `slots` of a dataclass change no result."""
+        node.body = [self.visit(each) for each in node.body]
+        return node
+
     def visit_Compare(self, node):
         """Turn each comparison."""
         self.generic_visit(node)
