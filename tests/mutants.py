@@ -3,9 +3,10 @@
     python tests/mutants.py treatments/rules/labels/intervals.py [--every 3] [--tests PATH ...]
 
 Without --tests those under tests/PACKAGE/rules are asked that are called like the module or that
-import it, or a package that it lies in.  Of the changes, every nth is tried.  A change that no test
-notices is printed with its line; each wants a test, or a reason why it means the same.  Run by
-name, never with the other tests: it takes a process for each change.
+import it, or a package that it lies in, and the examples of its own docstrings.  Of the changes,
+every nth is tried.  A change that no test notices is printed with its line; each wants a test, or
+a reason why it means the same.  Run by name, never with the other tests: it takes a process for
+each change.
 """
 
 import argparse
@@ -36,9 +37,9 @@ SWAPS = {
     ast.Mult: ast.Div,
     ast.Div: ast.Mult,
 }
-# Runs the tests with one module read from elsewhere, and neither database nor Django behind them.
+# Runs examples and tests with one module read from elsewhere, and neither database nor Django behind them.
 ALONE = """
-import sys, importlib.machinery, importlib.util
+import sys, doctest, importlib.machinery, importlib.util
 name, source = sys.argv[1], sys.argv[2]
 class Instead:
     def find_spec(self, asked, path=None, target=None):
@@ -47,6 +48,8 @@ class Instead:
         loader = importlib.machinery.SourceFileLoader(name, source)
         return importlib.util.spec_from_loader(name, loader)
 sys.meta_path.insert(0, Instead())
+if doctest.testmod(importlib.import_module(name)).failed:
+    sys.exit(1)
 import pytest
 options = ["-x", "-q", "--noconftest", "-p", "no:django", "-p", "no:cacheprovider"]
 options += ["-c", "/dev/null", "--rootdir", ".", "--import-mode", "importlib"]
