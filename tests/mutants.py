@@ -37,7 +37,7 @@ SWAPS = {
     ast.Mult: ast.Div,
     ast.Div: ast.Mult,
 }
-# Runs examples and tests with one module read from elsewhere, and neither database nor Django behind them.
+# Runs examples and tests with one module read from elsewhere; no database, no Django behind them.
 ALONE = """
 import sys, doctest, importlib.machinery, importlib.util
 name, source = sys.argv[1], sys.argv[2]
