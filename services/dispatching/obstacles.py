@@ -8,7 +8,6 @@ from zoneinfo import ZoneInfo
 
 from django.utils import timezone
 
-from services.crew_certificates import as_rules_know
 from services.dispatching import findings as said
 from services.dispatching.crews import crews_at_work
 from services.dispatching.reading import visits_to_plan
@@ -21,11 +20,16 @@ from services.rules.loading import load_truck
 from services.telling.notices import missed_notices, told_when
 from services.telling.notices.checking import not_accepted
 from services.telling.notices.told import Moments, accepted, told_of_other_days
-from treatments.gathering import certificate_facts, product_facts
+from treatments.gathering import certificate_facts, product_facts, sprayer_as_certified
 from treatments.models import Certificate
-from treatments.rules.certificates import check_limited, has_limits, limited_sprays_with
+from treatments.rules.certificates import (
+    check_certificates,
+    check_limited,
+    has_limits,
+    limited_sprays_with,
+)
 from treatments.rules.facts import BloomRule, LotFacts
-from treatments.rules.findings import Finding
+from treatments.rules.findings import Finding, Severity
 from treatments.rules.mixing import CalibrationMissing
 from treatments.rules.records import new_date_rule
 
@@ -224,15 +228,29 @@ def _certificate(visit: Visit, day: date, known: Known) -> list[Finding]:
         and not (each.bars_restricted_use and product.restricted_use)
     ]
     if not held:
-        return [said.no_certificate(visit, product, day)]
+        return [said.no_certificate(visit, product, day), *_why_none_holds(visit, day, known)]
     is_only_limited = has_limits(place.jurisdiction) and all(each.is_limited for each in held)
     return _beyond_limits(visit, held[0], known) if is_only_limited else []
+
+
+def _why_none_holds(visit: Visit, day: date, known: Known) -> list[Finding]:
+    """Return what stands against the certificate that comes nearest, where there is one."""
+    found = check_certificates(
+        [certificate_facts(each) for each in known.certificates],
+        product_facts(visit.rotation_week.sprayed_product()),
+        jurisdiction=visit.course.property.jurisdiction,
+        day=day,
+    )
+    refused = [each for each in found if each.code != "no-certificate"]
+    return [replace(each, week=visit.week) for each in refused if each.severity is Severity.REFUSAL]
 
 
 def _beyond_limits(visit: Visit, limited: Certificate, known: Known) -> list[Finding]:
     """Return what a limited certificate does not allow at a visit, the smallest sprayer taken."""
     product, plantings = visit.rotation_week.sprayed_product(), visit.course.plantings.all()
-    sprayers = [as_rules_know(each) for crew in known.crews for each in reaching(visit, crew)]
+    sprayers = [
+        sprayer_as_certified(each) for crew in known.crews for each in reaching(visit, crew)
+    ]
     fitting = [each for each in sprayers if limited_sprays_with(limited.jurisdiction, each)]
     sprayer = next(iter(fitting or sprayers), None)
     found = {
