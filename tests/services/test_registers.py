@@ -229,12 +229,11 @@ def scanned_by_postgresql(node, *, ends_early):
     """
     kind = node["Node Type"]
     ends_early = kind == "Limit" or (ends_early and kind in FLOWING)
-    if kind == "Seq Scan":
+    if kind in {"Index Scan", "Index Only Scan"}:
+        if "Index Cond" not in node and not ends_early and node["Index Name"] not in FEW:
+            yield node["Relation Name"]
+    elif kind == "Seq Scan" or (kind == "Bitmap Heap Scan" and "Recheck Cond" not in node):
         yield node["Relation Name"]
-    elif kind in {"Index Scan", "Index Only Scan", "Bitmap Index Scan"}:
-        few = node["Index Name"] in FEW
-        if "Index Cond" not in node and not ends_early and not few:
-            yield node.get("Relation Name", node["Index Name"])
     for place, each in enumerate(node.get("Plans", [])):
         yield from scanned_by_postgresql(each, ends_early=ends_early and place == 0)
 

@@ -3,7 +3,11 @@
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
+<<<<<<< HEAD
 from django.db.models import Exists, F, OuterRef, Q
+=======
+from django.db.models import F, OuterRef, Q, Subquery
+>>>>>>> main
 from django.db.models.functions import Length
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
@@ -54,6 +58,18 @@ class ApplicationRecordQuerySet(AppendOnlyQuerySet):
         """Pick the records that no later one amends and that are not void."""
         return self.filter(
             ~Exists(self.model._default_manager.filter(amends=OuterRef("pk"))), void=False
+        )
+
+    def with_neighbours(self):
+        """Tell of each the number of the record it amends, and of the one that amends it.
+
+        Each is looked up by its key.  Were they joined, SQLite would read all records for them once
+        it has counted how seldom one amends another.
+        """
+        others = ApplicationRecord.objects.order_by()
+        return self.annotate(
+            amended_by_number=Subquery(others.filter(amends=OuterRef("pk")).values("number")),
+            amends_number=Subquery(others.filter(pk=OuterRef("amends_id")).values("number")),
         )
 
 
