@@ -3,11 +3,7 @@
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-<<<<<<< HEAD
-from django.db.models import Exists, F, OuterRef, Q
-=======
-from django.db.models import F, OuterRef, Q, Subquery
->>>>>>> main
+from django.db.models import Exists, F, OuterRef, Q, Subquery
 from django.db.models.functions import Length
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
