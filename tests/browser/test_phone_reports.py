@@ -1,6 +1,7 @@
 """What a crew reports with its phone beside the plain stop: photos, holds, changes, leaving."""
 
 import json
+from datetime import date
 from io import BytesIO
 
 import pytest
@@ -315,3 +316,18 @@ def test_what_the_place_asks_for_is_asked_in_spanish(phone_of, visit):
     phone.page.wait_for_selector("input[name=supplier_name]")
 
     assert "Bought from" not in phone.says()
+
+
+def test_the_phone_says_without_signal_whose_certificate_does_not_hold_there(phone_of, book, visit):
+    # [40CFR171-101] a certificate counts by category and place
+    holder = book.people[Role.APPLICATOR].applicator
+    holder.certificates.update(expires_on=date(2026, 7, 1))
+    phone = phone_of()
+    phone.context.set_offline(True)
+    phone.open_stop(visit.pk)
+    phone.page.wait_for_selector("#keep-it")
+    phone.page.click(f"[data-name=applicator] .option:has-text('{holder.name}')")
+
+    phone.page.wait_for_selector("[data-name=supervisor]")
+    assert f"{holder.name}, no certificate" in phone.says()
+    assert "There is no proof that" in phone.page.inner_text("#against-applicator")

@@ -1,7 +1,7 @@
 """The packet: a crew's stops of today and tomorrow, for its phones and for nobody else."""
 
 import gzip
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
@@ -10,6 +10,7 @@ from django.test.utils import CaptureQueriesContext
 
 from services.models import Packet, Visit
 from tests.services.field.conftest import MORNING
+from treatments.models import Product
 from treatments.rules.batches import Adjuvant, Limit
 from treatments.rules.tanks import plan_mix
 from treatments.rules.units import Basis, Unit
@@ -184,3 +185,64 @@ def test_a_crew_with_sprayers_names_one_and_a_crew_without_says_what_it_used(pho
 
     assert sprayers
     assert said - named == {"method"}
+
+
+def standing(phone):
+    (first, *_rest) = stop_in(phone.packet())["people"]
+    return first
+
+
+def test_a_certificate_that_holds_there_that_day_is_told_by_its_number(phone, applicator):
+    found = standing(phone)
+
+    assert (found["id"], found["is_certified"], found["number"]) == (applicator.pk, True, "PA-0007")
+    assert (found["alone"], found["over"]) == ([], [])
+
+
+@pytest.mark.parametrize(
+    ("changes", "is_certified", "words"),
+    [
+        ({"expires_on": date(2026, 7, 12)}, False, "expires on"),
+        ({"jurisdiction": "US-NY"}, False, "Nobody here holds a certificate of US-PA"),
+        ({"suspended_from": date(2026, 7, 13)}, False, "is suspended from"),
+        ({"categories": ["aquatic"]}, True, "needs the category"),
+        ({"own_property_only": True}, True, "owns or rents"),
+    ],
+)
+def test_what_stands_against_a_certificate_is_told_ahead(
+    phone, applicator, changes, is_certified, words
+):
+    # [40CFR171-101] a certificate counts by category and place
+    applicator.certificates.update(**changes)
+
+    found = standing(phone)
+
+    (over,) = found["over"]
+    assert found["is_certified"] is is_certified
+    assert (over["severity"], words in over["en"], over["es"] != over["en"]) == (
+        "refusal",
+        True,
+        True,
+    )
+
+
+@pytest.mark.parametrize(("restricted", "severity"), [(True, "refusal"), (False, "warning")])
+def test_who_was_not_trained_is_told_so_at_the_stop(phone, oil, applicator, restricted, severity):
+    # [40CFR171-201] trained within the last twelve months before applying under supervision
+    applicator.certificates.update(jurisdiction="US-NY")
+    Product.objects.filter(pk=oil.pk).update(restricted_use=restricted)
+
+    (found,) = standing(phone)["alone"]
+
+    assert found["severity"] == severity
+    assert "no proof" in found["en"]
+
+
+def test_a_limited_certificate_tells_its_limits_at_the_stop(phone, oil, applicator, library):
+    # [FL-482] products that say CAUTION, by hand or from the back
+    library.jurisdiction = "US-FL"
+    library.save()
+    Product.objects.filter(pk=oil.pk).update(signal_word="WARNING")
+    applicator.certificates.update(jurisdiction="US-FL", is_limited=True)
+
+    assert any("only products that say CAUTION" in each["en"] for each in standing(phone)["alone"])

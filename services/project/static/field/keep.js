@@ -39,7 +39,7 @@ const partial = (stop, form) => {
 
 const sprayedPart = (stop, form, used) => [
   ...usedFields(stop, form), used,
-  ...peopleFields(form),
+  ...peopleFields(form, stop),
   tick({ name: "worn", label: `${t("worn")}: ${wornWords(stop)}`, value: form.draft.worn, onset: (worn) => form.set({ worn }) }),
   momentField(form, stop.zone, "posted_at"),
   partial(stop, form),
