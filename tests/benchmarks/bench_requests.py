@@ -129,7 +129,7 @@ def side_by_side(owner, ours, plain, alike):
 def cells_in(answer):
     """Return how many rows and cells the first table of a page has."""
     table = answer.content.partition(b"<table")[2].partition(b"</table>")[0]
-    return [table.count(mark) for mark in (b"<tr", b"<th", b"<td", b"<svg")]
+    return [table.count(mark) for mark in (b"</tr>", b"</th>", b"</td>", b"</svg>")]
 
 
 def fields_in(answer):
