@@ -7,9 +7,11 @@ book's folder.  A test with a soap or a crew of its own has its book made anew.
 import pickle
 import shutil
 from dataclasses import dataclass
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
+from django.apps import apps
 from django.contrib.auth.models import Group
 from django.db import connection, transaction
 
@@ -52,12 +54,25 @@ def columns_of(cursor, table):
     return [column[0] for column in cursor.description]
 
 
+def tables():
+    """Return the tables of all models, each after those to which its rows point."""
+    pointed_at = {
+        model._meta.db_table: {
+            field.related_model._meta.db_table
+            for field in model._meta.concrete_fields
+            if field.is_relation and field.related_model is not model
+        }
+        for model in apps.get_models(include_auto_created=True)
+    }
+    return TopologicalSorter(pointed_at).static_order()
+
+
 def rows_of_all_tables():
     """Return the rows of every table as the database itself holds them, the oldest first."""
     plain = "{}::text" if connection.vendor == "postgresql" else "+{}"
     found = {}
     with connection.cursor() as cursor:
-        for table in connection.introspection.django_table_names(only_existing=True):
+        for table in tables():
             columns = [quoted(name) for name in columns_of(cursor, table)]
             asked = ", ".join(plain.format(name) for name in columns)
             cursor.execute(f"SELECT {asked} FROM {quoted(table)} ORDER BY {columns[0]}")  # noqa: S608
