@@ -8,10 +8,10 @@ from collections.abc import Collection
 from datetime import date
 
 from services.models import Crew
+from services.rules.plans import FULL, ON_THE_SPOT
+from treatments.gathering import sprayer_as_certified
 from treatments.models import Applicator, Product, Sprayer
 from treatments.rules import certificates as rules
-
-FULL, ON_THE_SPOT = " in full", " on the spot"
 
 
 def covering(product: Product, jurisdiction: str) -> str:
@@ -53,14 +53,8 @@ def may_spray_with(sprayer: Sprayer, category: str, held: Collection[str]) -> bo
     A limited certificate allows small ones without power, as far as its limits are known.
     """
     jurisdiction = category.partition("@")[2].partition(" ")[0]
-    is_small = rules.limited_sprays_with(jurisdiction, as_rules_know(sprayer))
+    is_small = rules.limited_sprays_with(jurisdiction, sprayer_as_certified(sprayer))
     return is_small or category + FULL in held
-
-
-def as_rules_know(sprayer: Sprayer) -> rules.Sprayer:
-    """Return a sprayer as far as a limited certificate asks; one fed by a hose has no power."""
-    is_powered = sprayer.kind == Sprayer.Kind.POWER
-    return rules.Sprayer(sprayer.kind, sprayer.tank_gallons, is_powered)
 
 
 def _trained(person: Applicator, day: date) -> bool:

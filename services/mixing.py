@@ -11,6 +11,7 @@ from decimal import Decimal
 
 from django.utils.translation import gettext as _
 
+from clients.loaded import all_of
 from services.crew_certificates import certificates_of, covering, may_spray_with
 from services.models import Crew, Visit
 from treatments.gathering import treated_area_of
@@ -89,7 +90,7 @@ def mix_with(visit: Visit, sprayer: Sprayer | None, calibration: Calibration | N
     course = visit.course
     return share_mix(
         visit.rotation_week,
-        list(course.plantings.all()),
+        list(all_of(course, "plantings")),
         pest=course.rotation.pest,
         sprayer=sprayer,
         calibration=calibration,
@@ -105,14 +106,14 @@ def spray_gallons_of(visit: Visit, calibration: Calibration | None) -> Decimal |
     """Return the finished spray of a visit, or None where nobody knows it."""
     course = visit.course
     spray = spray_for_each(
-        visit.rotation_week, list(course.plantings.all()), course.rotation.pest, calibration
+        visit.rotation_week, list(all_of(course, "plantings")), course.rotation.pest, calibration
     )
     return None if spray is None else sum(spray.values(), Decimal(0))
 
 
 def area_of(visit: Visit) -> Decimal:
     """Return what is treated at a visit, in square feet."""
-    return sum((treated_area_of(each) for each in visit.course.plantings.all()), Decimal(0))
+    return sum((treated_area_of(each) for each in all_of(visit.course, "plantings")), Decimal(0))
 
 
 def sprayer_for(
@@ -157,14 +158,14 @@ def _is_allowed(sprayer: Sprayer, visit: Visit, crew: Crew | None, day: date) ->
 
 def reaching(visit: Visit, crew: Crew | None) -> list[Sprayer]:
     """Return the sprayers of a crew's truck that reach the tallest planting of a visit."""
-    height = max((each.height_ft for each in visit.course.plantings.all()), default=Decimal(0))
+    height = max((each.height_ft for each in all_of(visit.course, "plantings")), default=Decimal(0))
     return [each for each in sprayers_of(crew) if each.reach_ft >= height]
 
 
 def sprayers_of(crew: Crew | None) -> list[Sprayer]:
     """Return the sprayers in use on the truck of a crew; what was prefetched is read."""
     truck = getattr(crew, "truck", None)
-    return [each for each in truck.sprayers.all() if not each.retired] if truck else []
+    return [each for each in all_of(truck, "sprayers") if not each.retired] if truck else []
 
 
 def calibration_on(sprayer: Sprayer, crew: Crew | None, day: date) -> Calibration | None:
@@ -172,10 +173,10 @@ def calibration_on(sprayer: Sprayer, crew: Crew | None, day: date) -> Calibratio
 
     One in nobody's hands serves too; what was prefetched is read.
     """
-    people = {person.user_id for person in crew.technicians.all()} if crew else set()
+    people = {person.user_id for person in all_of(crew, "technicians")} if crew else set()
     held = [
         each
-        for each in sprayer.calibrations.all()
+        for each in all_of(sprayer, "calibrations")
         if each.calibrated_on <= day <= each.expires_on
         and (each.person is None or each.person.user_id in people)
     ]

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 
 from services.dispatching.crews import crews_at_work
 from services.dispatching.obstacles import products_of
-from services.dispatching.reading import visits_to_plan
+from services.dispatching.reading import visits_to_mix
 from services.dispatching.store import free_stock
 from services.dispatching.takes import Takes, takes_of
 from services.models import Visit
@@ -28,7 +28,7 @@ def wanted_from(today: date) -> tuple[ToBuy, ...]:
     crews = crews_at_work()
     takes = [
         (max(visit.planned, today), takes_of(visit, crews, max(visit.planned, today)))
-        for visit in visits_to_plan(open_visits.values_list("pk", flat=True))
+        for visit in visits_to_mix(open_visits)
     ]
     lots = free_stock(today, products_of(each for _, each in takes)).lots
     return to_buy((one for day, each in takes for one in _wanted(day, each)), lots, today)

@@ -17,7 +17,9 @@ from treatments.models import (
     Lot,
     Product,
     ProductIngredient,
+    Sprayer,
 )
+from treatments.rules import certificates
 from treatments.rules.facts import (
     BloomRule,
     CertificateFacts,
@@ -206,6 +208,12 @@ def certificate_facts(certificate: Certificate) -> CertificateFacts:
         suspended_from=certificate.suspended_from,
         reinstated_on=certificate.reinstated_on,
     )
+
+
+def sprayer_as_certified(sprayer: Sprayer) -> certificates.Sprayer:
+    """Return a sprayer as far as a limited certificate asks; one fed by a hose has no power."""
+    is_powered = sprayer.kind == Sprayer.Kind.POWER
+    return certificates.Sprayer(sprayer.kind, sprayer.tank_gallons, is_powered)
 
 
 def local_day(record: ApplicationRecord):

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from django.db.models import F, Q
 
+from clients.loaded import all_of
 from clients.models import Planting
 from treatments.models import Applicator, Calibration, LabelRate, Pest, Product, Sprayer
 from treatments.rules.findings import Refused
@@ -48,7 +49,7 @@ def known_output(
 
 def rates_of(product: Product, plant_group: str, pest: Pest) -> list[LabelRate]:
     """Return the label's rates for plants and pest; those that name the pest go before others."""
-    rates = [rate for rate in product.rates.all() if rate.plant_group == plant_group]
+    rates = [rate for rate in all_of(product, "rates") if rate.plant_group == plant_group]
     named = [rate for rate in rates if rate.pest_id == pest.pk]
     return named or [rate for rate in rates if rate.pest_id is None] or rates
 

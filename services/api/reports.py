@@ -6,6 +6,7 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from services.api.said import Moment
+from services.asked_of_crews import TYPED_FOR, longest
 from services.completing import ApplicationReport
 from treatments.models import Applicator, Lot, Product, Sprayer
 from treatments.rules.facts import Conditions
@@ -17,6 +18,17 @@ def measured(**limits):
     """Return a field for what was measured of the air; missing means not measured."""
     return serializers.DecimalField(
         max_digits=5, decimal_places=1, required=False, allow_null=True, **limits
+    )
+
+
+def said_there(field):
+    """Return a field of the record that only the rules of some places ask for."""
+    name, label = TYPED_FOR[field]
+    return serializers.CharField(
+        label=label,
+        max_length=longest(name),
+        required=False,
+        help_text="Asked for in some places only.",
     )
 
 
@@ -54,9 +66,20 @@ class ApplicationSerializer(serializers.Serializer):
     treated_area_sq_ft = serializers.DecimalField(max_digits=10, decimal_places=1, required=False)
     plants = serializers.IntegerField(min_value=1, required=False)
     protective_equipment = serializers.CharField(max_length=1000, required=False)
-    weather = serializers.CharField(max_length=300, required=False)
+    weather = said_there("weather_conditions")
+    method = said_there("method_or_equipment")
+    supplier_name = said_there("supplier_name")
+    permit_number = said_there("permit_no")
+    insurance = said_there("insurance")
+    disposal = said_there("disposal_notes")
+    worker_protection_exchange = said_there("worker_protection_exchange")
     incident = serializers.CharField(max_length=4000, required=False)
     note = serializers.CharField(max_length=4000, required=False)
+
+    def validate(self, attrs):
+        """Put what only some places ask for together, as the actions are told it."""
+        also = {name: attrs.pop(name) for name, _label in TYPED_FOR.values() if name in attrs}
+        return attrs | {"also": also}
 
 
 class CheckSerializer(serializers.Serializer):

@@ -55,6 +55,6 @@ def _of_report(report: ApplicationReport, visit: Visit, told: VisitReport) -> li
     return [
         *check_label(record, told.done_at),
         *check_air(record),
-        *check_people(record),
+        *check_people(record, report.sprayer),
         *check_lot(record, left),
     ]

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from datetime import date, datetime
 
+from clients.loaded import all_of
 from clients.models import Property
 from services.models import Visit
 from treatments.rules.daylight import (
@@ -60,7 +61,7 @@ def is_at_dusk(visit: Visit, day: date) -> bool:
         return False
     return any(
         planting.attracts_bees and planting.blooms_on(day)
-        for planting in visit.course.plantings.all()
+        for planting in all_of(visit.course, "plantings")
     )
 
 

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from django.utils import timezone
 
-from services.crew_certificates import as_rules_know
+from clients.loaded import all_of
 from services.dispatching import findings as said
 from services.dispatching.crews import crews_at_work
 from services.dispatching.reading import visits_to_plan
@@ -21,11 +21,16 @@ from services.rules.loading import load_truck
 from services.telling.notices import missed_notices, told_when
 from services.telling.notices.checking import not_accepted
 from services.telling.notices.told import Moments, accepted, told_of_other_days
-from treatments.gathering import certificate_facts, product_facts
+from treatments.gathering import certificate_facts, product_facts, sprayer_as_certified
 from treatments.models import Certificate
-from treatments.rules.certificates import check_limited, has_limits, limited_sprays_with
+from treatments.rules.certificates import (
+    check_certificates,
+    check_limited,
+    has_limits,
+    limited_sprays_with,
+)
 from treatments.rules.facts import BloomRule, LotFacts
-from treatments.rules.findings import Finding
+from treatments.rules.findings import Finding, Severity
 from treatments.rules.mixing import CalibrationMissing
 from treatments.rules.records import new_date_rule
 
@@ -37,7 +42,7 @@ class Known:
     today: the day from which a visit is late
     crews: those that may be sent
     takes: what each visit takes whichever crew goes, by the id of the visit
-    siblings: all visits of the courses, by the id of the course
+    siblings: all open visits of the courses, by the id of the course
     given: when notices reached somebody, by their keys
     told_days: of which days clients were told, by the id of the visit
     accepted: the keys of the notices whose day was accepted
@@ -73,7 +78,16 @@ def what_stands_in_the_way(
 
     day: on which the visits are to be made, for those that are not on the day they are planned for
     """
-    loaded = visits_to_plan(visit.pk for visit in visits)
+    return what_is_said_of(visits_to_plan(visit.pk for visit in visits), today, day)
+
+
+def what_is_said_of(
+    loaded: Sequence[Visit], today: date, day: date | None = None
+) -> dict[int, list[Finding]]:
+    """Return what stands in the way of visits that `visits_to_plan` loaded, the first served first.
+
+    day: as for `what_stands_in_the_way`
+    """
     known = what_is_known(loaded, today, crews_at_work(), day)
     lots = free_stock(today, products_of(known.takes.values())).lots
     unloaded = [visit for visit in loaded if visit.dispatch_id is None and visit.is_open()]
@@ -101,7 +115,8 @@ def what_is_known(
     crews = tuple(crews)
     siblings: dict[int, list[Visit]] = {}
     courses = {visit.course_id for visit in visits}
-    for visit in Visit.objects.filter(course__in=courses).select_related("rotation_week"):
+    others = Visit.objects.open().filter(course__in=courses).select_related("rotation_week")
+    for visit in others.only("course", "rotation_week__week", "planned", "state"):
         siblings.setdefault(visit.course_id, []).append(visit)
     return Known(
         today=today,
@@ -172,7 +187,7 @@ def _interval(visit: Visit, day: date, known: Known) -> list[Finding]:
         return []
     near = [
         use
-        for bed in visit.course.plantings.all()
+        for bed in all_of(visit.course, "plantings")
         for use in known.uses.get(bed.pk, ())
         if use.label == label_of(product)
         and use.course != visit.course_id
@@ -187,9 +202,7 @@ def _interval(visit: Visit, day: date, known: Known) -> list[Finding]:
 
 def _order(visit: Visit, day: date, known: Known) -> list[Finding]:
     earlier = [
-        other
-        for other in known.siblings.get(visit.course_id, [])
-        if other.week < visit.week and other.is_open()
+        other for other in known.siblings.get(visit.course_id, []) if other.week < visit.week
     ]
     if not earlier:
         return []
@@ -204,7 +217,7 @@ def _bloom(visit: Visit, day: date, known: Known) -> list[Finding]:
         return []
     return [
         said.in_bloom(visit, planting, product)
-        for planting in visit.course.plantings.all()
+        for planting in all_of(visit.course, "plantings")
         if planting.blooms_on(day)
     ]
 
@@ -224,15 +237,29 @@ def _certificate(visit: Visit, day: date, known: Known) -> list[Finding]:
         and not (each.bars_restricted_use and product.restricted_use)
     ]
     if not held:
-        return [said.no_certificate(visit, product, day)]
+        return [said.no_certificate(visit, product, day), *_why_none_holds(visit, day, known)]
     is_only_limited = has_limits(place.jurisdiction) and all(each.is_limited for each in held)
     return _beyond_limits(visit, held[0], known) if is_only_limited else []
 
 
+def _why_none_holds(visit: Visit, day: date, known: Known) -> list[Finding]:
+    """Return what stands against the certificate that comes nearest, where there is one."""
+    found = check_certificates(
+        [certificate_facts(each) for each in known.certificates],
+        product_facts(visit.rotation_week.sprayed_product()),
+        jurisdiction=visit.course.property.jurisdiction,
+        day=day,
+    )
+    refused = [each for each in found if each.code != "no-certificate"]
+    return [replace(each, week=visit.week) for each in refused if each.severity is Severity.REFUSAL]
+
+
 def _beyond_limits(visit: Visit, limited: Certificate, known: Known) -> list[Finding]:
     """Return what a limited certificate does not allow at a visit, the smallest sprayer taken."""
-    product, plantings = visit.rotation_week.sprayed_product(), visit.course.plantings.all()
-    sprayers = [as_rules_know(each) for crew in known.crews for each in reaching(visit, crew)]
+    product, plantings = visit.rotation_week.sprayed_product(), all_of(visit.course, "plantings")
+    sprayers = [
+        sprayer_as_certified(each) for crew in known.crews for each in reaching(visit, crew)
+    ]
     fitting = [each for each in sprayers if limited_sprays_with(limited.jurisdiction, each)]
     sprayer = next(iter(fitting or sprayers), None)
     found = {

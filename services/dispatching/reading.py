@@ -3,31 +3,39 @@
 from collections.abc import Iterable
 from datetime import date, datetime
 
+from django.db.models import Prefetch, QuerySet
 from django.utils import timezone
 
 from services.models import Visit, Yard
+from treatments.models import Rotation, RotationWeek
+
+# What the mix of a visit is reckoned from.  Many visits have one rotation and one week of it, so
+# each of these is read once and is one and the same thing for all.
+MIXED_FROM = (
+    Prefetch("course__rotation", Rotation.objects.select_related("pest")),
+    Prefetch("rotation_week", RotationWeek.objects.select_related("product", "adjuvant")),
+    "course__plantings__water_tests",
+    "rotation_week__product__rates",
+    "rotation_week__adjuvant__rates",
+)
 
 
 def visits_to_plan(ids: Iterable[int]) -> list[Visit]:
-    """Return visits with place, plantings, labels, holds and neighbours, the most urgent first.
-
-    Visits of a week share their products, so each label is read once for all of them.
-    """
+    """Return visits with place, plantings, labels, holds and neighbours, the most urgent first."""
     visits = Visit.objects.filter(pk__in=list(ids))
-    visits = visits.select_related(
-        "course__property__client",
-        "course__rotation__pest",
-        "rotation_week__adjuvant",
-        "dispatch__crew",
-    ).prefetch_related(
-        "holds",
-        "course__plantings",
-        "course__property__access_windows",
-        "course__property__neighbours",
-        "course__plantings__water_tests",
-        "rotation_week__product__rates",
-        "rotation_week__adjuvant__rates",
+    visits = visits.select_related("course__property__client", "dispatch__crew").prefetch_related(
+        *MIXED_FROM, "holds", "course__property__access_windows", "course__property__neighbours"
     )
+    return _most_urgent_first(visits)
+
+
+def visits_to_mix(visits: QuerySet[Visit]) -> list[Visit]:
+    """Return visits with no more than what they take is reckoned from, the most urgent first."""
+    loaded = visits.select_related("course__property").prefetch_related(*MIXED_FROM)
+    return _most_urgent_first(loaded)
+
+
+def _most_urgent_first(visits: Iterable[Visit]) -> list[Visit]:
     return sorted(visits, key=lambda visit: (visit.latest, visit.planned, visit.pk))
 
 

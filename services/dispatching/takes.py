@@ -6,6 +6,7 @@ from datetime import date
 from decimal import ROUND_UP, Decimal
 from math import ceil
 
+from clients.loaded import all_of
 from clients.models import Planting
 from services.mixing import (
     Mixing,
@@ -78,7 +79,7 @@ def takes_of(visit: Visit, crews: Iterable[Crew], day: date) -> Takes:
     sprayer for it, the spray is reckoned as if in one tank.
     """
     week = visit.rotation_week
-    minutes = minutes_of(week.step, list(visit.course.plantings.all()))
+    minutes = minutes_of(week.step, list(all_of(visit.course, "plantings")))
     if week.product is None:
         return Takes(minutes=minutes)
     mixings = _mixings(visit, crews, day)

@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime, time, timedelta
 
 from django.db.models import Q
 
+from clients.loaded import all_of
 from services.models import Visit
 from treatments.gathering import local_day
 from treatments.models import ApplicationRecord, EarlierApplication, Product
@@ -53,7 +54,7 @@ def uses_around(
         return {}
     days = [day] if day else [visit.planned for visit in visits]
     span = (min(days) - timedelta(longest), max(days) + timedelta(longest))
-    plantings = {bed.pk for visit in visits for bed in visit.course.plantings.all()}
+    plantings = {bed.pk for visit in visits for bed in all_of(visit.course, "plantings")}
     own_day = {visit.pk: day for visit in visits} if day else {}
     found: dict[int, list[Use]] = defaultdict(list)
     for planting, use in [

@@ -5,12 +5,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from django.db.models import Q, QuerySet
+from django.db.models import Q, QuerySet, prefetch_related_objects
 
+from clients.loaded import all_of
 from clients.models import Client, Planting, Property
 from services.courses.weeks import Mark, day_of, mark_of
-from services.dispatching.obstacles import what_stands_in_the_way
-from services.dispatching.reading import today_at_yard
+from services.dispatching.obstacles import what_is_said_of
+from services.dispatching.reading import today_at_yard, visits_to_plan
 from services.models import Crew, Visit
 from treatments.rules.findings import Finding, Severity
 
@@ -65,8 +66,9 @@ def week_of(
     today: from which a visit is late; the yard's date when it is not given
     """
     today = today or today_at_yard()
-    visits = list(_visits(monday, user, today, week, crew))
-    findings = what_stands_in_the_way(visits, today)
+    visits = visits_to_plan(_visits(monday, user, today, week, crew))
+    prefetch_related_objects(visits, "course__rotation__weeks")
+    findings = what_is_said_of(visits, today)
     groups: dict[int, list[WeekRow]] = defaultdict(list)
     for visit in visits:
         groups[visit.week].append(_row(visit, findings[visit.pk], today))
@@ -75,7 +77,8 @@ def week_of(
 
 def _visits(
     monday: date, user, today: date, week: int | None, crew: Crew | None
-) -> QuerySet[Visit]:
+) -> QuerySet[Visit, int]:
+    """Return the keys of the visits of a week."""
     sunday = monday + timedelta(days=6)
     open_states = [Visit.State.NEEDS_ACTION, Visit.State.IN_PROCESS]
     is_open = Q(state__in=open_states)
@@ -92,7 +95,7 @@ def _visits(
         visits = visits.filter(rotation_week__week=week)
     if crew is not None:
         visits = visits.filter(dispatch__crew=crew)
-    return visits.with_all_that_is_shown().distinct()
+    return visits.order_by().values_list("pk", flat=True).distinct()
 
 
 def _row(visit: Visit, findings: Iterable[Finding], today: date) -> WeekRow:
@@ -101,7 +104,7 @@ def _row(visit: Visit, findings: Iterable[Finding], today: date) -> WeekRow:
         visit=visit,
         client=course.property.client,
         property=course.property,
-        plantings=tuple(course.plantings.all()),
+        plantings=tuple(all_of(course, "plantings")),
         week=visit.week,
         weeks=len(course.rotation.weeks.all()),
         earliest=visit.earliest,

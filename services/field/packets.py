@@ -18,6 +18,7 @@ from django.utils.translation import get_language
 from clients.models import Planting
 from services.courses import is_at_dusk
 from services.field.mixes import told_mix
+from services.field.standing import standing_of
 from services.mixing import mixing_of
 from services.models import Crew, Device, Dispatch, Packet, Visit
 from services.printing.crew_days import crew_day_of
@@ -53,6 +54,7 @@ def packet_for(person: User, now: datetime) -> tuple[Told, list[Visit]]:
     dispatches = routes_of(person, now)
     visits = [visit for route in dispatches for visit in stops_of(route, now)]
     crew = crew_of(person)
+    people = _applicators(crew)
     told = {
         "shape": SHAPE,
         "kept_hours": KEPT_HOURS,
@@ -63,10 +65,12 @@ def packet_for(person: User, now: datetime) -> tuple[Told, list[Visit]]:
             "dry_hours": DRY_HOURS,
         },
         "crew": {"id": crew.pk, "name": crew.name} if crew else None,
-        "applicators": _people(person, crew, dispatches),
+        "applicators": _people(person, people),
         "days": [_day(route) for route in dispatches],
         "stops": [
-            _stop(visit, route, now) for route in dispatches for visit in stops_of(route, now)
+            _stop(visit, route, people, now)
+            for route in dispatches
+            for visit in stops_of(route, now)
         ],
     }
     return _plain(told), visits
@@ -124,15 +128,21 @@ def _today(visit: Visit, now: datetime) -> date:
     return now.astimezone(visit.course.property.zone()).date()
 
 
-def _people(person: User, crew: Crew | None, routes: list[Dispatch]) -> list[Told]:
-    """Return who may have applied: the crew, and who answers for them."""
+def _applicators(crew: Crew | None) -> list[Applicator]:
+    """Return who may have applied: the crew, and who answers for them, by name."""
     if crew is None:
         return []
     members = Applicator.objects.filter(user__technician__crew=crew)
-    people = {each.pk: each for each in members.select_related("supervisor", "user")}
+    read = members.select_related("supervisor", "user")
+    read = read.prefetch_related("certificates", "supervisor__certificates")
+    people = {each.pk: each for each in read}
     for each in list(people.values()):
         if each.supervisor is not None:
             people.setdefault(each.supervisor.pk, each.supervisor)
+    return sorted(people.values(), key=lambda one: (one.name, one.pk))
+
+
+def _people(person: User, people: list[Applicator]) -> list[Told]:
     return [
         {
             "id": each.pk,
@@ -148,7 +158,7 @@ def _people(person: User, crew: Crew | None, routes: list[Dispatch]) -> list[Tol
                 for held in each.certificates.all()
             ],
         }
-        for each in sorted(people.values(), key=lambda one: (one.name, one.pk))
+        for each in people
     ]
 
 
@@ -222,7 +232,7 @@ def _sprayer(sprayer, route: Dispatch) -> Told:
     }
 
 
-def _stop(visit: Visit, route: Dispatch, now: datetime) -> Told:
+def _stop(visit: Visit, route: Dispatch, people: list[Applicator], now: datetime) -> Told:
     place, week = visit.course.property, visit.rotation_week
     product = week.product
     mixing = mixing_of(visit, route.crew, route.day) if product else None
@@ -249,6 +259,9 @@ def _stop(visit: Visit, route: Dispatch, now: datetime) -> Told:
         "products": [_sprayed(each) for each in (product, week.adjuvant) if each],
         "labels": _labels(labels_of(visit)) if product else None,
         "mix": told_mix(mixing) if mixing else None,
+        "people": [standing_of(each, visit, route, mixing.sprayer) for each in people]
+        if mixing
+        else [],
         "texts": {language: _stop_in(language, visit, route, now) for language in LANGUAGES},
     }
 

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from django.utils.translation import get_language, gettext
 from django.utils.translation import gettext_lazy as _
 
+from services.asked_of_crews import TYPED_FOR
 from services.field.reviewing import SECOND, is_draft, others_of, told_by
 from services.models import FieldEvent
 from services.showing.today import yard_zone
@@ -41,7 +42,7 @@ WORDS = {
     "left_out": _("left out"),
     "why": _("why"),
     "event": _("event"),
-}
+} | dict(TYPED_FOR.values())
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from django import forms
 from django.utils.dateparse import parse_datetime
 from django.utils.translation import gettext_lazy as _
 
+from services.asked_of_crews import TYPED_FOR
 from services.models import FieldEvent, Visit
 
 AROUND = timedelta(days=14)  # of the day it was done, in which its visit is looked for
@@ -95,6 +96,7 @@ def _of_report(report: Mapping[str, Any]) -> dict[str, Any]:
         "sprayer": report.get("sprayer"),
         "worn": report.get("protective_equipment"),
         "incident": report.get("incident"),
+        **{name: report.get(name) for name, _label in TYPED_FOR.values()},
     }
 
 

@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from clients.models import Planting
+from services.asked_of_crews import typed_at
 from services.completing import ApplicationReport
 from services.forms.in_part import InPartForm
 from services.forms.signs import SignsForm
@@ -104,18 +105,6 @@ MEASURED_FOR = {
     "wind_speed": "wind_mph",
     "wind_direction": "wind_direction",
     "air_temperature": "temperature_f",
-}
-# What only some places ask for and nothing but the crew knows: field of the rules to what is typed.
-TYPED_FOR = {
-    "weather_conditions": ("weather", _("other weather")),
-    "supplier_name": ("supplier_name", _("bought from")),
-    "permit_no": ("permit_number", _("permit number, where one is needed")),
-    "insurance": ("insurance", _("liability insurer and amount")),
-    "disposal_notes": ("disposal", _("what was disposed of, and how")),
-    "worker_protection_exchange": (
-        "worker_protection_exchange",
-        _("who was told at the nursery, and when"),
-    ),
 }
 
 
@@ -311,16 +300,18 @@ class SprayForm(InPartForm, WorkForm):
 
     def _ask_for_the_place(self, offered: Offered) -> None:
         """Ask for what only the rules of this place want to know."""
-        for asked, (name, label) in TYPED_FOR.items():
-            if asked in offered.asked:
-                self.fields[name] = forms.CharField(
-                    label=label, required=False, max_length=200, help_text=offered.asked[asked]
-                )
-                mark_asked(self.fields[name])
+        for typed in typed_at(offered.asked):
+            self.fields[typed.name] = forms.CharField(
+                label=typed.label,
+                required=False,
+                max_length=typed.longest,
+                help_text=typed.asked_by,
+            )
+            mark_asked(self.fields[typed.name])
 
     def asked_here(self):
         """Return the fields that only the rules of this place ask for."""
-        return [self[name] for name, _label in TYPED_FOR.values() if name in self.fields]
+        return [self[typed.name] for typed in typed_at(self.offered.asked)]
 
     def _told_for_the_place(self) -> dict[str, str]:
         names = (field.name for field in self.asked_here())

@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from clients.access import STAFF, Role, has_role, role_of
+from clients.loaded import all_of
 from services.models.crews import days_of_technician
 from services.models.dispatches import Dispatch
 
@@ -228,7 +229,7 @@ class Visit(models.Model):
 
     def open_hold(self):
         """Return the hold that nobody has lifted, or None; reads what was prefetched."""
-        return next((hold for hold in self.holds.all() if hold.lifted_at is None), None)
+        return next((hold for hold in all_of(self, "holds") if hold.lifted_at is None), None)
 
     def is_open(self) -> bool:
         """Say whether the visit is still to be made."""

@@ -5,11 +5,13 @@ from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
 
+from django.utils.text import capfirst
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
+from services.asked_of_crews import METHOD, asked_at, typed_at
 from services.charting import shape_of
-from services.mixing import Mixing, area_of, mixing_of
+from services.mixing import Mixing, area_of, mixing_of, sprayers_of
 from services.models import Crew, Dispatch, Visit
 from services.printing.filling import printed_mix
 from services.printing.hours import work_hours
@@ -60,11 +62,22 @@ def stop_of(
         limits=limits_of(visit, facts),
         leaving=leaving_of(visit, facts, hours[1]),
         findings=tuple(_said(mixing)),
+        asked=asked_of(visit, crew, day),
     )
 
 
 def _without_spray(visit: Visit, place: sheet.StopPlace) -> sheet.Stop:
     return sheet.Stop(place=place, target=target_of(visit))
+
+
+def asked_of(visit: Visit, crew: Crew | None, day: date) -> tuple[sheet.Asked, ...]:
+    """Return what only the rules of the place want written; a sprayer is named, not described."""
+    is_named = bool(sprayers_of(crew))
+    return tuple(
+        sheet.Asked(each.name, capfirst(each.label), each.asked_by, each.longest)
+        for each in typed_at(asked_at(visit, day))
+        if not (is_named and each.name == METHOD)
+    )
 
 
 def labels_of(visit: Visit) -> list[ProductFacts]:

@@ -19,6 +19,7 @@ LAST_DAY_FACTOR = 4  # our own choice
 DAY_AWAY_SECONDS = 600  # what a day away from the planned one counts, in driving; our own choice
 UNITS_PER_GALLON = 10  # the plan reckons in tenths of a gallon
 CERTIFICATE = "certificate:"
+FULL, ON_THE_SPOT = " in full", " on the spot"  # what else a certificate must be
 EQUIPMENT = "equipment:"
 
 Window = tuple[int, int]
@@ -249,14 +250,20 @@ def equipment(name: str) -> str:
 
 
 def bare(needs: Iterable[str]) -> str:
-    """Return needs as a person reads them, in order.
+    """Return needs as a person reads them, in order; a category with its place in brackets.
 
-    >>> bare({"equipment:injector", "certificate:3A"})
-    '3A, injector'
+    >>> bare({"equipment:injector", "certificate:3A@US-PA on the spot"})
+    '3A (US-PA), injector'
     """
-    return ", ".join(
-        need.removeprefix(CERTIFICATE).removeprefix(EQUIPMENT) for need in sorted(needs)
-    )
+    return ", ".join(_read(need) for need in sorted(needs))
+
+
+def _read(need: str) -> str:
+    name = need.removeprefix(CERTIFICATE).removeprefix(EQUIPMENT)
+    category, _at, place = name.partition("@")
+    if not (place and need.startswith(CERTIFICATE)):
+        return name
+    return f"{category} ({place.removesuffix(ON_THE_SPOT).removesuffix(FULL)})"
 
 
 @lru_cache(maxsize=4096)

@@ -24,7 +24,18 @@ PREFETCHED = (
 
 # Where a person goes to remove what the code names; the rest is settled on the course's page.
 STEPS = {
-    "no-certificate": (_("Certificates"), "services:people"),
+    **dict.fromkeys(
+        (
+            "no-certificate",
+            "category-not-held",
+            "certificate-expired",
+            "certificate-not-issued",
+            "certificate-own-property",
+            "certificate-restricted-use",
+            "certificate-suspended",
+        ),
+        (_("Certificates"), "services:people"),
+    ),
     "no-calibration": (_("Sprayers"), "treatments:sprayers"),
     "stock-short": (_("To the store"), "treatments:store"),
     "stock-short-but-expired": (_("To the store"), "treatments:store"),

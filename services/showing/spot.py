@@ -9,6 +9,7 @@ from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from clients.access import CERTIFIED, has_role, shows_gate_code
+from services.asked_of_crews import asked_at
 from services.charting import shape_of
 from services.forms.spot import Offered
 from services.mixing import Mixing, mixing_of
@@ -22,8 +23,7 @@ from services.sheets import visit_sheet as sheet
 from services.sheets.charts import as_svg, plan_figure
 from treatments.mixing import SharedMix
 from treatments.models import ApplicationRecord, Applicator, Lot
-from treatments.rulebook import Binding, posting_at, rules_at
-from treatments.rules.records import Circumstances, fields_needed
+from treatments.rulebook import posting_at
 from treatments.rules.units import Measure
 from treatments.storekeeping import stock_of
 
@@ -154,27 +154,6 @@ def offered_to(spot: Spot, user) -> Offered:
         asked=asked_at(spot.visit, spot.day),
         wears=(*spot.stop.protection.items, *spot.stop.protection.respirator[:1]),
     )
-
-
-def asked_at(visit: Visit, day: date) -> dict[str, str]:
-    """Return who asks for each field of the record at a stop, in words, by the field's name."""
-    product, place = visit.rotation_week.product, visit.course.property
-    if product is None:
-        return {}
-    binding = Binding(day, product.restricted_use, place.production_site)
-    circumstances = Circumstances(
-        restricted_use=product.restricted_use,
-        production_site=place.production_site,
-        permit=True,
-        disposal=True,
-    )
-    rules = rules_at(place.jurisdiction, binding)
-    needed = fields_needed(place.jurisdiction, day, circumstances, rules)
-    return {
-        each.field: _("asked by %(rules)s") % {"rules": ", ".join(each.asked_by)}
-        for each in needed
-        if each.asked_by
-    }
 
 
 def _applicators(crew: Crew | None) -> list[Applicator]:

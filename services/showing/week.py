@@ -110,6 +110,8 @@ def week_shown(
     rows = [row for row in rows if _has_words(row, words)]
     visits = [row.visit for row in rows]
     prefetch_related_objects(visits, *PREFETCHED)
+    if forecasts is not None and not forecasts.are_known():
+        forecasts = None  # of no hour of any day anything could be shown
     if forecasts is not None:
         load_labels(visits)
     said = obstacles(((row.visit, row.findings) for row in rows), today)
@@ -256,7 +258,7 @@ def _cell(row: dispatching.WeekRow, day: date, today: date, forecasts: Forecasts
 
 def _hours(row: dispatching.WeekRow, day: date, forecasts: Forecasts) -> StopHours | None:
     """Return the hours of an allowed day, or None where nothing is known or the visit is held."""
-    if row.mark is Mark.HELD:
+    if row.mark is Mark.HELD or not forecasts.tell_of(row.property):
         return None
     hours = stop_hours(row.visit, day, forecasts)
     return hours if hours and hours.is_known() else None

@@ -76,6 +76,15 @@ class Forecasts:
         yard, cell = self._near(place), self._cell(place)
         return self._outlook(yard, cell) if yard or cell else None
 
+    def are_known(self) -> bool:
+        """Say whether anything fresh is known of any place."""
+        return bool(self.about_yards or self.in_cells)
+
+    def tell_of(self, place: Property) -> bool:
+        """Say whether anything fresh is known at a property."""
+        outlook = self.at(place)
+        return outlook is not None and outlook.is_known()
+
     def of(self, yard: Yard) -> Outlook:
         """Return what is known at a yard."""
         return self._outlook(yard, self._cell(yard))

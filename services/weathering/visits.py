@@ -113,6 +113,8 @@ def hold_advised(visit: Visit, forecasts: Forecasts) -> HoldAdvised | None:
     is_waiting = visit.state == Visit.State.NEEDS_ACTION and visit.open_hold() is None
     if not is_waiting or visit.rotation_week.product is None:
         return None
+    if not forecasts.tell_of(visit.course.property):
+        return None
     sky = sky_of(visit, day, forecasts).coming(forecasts.now)
     if not sky.is_known():
         return None

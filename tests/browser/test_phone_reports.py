@@ -1,6 +1,7 @@
 """What a crew reports with its phone beside the plain stop: photos, holds, changes, leaving."""
 
 import json
+from datetime import date
 from io import BytesIO
 
 import pytest
@@ -272,3 +273,61 @@ def test_a_batch_that_is_too_large_is_sent_in_parts(phone, visit):
 
     assert [size for size in sizes if size] == [2, 1, 1]
     assert visit.records.count() == 1
+
+
+def in_oregon(visit):
+    """Put the stop where the rules ask who sold the product [OR-634-146]."""
+    place = visit.course.property
+    place.jurisdiction = "US-OR"
+    place.save()
+
+
+def test_what_only_the_place_asks_for_is_typed_without_signal_and_kept_once(phone_of, visit):
+    in_oregon(visit)
+    phone = phone_of()
+    phone.context.set_offline(True)
+    phone.open_stop(visit.pk)
+    phone.page.fill("input[name=supplier_name]", "Ferry Seed and Feed")
+    phone.page.wait_for_function("() => document.querySelector('.written').textContent")
+    phone.kill()
+    phone.open_stop(visit.pk)
+    assert phone.page.input_value("input[name=supplier_name]") == "Ferry Seed and Feed"
+    assert "asked by OR" in phone.says()
+    phone.finish()
+    phone.context.set_offline(False)
+    phone.send()
+
+    record = visit.records.get()
+    assert record.supplier_name == "Ferry Seed and Feed"
+    assert record.method  # [OR-634-146] asks for the equipment: the sprayer that the form shows
+
+
+def test_elsewhere_the_form_asks_for_nothing_more(phone, visit):
+    phone.open_stop(visit.pk)
+    phone.page.wait_for_selector("#keep-it")
+
+    assert phone.page.locator("input[name=supplier_name], input[name=method]").count() == 0
+
+
+def test_what_the_place_asks_for_is_asked_in_spanish(phone_of, visit):
+    in_oregon(visit)
+    phone = phone_of(language="es")
+    phone.open_stop(visit.pk)
+    phone.page.wait_for_selector("input[name=supplier_name]")
+
+    assert "Bought from" not in phone.says()
+
+
+def test_the_phone_says_without_signal_whose_certificate_does_not_hold_there(phone_of, book, visit):
+    # [40CFR171-101] a certificate counts by category and place
+    holder = book.people[Role.APPLICATOR].applicator
+    holder.certificates.update(expires_on=date(2026, 7, 1))
+    phone = phone_of()
+    phone.context.set_offline(True)
+    phone.open_stop(visit.pk)
+    phone.page.wait_for_selector("#keep-it")
+    phone.page.click(f"[data-name=applicator] .option:has-text('{holder.name}')")
+
+    phone.page.wait_for_selector("[data-name=supervisor]")
+    assert f"{holder.name}, no certificate" in phone.says()
+    assert "There is no proof that" in phone.page.inner_text("#against-applicator")

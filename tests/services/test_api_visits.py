@@ -333,3 +333,14 @@ def test_nothing_is_changed_or_removed_past_the_actions(api, owner, visits):
     for method in (api.put, api.patch, api.delete):
         assert method(path_of(visits[0]), {}).status_code == 405
     assert Visit.objects.count() == 3
+
+
+def test_a_program_tells_what_only_the_place_asks_for(api, technician, dispatched, report):
+    api.force_authenticate(technician)
+    report["reports"][0] |= {"supplier_name": "Ferry Seed and Feed", "method": "backpack"}
+
+    answer = completed(api, dispatched, report)
+
+    record = ApplicationRecord.objects.get()
+    assert answer.status_code == 201
+    assert (record.supplier_name, record.method) == ("Ferry Seed and Feed", "backpack")

@@ -220,7 +220,7 @@ def csv_of(table, separator=","):
 
 @time_machine.travel(NOW, tick=False)
 def workbook_of(table):
-    """Return the bytes of a workbook: the same at any time, as Hypothesis asks of what it breaks."""
+    """Return a workbook as bytes: the same at any time, as Hypothesis asks of what it breaks."""
     book = Workbook()
     for row in table:
         book.active.append([NO_XML.sub("", cell)[:32_000] for cell in row])

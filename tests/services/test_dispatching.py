@@ -212,6 +212,8 @@ def test_a_supervised_person_does_not_take_out_what_only_a_holder_may(
     plan = dispatch(owner, visits[:1])
 
     assert bool(plan.dispatches) is goes
+    if restricted_use:  # [40CFR171-201] the certified applicator is at hand
+        assert reasons(plan) == {"Library": "no-holder-on-crew"}
 
 
 @pytest.mark.parametrize(("height", "goes"), [(8, True), (9, False)])

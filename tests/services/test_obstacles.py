@@ -70,11 +70,29 @@ def test_bloom_stands_in_the_way_up_to_its_last_day(ready, soap, day, found):
     assert codes(ready[0], day=date(2026, 6, day)) == found
 
 
-@pytest.mark.parametrize(("day", "found"), [(6, []), (7, ["no-certificate"])])
+@pytest.mark.parametrize(
+    ("day", "found"), [(6, []), (7, ["no-certificate", "certificate-expired"])]
+)
 def test_a_certificate_holds_through_its_last_day(ready, applicator, day, found):
     applicator.certificates.update(expires_on=MONDAY)
 
     assert codes(ready[0], day=date(2026, 7, day)) == found
+
+
+@pytest.mark.parametrize(
+    ("changes", "why"),
+    [
+        ({"categories": ["aquatic"]}, ["category-not-held"]),
+        ({"suspended_from": MONDAY}, ["certificate-suspended"]),
+        ({"own_property_only": True}, ["certificate-own-property"]),
+        ({"jurisdiction": "US-NY"}, []),
+    ],
+)
+def test_why_no_certificate_serves_is_said_before_anybody_drives(ready, applicator, changes, why):
+    # [40CFR171-101] a certificate counts by category and place
+    applicator.certificates.update(**changes)
+
+    assert codes(ready[0]) == ["no-certificate", *why]
 
 
 @pytest.mark.parametrize(("gone", "found"), [("120.5", []), ("120.501", ["stock-short"])])
@@ -141,9 +159,9 @@ def test_what_was_made_has_nothing_in_its_way(ready, done_visit):
 
 def test_the_number_of_queries_does_not_grow(ready, django_assert_max_num_queries):
     chosen()  # read once a request
-    with django_assert_max_num_queries(24) as one:
+    with django_assert_max_num_queries(25) as one:
         what_stands_in_the_way(ready[:1], MONDAY)
-    with django_assert_max_num_queries(24) as three:
+    with django_assert_max_num_queries(25) as three:
         what_stands_in_the_way(ready, MONDAY)
 
     assert len(one) == len(three)

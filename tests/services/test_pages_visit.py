@@ -1,6 +1,6 @@
 """The page of a visit: read, checked, begun, kept once, held; and papers under their names."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from uuid import uuid4
 
 import pytest
@@ -380,6 +380,28 @@ def test_an_uncertified_person_names_who_supervised(
     record = stop.records.get()
     assert record.uncertified_applicator_name == "L. Earner"
     assert record.supervisor_licence_number == "PA-0007"
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"expires_on": date(2026, 7, 1)}, "A. Holder for US-PA expires on"),
+        ({"categories": ["aquatic"]}, "needs the category"),
+        ({"jurisdiction": "US-NY"}, "Nobody here holds a certificate of US-PA"),
+        ({"suspended_from": date(2026, 7, 1)}, "is suspended from"),
+    ],
+)
+def test_before_spraying_the_page_says_what_is_wrong_with_a_certificate(
+    client, technician, stop, typed, learner, applicator, at_dusk, changes, words
+):
+    # [40CFR171-101] a certificate counts by category, place and day
+    applicator.certificates.update(**changes)
+    client.force_login(technician)
+    people = {"applicator": learner.pk, "supervisor": applicator.pk}
+
+    page = client.post(address("check_visit", stop), typed | people).content.decode()
+
+    assert words in page
 
 
 def test_a_visit_without_a_spray_asks_for_no_product(client, technician, stop, visits, at_dusk):

@@ -11,6 +11,7 @@ import time_machine
 from django.core.exceptions import ValidationError
 from django.db import connection
 
+from clients.models import Property
 from treatments.models import (
     ActiveIngredient,
     ApplicationRecord,
@@ -310,6 +311,35 @@ def test_an_uncertified_person_applies_under_the_supervisor(stated, learner):
     assert (record.supervisor_name, record.supervisor_licence_number) == ("A. Holder", "PA-0007")
     assert record.training_proof == "Trained on 2026-02-01 by A. Holder."
     assert record.flags == []
+
+
+@pytest.mark.parametrize(
+    ("changes", "code"),
+    [
+        ({"expires_on": date(2026, 6, 30)}, "certificate-expired"),
+        ({"suspended_from": date(2026, 6, 1)}, "certificate-suspended"),
+    ],
+)
+def test_what_is_wrong_with_the_supervisors_certificate_is_flagged(stated, learner, changes, code):
+    # [40CFR171-201] the supervisor is certified on the day
+    Certificate.objects.update(**changes)
+
+    record = record_application(**stated | {"applicator": learner})
+
+    assert codes(record) == {code, "no-supervisor"}
+
+
+@pytest.mark.parametrize(("kind", "flagged"), [("backpack", False), ("power", True)])
+def test_a_sprayer_beyond_a_limited_certificate_is_flagged(stated, sprayer, kind, flagged):
+    # [FL-482] a hand sprayer to 3 gallons or a backpack to 5, without power
+    Property.objects.update(jurisdiction="US-FL")
+    Certificate.objects.update(jurisdiction="US-FL", is_limited=True)
+    stated["planting"].property.refresh_from_db()
+    sprayer.kind = kind
+
+    record = record_application(**stated | {"sprayer": sprayer})
+
+    assert ("limited-sprayer" in codes(record)) is flagged
 
 
 def test_what_was_measured_of_the_air_is_kept(stated):

@@ -12,7 +12,7 @@ from rest_framework.decorators import action
 from rest_framework.response import Response
 
 from clients.access import CERTIFIED, CREW, EVERYONE, STAFF, Role, has_role
-from treatments.api.keeping import REMOVES, ByRoleViewSet
+from treatments.api.keeping import REMOVES, ByRoleViewSet, QuickSerializer
 from treatments.approval import may_ask, may_ask_to_void
 from treatments.correcting import agree, ask_to_void, correct_record, decline
 from treatments.disposing import Beside, dispose_of, past_their_time
@@ -37,13 +37,28 @@ class SignedSerializer(serializers.ModelSerializer):
         fields = ["signer_name", "certificate_number", "signed_at"]
 
 
-class ApplicationRecordSerializer(serializers.ModelSerializer):
+class NumberBeside(serializers.SlugRelatedField):
+    """The number of the record beside this one, read with it where the list was asked for so."""
+
+    def __init__(self):
+        super().__init__(slug_field="number", read_only=True, allow_null=True)
+
+    def get_attribute(self, instance):
+        column = f"{self.source}_number"
+        if column in vars(instance):
+            return vars(instance)[column]
+        beside: Any = super().get_attribute(instance)
+        return beside and beside.number
+
+    def to_representation(self, number):
+        return number
+
+
+class ApplicationRecordSerializer(QuickSerializer):
     """A record as it was kept, with its clock and what it lacks."""
 
-    amended_by: Any = serializers.SlugRelatedField(
-        slug_field="number", read_only=True, allow_null=True
-    )
-    amends: Any = serializers.SlugRelatedField(slug_field="number", read_only=True, allow_null=True)
+    amended_by: Any = NumberBeside()
+    amends: Any = NumberBeside()
     flags = serializers.ListField(child=serializers.DictField(), read_only=True)
     signed = SignedSerializer(read_only=True, allow_null=True)
     due_at = serializers.SerializerMethodField()
@@ -169,7 +184,7 @@ class ApplicationRecordViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin,
     readers = EVERYONE
     writers = STAFF
     lookup_field = "number"
-    queryset = ApplicationRecord.objects.select_related("amended_by", "amends", "signed")
+    queryset = ApplicationRecord.objects.select_related("signed").with_neighbours()
     serializer_class = ApplicationRecordSerializer
 
     @extend_schema(parameters=SOUGHT)

@@ -3,7 +3,7 @@
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import F, OuterRef, Q, Subquery
 from django.db.models.functions import Length
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
@@ -48,6 +48,18 @@ class ApplicationRecordQuerySet(AppendOnlyQuerySet):
     def current(self):
         """Pick the records that no later one amends and that are not void."""
         return self.filter(amended_by__isnull=True, void=False)
+
+    def with_neighbours(self):
+        """Tell of each the number of the record it amends, and of the one that amends it.
+
+        Each is looked up by its key.  Were they joined, SQLite would read all records for them once
+        it has counted how seldom one amends another.
+        """
+        others = ApplicationRecord.objects.order_by()
+        return self.annotate(
+            amended_by_number=Subquery(others.filter(amends=OuterRef("pk")).values("number")),
+            amends_number=Subquery(others.filter(pk=OuterRef("amends_id")).values("number")),
+        )
 
 
 class ApplicationRecord(AppendOnly):

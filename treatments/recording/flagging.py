@@ -17,9 +17,10 @@ from treatments.gathering import (
     past_application,
     planting_facts,
     product_facts,
+    sprayer_as_certified,
     with_labels,
 )
-from treatments.models import ApplicationRecord, Certificate, Product
+from treatments.models import ApplicationRecord, Certificate, Product, Sprayer
 from treatments.recording.clocks import check_clocks, done_there
 from treatments.rules.certificates import check_certificates, check_supervision
 from treatments.rules.daylight import Place, dusk_window, sunrise
@@ -156,12 +157,12 @@ def check_air(record: ApplicationRecord) -> list[Finding]:
     return spray_verdict(air, [product_facts(record.product)])
 
 
-def check_people(record: ApplicationRecord) -> list[Finding]:
-    """Return why nobody named in a record might apply the product there on that day."""
-    over = Q(number=record.supervisor_licence_number, jurisdiction=record.jurisdiction) & ~Q(
-        number=""
-    )
-    held = Certificate.objects.filter(Q(applicator=record.applicator) | over)
+def check_people(record: ApplicationRecord, sprayer: Sprayer | None = None) -> list[Finding]:
+    """Return why nobody named in a record might apply the product there on that day.
+
+    sprayer: what was sprayed with, where it is known
+    """
+    held = Certificate.objects.filter(Q(applicator=record.applicator) | _held_over(record))
     certificates = [certificate_facts(each) for each in held.select_related("applicator")]
     found = check_certificates(
         certificates,
@@ -169,8 +170,23 @@ def check_people(record: ApplicationRecord) -> list[Finding]:
         jurisdiction=record.jurisdiction,
         day=done_there(record).date(),
         plant_group=record.planting.plant_group,
+        sprayer=sprayer_as_certified(sprayer) if sprayer else None,
     )
     return [*found, *check_learner(record)]
+
+
+def _held_over(record: ApplicationRecord) -> Q:
+    """Pick what the supervisor holds: by the number copied, else by name, whatever is wrong."""
+    number = record.supervisor_licence_number
+    if number:
+        return Q(number=number, jurisdiction=record.jurisdiction)
+    return Q(applicator__name=record.supervisor_name) & ~Q(applicator__name="")
+
+
+def flags_of_sprayer(record: ApplicationRecord, sprayer: Sprayer | None) -> list[Flag]:
+    """Return that a limited certificate does not allow what was sprayed with."""
+    found = check_people(record, sprayer) if sprayer else []
+    return [flag_of(each) for each in found if each.code == "limited-sprayer"]
 
 
 def check_learner(record: ApplicationRecord) -> list[Finding]:

@@ -27,7 +27,7 @@ from treatments.recording.copying import (
     sprayer_columns,
 )
 from treatments.recording.entries import append_record
-from treatments.recording.flagging import Flag, flags_on
+from treatments.recording.flagging import Flag, flags_of_sprayer, flags_on
 from treatments.recording.numbering import lock_records, next_number, record_of_event
 from treatments.recording.stated import Stated
 from treatments.rulebook import keys_of, rules_at
@@ -58,7 +58,8 @@ def record_application(
     now = now or timezone.now()
     columns = copied_columns(stated) | stated_columns(stated, now)
     record = ApplicationRecord(recorded_by=recorded_by, event_id=event_id, **columns)
-    return keep(record, flags=stated.get("flags", ()), now=now)
+    flags = [*stated.get("flags", ()), *flags_of_sprayer(record, stated.get("sprayer"))]
+    return keep(record, flags=flags, now=now)
 
 
 def copied_columns(stated: Mapping[str, Any]) -> Columns:

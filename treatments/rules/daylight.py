@@ -9,6 +9,7 @@ minute only.
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from astral import Observer
@@ -19,6 +20,7 @@ from treatments.rules.findings import Finding, Severity, gettext_noop
 MINUTES_BEFORE_SUNSET = 60  # common practice
 MINUTES_AFTER_SUNRISE = 60  # common practice
 MARGIN = timedelta(minutes=1)
+MOMENTS_KEPT = 8_192  # of places and days worked out already; a page asks for each more than once
 
 INVERSION_CAUTION = Finding(
     code="inversion-likely",
@@ -150,6 +152,7 @@ NO_DAWN = gettext_noop("The night before %(day)s does not get dark here: civil d
 ASK_FOR_HOURS = gettext_noop("Give the visit its hours by hand.")
 
 
+@lru_cache(maxsize=MOMENTS_KEPT)
 def _moment(find: Callable[..., datetime], place: Place, day: date) -> datetime | None:
     observer = Observer(place.latitude, place.longitude)
     try:

@@ -51,7 +51,7 @@ def records(request):
     form = SiftForm(request.GET or None, records=kept)
     if not is_ours(request.user):
         form.offer_only_what_is_there()
-    found = form.found().select_related("planting__property", "amended_by", "amends")
+    found = form.found().select_related("planting__property").with_neighbours()
     order = Order(request.GET, RECORDS_BY, usual="-done")
     page = Stretch(found, request.GET, by=(order.column, "number"), falling=order.falling)
     now = timezone.now()

@@ -1,12 +1,14 @@
 """Why a stop is left out: what no crew has, which hours no crew works, or what would give way."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
 from services.rules.plans import (
     CERTIFICATE,
     DAY,
+    FULL,
+    ON_THE_SPOT,
     CrewShift,
     Stop,
     bare,
@@ -32,12 +34,20 @@ def _lacks_crew(stop: Stop, shifts: Sequence[CrewShift]) -> Finding | None:
     nobody_has = stop.needs - frozenset().union(*(shift.has for shift in shifts))
     certificates = {need for need in nobody_has if need.startswith(CERTIFICATE)}
     if certificates:
-        return _reason("no-crew-with-certificate", stop, {"needs": bare(certificates)})
+        return _reason(_which_certificate(certificates), stop, {"needs": bare(certificates)})
     if nobody_has:
         return _reason("no-crew-with-equipment", stop, {"needs": bare(nobody_has)})
     if not any(can_do(shift, stop) for shift in shifts):
         return _reason("no-crew-with-all", stop, {"needs": bare(stop.needs)})
     return None
+
+
+def _which_certificate(needs: Iterable[str]) -> str:
+    """Return the code of the reason: a holder on the crew, a full one, or any is lacking."""
+    if any(need.endswith(ON_THE_SPOT) for need in needs):
+        return "no-holder-on-crew"
+    is_full = any(need.endswith(FULL) for need in needs)
+    return "no-crew-with-full-certificate" if is_full else "no-crew-with-certificate"
 
 
 def _lacks_hours(stop: Stop, shifts: Sequence[CrewShift], ground: Ground) -> Finding | None:
@@ -117,6 +127,22 @@ REASONS = _as_reasons(
     (
         "no-crew-with-certificate",
         gettext_noop("No crew on duty holds the certificate %(needs)s that %(stop)s needs."),
+        gettext_noop("Put somebody who holds it on a crew, or move the visit."),
+    ),
+    (
+        "no-crew-with-full-certificate",
+        gettext_noop(
+            "No crew on duty holds the full certificate %(needs)s that %(stop)s needs; a limited "
+            "one does not allow it."
+        ),
+        gettext_noop("Put somebody who holds it on a crew, or move the visit."),
+    ),
+    (
+        "no-holder-on-crew",
+        gettext_noop(
+            "%(stop)s takes a product of restricted use, and nobody on a crew on duty holds the "
+            "certificate %(needs)s."
+        ),
         gettext_noop("Put somebody who holds it on a crew, or move the visit."),
     ),
     (

@@ -3,6 +3,7 @@
 from services.sheets.pages import bind
 from services.sheets.visit_sheet.crew_day import crew_day_page
 from services.sheets.visit_sheet.facts import (
+    Asked,
     CrewDay,
     EmergencyContacts,
     Leaving,
@@ -23,6 +24,7 @@ from services.sheets.visit_sheet.stop import stop_page
 from services.sheets.words import words_in
 
 __all__ = [
+    "Asked",
     "CrewDay",
     "EmergencyContacts",
     "Leaving",

@@ -157,6 +157,16 @@ class Leaving:
 
 
 @dataclass(frozen=True, slots=True)
+class Asked:
+    """A field of the record that only the rules of the place want: column, label, who asks."""
+
+    name: str
+    label: str
+    hint: str
+    most: int  # signs
+
+
+@dataclass(frozen=True, slots=True)
 class Stop:
     """One stop on one page; without a product nothing is sprayed there."""
 
@@ -168,6 +178,7 @@ class Stop:
     limits: Limits = Limits()
     leaving: Leaving = Leaving("")
     findings: tuple[str, ...] = ()
+    asked: tuple[Asked, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

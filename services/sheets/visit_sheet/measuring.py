@@ -1,11 +1,11 @@
 """Limits beside empty boxes for what was measured on the spot."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
-from reportlab.platypus import Table
+from reportlab.platypus import Flowable, Table
 
-from services.sheets.layout import DATA, HAIRLINE, INK, LABEL, PLAIN, STRONG, ruled, said
-from services.sheets.visit_sheet.facts import Limits
+from services.sheets.layout import DATA, HAIRLINE, INK, LABEL, NAMED, PLAIN, STRONG, ruled, said
+from services.sheets.visit_sheet.facts import Asked, Limits
 
 
 def _left(limits: Limits, _: Callable[[str], str]) -> list[tuple[str, str, str]]:
@@ -35,6 +35,15 @@ def _right(_: Callable[[str], str]) -> list[tuple[str, str]]:
 def boxes(limits: Limits, _: Callable[[str], str]) -> list[str]:
     """Return the names of all that is written by hand, as the form of a visit asks it."""
     return [*(row[0] for row in _left(limits, _)), *(row[0] for row in _right(_))]
+
+
+def asked_here(asked: Sequence[Asked], width: float) -> list[Flowable]:
+    """Return an empty box for each field that only the rules of the place want."""
+    if not asked:
+        return []
+    rows = [[said(f"{each.label} ({each.hint})", PLAIN), ""] for each in asked]
+    lines = [("BOX", (1, 0), (1, -1), 0.8, INK), ("INNERGRID", (1, 0), (1, -1), 0.8, INK)]
+    return [ruled(rows, [width * 0.47, width * 0.53], lines, padding=(3, 1), shape=NAMED)]
 
 
 def measured(limits: Limits, width: float, _: Callable[[str], str]) -> Table:

@@ -36,7 +36,7 @@ from services.sheets.layout import (
 from services.sheets.pages import Section
 from services.sheets.text import NAME
 from services.sheets.visit_sheet.facts import Stop, VisitSheets
-from services.sheets.visit_sheet.measuring import measured
+from services.sheets.visit_sheet.measuring import asked_here, measured
 from services.sheets.words import counts_in, words_in
 
 # The drawings are lettered in 8.5 points; enlarged so, they keep to the 11 of this page.
@@ -192,13 +192,15 @@ def _spraying(stop: Stop, sheets: VisitSheets, _: Callable[[str], str]) -> list[
     width = sheets.imprint.measure()
     if not stop.mix.tanks:
         sentence = " ".join([*stop.mix.order, _("Do not mix; ask the office.")])
-        return [said(sentence, WARNED), measured(stop.limits, width, _)]
+        written = [measured(stop.limits, width, _), *asked_here(stop.asked, width)]
+        return [said(sentence, WARNED), *written]
     return [
         _tanks(stop, width, sheets.imprint.language, _),
         _totals(stop, _),
         *_sprayer(stop, _),
         _work(stop, width, _),
         measured(stop.limits, width, _),
+        *asked_here(stop.asked, width),
         Spacer(1, 2),
         _leaving(stop, sheets, _),
     ]

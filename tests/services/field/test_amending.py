@@ -68,3 +68,17 @@ def test_who_holds_no_certificate_that_counts_there_waits_for_the_office(
 
     assert "correction" in codes(reply)
     assert ApplicationRecord.objects.count() == 1
+
+
+def test_who_corrects_alone_adds_what_only_some_places_ask_for(
+    second_phone, completes, complete_body
+):
+    # [OR-634-146] asks who sold the product
+    event = completes(second_phone)
+    second_phone.say(event)
+    reports = [complete_body["reports"][0] | {"supplier_name": "Ferry Seed and Feed"}]
+
+    (reply,) = second_phone.say(second_phone.event("amend", body=changed(event, reports=reports)))
+
+    record = ApplicationRecord.objects.get(number=reply["records"][0]["number"])
+    assert (record.supplier_name, record.amends.supplier_name) == ("Ferry Seed and Feed", "")

@@ -1,7 +1,7 @@
 """The packet: a crew's stops of today and tomorrow, for its phones and for nobody else."""
 
 import gzip
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
@@ -10,6 +10,7 @@ from django.test.utils import CaptureQueriesContext
 
 from services.models import Packet, Visit
 from tests.services.field.conftest import MORNING
+from treatments.models import Product
 from treatments.rules.batches import Adjuvant, Limit
 from treatments.rules.tanks import plan_mix
 from treatments.rules.units import Basis, Unit
@@ -147,3 +148,101 @@ def test_packets_of_long_ago_are_removed_when_another_comes(phone, dispatched, d
     phone.packet()
 
     assert Packet.objects.count() == left
+
+
+def asked_in(phone):
+    texts = stop_in(phone.packet())["texts"]
+    return {language: texts[language]["asked"] for language in texts}
+
+
+def test_the_phone_asks_only_what_its_place_asks(phone, library):
+    # [NJAC-7-30-7-3] asks for nothing that is to be typed; [OR-634-146] for who sold the product
+    assert asked_in(phone) == {"en": [], "es": []}
+    library.jurisdiction = "US-OR"
+    library.save()
+
+    asked = asked_in(phone)
+
+    assert asked["en"][-1] == {
+        "name": "supplier_name",
+        "label": "Bought from",
+        "hint": "asked by OR",
+        "most": 200,
+    }
+    assert [each["name"] for each in asked["es"]] == [each["name"] for each in asked["en"]]
+    assert asked["es"][-1]["label"] != "Bought from"
+
+
+def test_a_crew_with_sprayers_names_one_and_a_crew_without_says_what_it_used(phone, library, crew):
+    # [OR-634-146] asks for the equipment
+    library.jurisdiction = "US-OR"
+    library.save()
+    sprayers = list(crew.truck.sprayers.all())
+    named = {each["name"] for each in asked_in(phone)["en"]}
+    crew.truck.sprayers.clear()
+
+    said = {each["name"] for each in asked_in(phone)["en"]}
+
+    assert sprayers
+    assert said - named == {"method"}
+
+
+def standing(phone):
+    (first, *_rest) = stop_in(phone.packet())["people"]
+    return first
+
+
+def test_a_certificate_that_holds_there_that_day_is_told_by_its_number(phone, applicator):
+    found = standing(phone)
+
+    assert (found["id"], found["is_certified"], found["number"]) == (applicator.pk, True, "PA-0007")
+    assert (found["alone"], found["over"]) == ([], [])
+
+
+@pytest.mark.parametrize(
+    ("changes", "is_certified", "words"),
+    [
+        ({"expires_on": date(2026, 7, 12)}, False, "expires on"),
+        ({"jurisdiction": "US-NY"}, False, "Nobody here holds a certificate of US-PA"),
+        ({"suspended_from": date(2026, 7, 13)}, False, "is suspended from"),
+        ({"categories": ["aquatic"]}, True, "needs the category"),
+        ({"own_property_only": True}, True, "owns or rents"),
+    ],
+)
+def test_what_stands_against_a_certificate_is_told_ahead(
+    phone, applicator, changes, is_certified, words
+):
+    # [40CFR171-101] a certificate counts by category and place
+    applicator.certificates.update(**changes)
+
+    found = standing(phone)
+
+    (over,) = found["over"]
+    assert found["is_certified"] is is_certified
+    assert (over["severity"], words in over["en"], over["es"] != over["en"]) == (
+        "refusal",
+        True,
+        True,
+    )
+
+
+@pytest.mark.parametrize(("restricted", "severity"), [(True, "refusal"), (False, "warning")])
+def test_who_was_not_trained_is_told_so_at_the_stop(phone, oil, applicator, restricted, severity):
+    # [40CFR171-201] trained within the last twelve months before applying under supervision
+    applicator.certificates.update(jurisdiction="US-NY")
+    Product.objects.filter(pk=oil.pk).update(restricted_use=restricted)
+
+    (found,) = standing(phone)["alone"]
+
+    assert found["severity"] == severity
+    assert "no proof" in found["en"]
+
+
+def test_a_limited_certificate_tells_its_limits_at_the_stop(phone, oil, applicator, library):
+    # [FL-482] products that say CAUTION, by hand or from the back
+    library.jurisdiction = "US-FL"
+    library.save()
+    Product.objects.filter(pk=oil.pk).update(signal_word="WARNING")
+    applicator.certificates.update(jurisdiction="US-FL", is_limited=True)
+
+    assert any("only products that say CAUTION" in each["en"] for each in standing(phone)["alone"])

@@ -112,6 +112,22 @@ def test_a_draft_begins_with_what_the_phone_told(office, draft, applicator):
     assert "does not exist" in page.content.decode()
 
 
+def test_a_draft_begins_with_what_only_its_place_asks_for(
+    office, phone, completes, complete_body, library
+):
+    # [OR-634-146] asks who sold the product
+    library.jurisdiction = "US-OR"
+    library.save()
+    complete_body["reports"][0] |= {"lot": 999_999, "supplier_name": "Ferry Seed and Feed"}
+    phone.say(completes(phone))
+    event = FieldEvent.objects.get()
+
+    page = office.get(f"/review/{event.event_id}/complete/")
+
+    assert page.context["form"]["supplier_name"].value() == "Ferry Seed and Feed"
+    assert "bought from" in office.get(f"/review/{event.event_id}/").content.decode()
+
+
 def whole(draft, lot, rose_bed, applicator):
     return {
         "day": "2026-07-13",

@@ -324,3 +324,33 @@ class TestTheWholeRequest:
         assert told["head"]["size"] == JournalEntry.objects.count()
         assert len(told["head"]["root"]) == 64
         assert uuid7(1)[14] == "7"
+
+
+def test_what_only_some_places_ask_for_is_kept_once(phone, completes, complete_body):
+    # [OR-634-146] asks who sold the product, [TX-4TAC7] for the permit, [MA-333CMR] the insurer
+    said = {
+        "supplier_name": "Ferry Seed and Feed",
+        "permit_number": "P-17",
+        "insurance": "An Invented Mutual, 500,000",
+    }
+    (report,) = complete_body["reports"]
+    event = completes(phone, {"reports": [report | said]})
+
+    (first,) = phone.say(event)
+    (second,) = phone.say(event)
+
+    record = ApplicationRecord.objects.get()
+    assert {name: getattr(record, name) for name in said} == said
+    assert (first["result"], second["result"]) == ("accepted", "duplicate")
+
+
+@pytest.mark.parametrize(("length", "result"), [(60, "accepted"), (61, "needs_input")])
+def test_what_is_longer_than_the_record_takes_waits_as_a_draft(
+    phone, completes, complete_body, length, result
+):
+    (report,) = complete_body["reports"]
+    event = completes(phone, {"reports": [report | {"permit_number": "7" * length}]})
+
+    (reply,) = phone.say(event)
+
+    assert reply["result"] == result

@@ -5,7 +5,14 @@ from decimal import Decimal
 import pytest
 
 from services.rules.plan_checking import check_plan
-from services.rules.plans import HaltKind, ImpossiblePlan, certificate, equipment
+from services.rules.plans import (
+    FULL,
+    ON_THE_SPOT,
+    HaltKind,
+    ImpossiblePlan,
+    certificate,
+    equipment,
+)
 from services.rules.routing import plan_day
 from services.rules.travel import Point, road_matrix
 from treatments.rules.findings import Finding, Severity
@@ -78,6 +85,23 @@ def test_a_stop_without_a_certified_crew_says_so(planned, stop, crew):
 
     assert reason(plan, "roses").code == "no-crew-with-certificate"
     assert "certificate 3A" in reason(plan, "roses").say()
+
+
+@pytest.mark.parametrize(
+    ("more", "code"),
+    [
+        ("", "no-crew-with-certificate"),
+        (FULL, "no-crew-with-full-certificate"),
+        (ON_THE_SPOT, "no-holder-on-crew"),
+        (FULL + ON_THE_SPOT, "no-holder-on-crew"),
+    ],
+)
+def test_what_else_the_certificate_must_be_is_said_in_words(planned, stop, crew, more, code):
+    plan = planned([stop(needs=frozenset({certificate(f"3A@US-FL{more}")}))], [crew()])
+
+    found = reason(plan, "roses")
+    assert (found.code, found.facts["needs"]) == (code, "3A (US-FL)")
+    assert "@" not in found.say()
 
 
 def test_a_stop_without_the_equipment_says_so(planned, stop, crew):

@@ -7,7 +7,7 @@ import pypdf
 import pytest
 
 from services.sheets.cautions import signal_word
-from services.sheets.visit_sheet import draw_visit_sheets
+from services.sheets.visit_sheet import Asked, draw_visit_sheets
 
 FOOT = 44 + 30
 
@@ -155,3 +155,17 @@ def test_the_outline_names_every_stop(sheets):
     outline = pypdf.PdfReader(io.BytesIO(draw_visit_sheets(sheets))).outline
 
     assert [entry.title for entry in outline][1] == "Stop 1: 214 Fairview Lane"
+
+
+def test_what_only_the_place_asks_for_has_a_box_of_its_own(sheets, stop, pages_of):
+    asked = (
+        Asked("supplier_name", "Bought from", "asked by OR", 200),
+        Asked("method", "Equipment, where none of yours is named", "asked by OR", 300),
+    )
+    plain = pages_of(draw_visit_sheets(replace(sheets, stops=(stop,))))[1]
+
+    pages = pages_of(draw_visit_sheets(replace(sheets, stops=(replace(stop, asked=asked),))))
+
+    assert len(pages) == 2
+    assert "Bought from (asked by OR)" in pages[1].extract_text()
+    assert "asked by" not in plain.extract_text()

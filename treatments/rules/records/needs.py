@@ -1,6 +1,6 @@
 """Which fields a record must hold, and who asks for each."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -64,13 +64,23 @@ def fields_needed(
     rulesets: those that bind, where they are not simply the table's of the place
     """
     if rulesets is None:
-        rulesets = rulesets_for(
-            jurisdiction,
-            day,
-            restricted_use=circumstances.restricted_use,
-            production_site=circumstances.production_site,
-        )
-    needed = (_needed(field, rulesets, circumstances) for field in FIELDS)
+        rulesets = _binding(jurisdiction, day, circumstances)
+    return _all_needed(FIELDS, rulesets, circumstances)
+
+
+def _binding(jurisdiction: str, day: date, circumstances: Circumstances) -> list[RuleSet]:
+    return rulesets_for(
+        jurisdiction,
+        day,
+        restricted_use=circumstances.restricted_use,
+        production_site=circumstances.production_site,
+    )
+
+
+def _all_needed(
+    fields: Iterable[str], rulesets: Sequence[RuleSet], circumstances: Circumstances
+) -> list[NeededField]:
+    needed = (_needed(field, rulesets, circumstances) for field in fields)
     return [field for field in needed if field is not None]
 
 
@@ -109,11 +119,10 @@ def missing_fields(
 
     filled: field to value; "not applicable" counts as filled
     """
-    return [
-        needed
-        for needed in fields_needed(jurisdiction, day, circumstances, rulesets)
-        if not _is_filled(filled, needed.field)
-    ]
+    if rulesets is None:
+        rulesets = _binding(jurisdiction, day, circumstances)
+    blank = (field for field in FIELDS if not _is_filled(filled, field))
+    return _all_needed(blank, rulesets, circumstances)
 
 
 def _is_filled(filled: Mapping[str, object], field: str) -> bool:

@@ -23,6 +23,9 @@ export const plansOf = (stop, draft) => {
   );
 };
 
+/** Returns the sprayer that the form shows as chosen: another one, or that of the plan. */
+export const sprayerOf = (stop, draft) => draft.sprayer ?? stop.mix?.sprayer;
+
 const tanksOf = (plans) => plans.flatMap(({ tanks }) => tanks);
 
 /** Returns the gallons in so many tanks, the last of them perhaps in part. */
@@ -78,6 +81,10 @@ const split = (amount, parts) => {
   return given.map((each, place) => (place === last ? minus(whole, sum(given.slice(0, last))) : each));
 };
 
+/** Returns what only the rules of the place ask for, as far as it was typed. */
+const saidHere = ({ texts }, draft) =>
+  Object.fromEntries((texts.en.asked ?? []).map(({ name }) => [name, draft[name]?.trim()]).filter(([, value]) => value));
+
 /** Returns what was applied, one report a planting. */
 export const reportsOf = (stop, draft, plans, worn) => {
   const parts = shares(stop, draft);
@@ -90,9 +97,10 @@ export const reportsOf = (stop, draft, plans, worn) => {
     product_amount: shownDown(product[place], PLACES),
     mix_gallons: shownDown(gallons[place], PLACES),
     ...(draft.areas?.[planting.id] ? { treated_area_sq_ft: shown(exact(areaOf(draft, planting)), 1) } : {}),
-    ...(draft.sprayer ? { sprayer: draft.sprayer } : {}),
+    ...(sprayerOf(stop, draft) ? { sprayer: sprayerOf(stop, draft) } : {}),
     ...(worn ? { protective_equipment: worn } : {}),
     ...(draft.incident ? { incident: draft.incident } : {}),
+    ...saidHere(stop, draft),
   }));
 };
 

@@ -16,6 +16,11 @@ const wornWords = (stop) => {
   return [...items, ...respirator].join("; ");
 };
 
+/** The fields that only the rules of this place ask for. */
+const askedHere = (stop, form) =>
+  (said(stop.texts).asked ?? []).map((asked) =>
+    text({ ...asked, value: form.draft[asked.name], onset: (value) => form.set({ [asked.name]: value }) }));
+
 /** Returns what was done as the book is told it. */
 export const bodyOf = (stop, draft) => {
   const worn = draft.worn ? wornWords(stop) : "";
@@ -34,12 +39,13 @@ const partial = (stop, form) => {
 
 const sprayedPart = (stop, form, used) => [
   ...usedFields(stop, form), used,
-  ...peopleFields(form),
+  ...peopleFields(form, stop),
   tick({ name: "worn", label: `${t("worn")}: ${wornWords(stop)}`, value: form.draft.worn, onset: (worn) => form.set({ worn }) }),
   momentField(form, stop.zone, "posted_at"),
   partial(stop, form),
   h("details", {}, h("summary", {}, t("incident")),
     text({ name: "incident", label: t("incident_what"), hint: t("incident_hint"), value: form.draft.incident, rows: 2, most: 4000, onset: (incident) => form.set({ incident }) })),
+  ...askedHere(stop, form),
 ];
 
 const problemList = (problems) =>

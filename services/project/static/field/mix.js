@@ -1,6 +1,6 @@
 /* The mix on the spot: what to measure into each tank, by the tank and the areas that are there. */
 
-import { areaOf, plansOf } from "./bodies.js";
+import { areaOf, plansOf, sprayerOf } from "./bodies.js";
 import { facts, h, list, p } from "./elements.js";
 import { exact as decimal, fixed, shown, times } from "./exact.js";
 import { choice, stepper } from "./fields.js";
@@ -77,7 +77,7 @@ const sprayerChoice = (stop, form, redraw) => {
   const sprayers = dayOf(stop)?.sprayers ?? [];
   if (!sprayers.length) return null;
   return choice({
-    name: "sprayer", label: t("sprayer"), value: form.draft.sprayer ?? stop.mix?.sprayer,
+    name: "sprayer", label: t("sprayer"), value: sprayerOf(stop, form.draft),
     options: sprayers.map((each) => [each.id, `${each.name}, ${Number(each.tank_gallons)} gal`]),
     onset: (id) => {
       const { tank_gallons: tank } = sprayers.find((each) => each.id === id);
@@ -105,7 +105,7 @@ const areaStepper = (form) => (planting) =>
 
 /** Tank and areas, to be changed on the spot. */
 export const mixFields = (stop, form) => {
-  if (!stop.mix?.plans.length) return null;
+  if (!stop.mix?.plans.length) return sprayerChoice(stop, form, () => {});
   const fields = h("div", {});
   const isAnother = () => form.draft.sprayer && form.draft.sprayer !== stop.mix.sprayer;
   const draw = () =>
