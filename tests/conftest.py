@@ -7,11 +7,13 @@ from datetime import UTC, date, datetime, time
 from decimal import Decimal
 
 import pytest
+from django.apps import apps
 from django.conf import settings as project_settings
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import Group
 from django.core.cache import cache
 from django.db import connection
+from django.db.models.signals import post_migrate
 from django.test.utils import CaptureQueriesContext
 from rest_framework.test import APIClient
 
@@ -61,6 +63,23 @@ def django_db_modify_db_settings(tmp_path_factory, django_db_modify_db_settings_
     if database["ENGINE"].endswith("sqlite3"):
         file = tmp_path_factory.mktemp("database") / "test.sqlite3"
         database.setdefault("TEST", {})["NAME"] = str(file)
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup, django_db_blocker):
+    """Put the roles that migrations made back whenever a transactional test emptied the tables.
+
+    So that it does not matter which test comes after which.
+    """
+    with django_db_blocker.unblock():
+        roles = list(Group.objects.order_by("pk"))
+
+    def put_back(using, **signal):
+        Group.objects.using(using).bulk_create(roles, ignore_conflicts=True)
+
+    post_migrate.connect(put_back, sender=apps.get_app_config("auth"))
+    yield
+    post_migrate.disconnect(put_back, sender=apps.get_app_config("auth"))
 
 
 @pytest.fixture(autouse=True)
