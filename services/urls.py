@@ -157,6 +157,7 @@ papers = [
     path("visits/<int:visit_id>/summary.pdf", paper.summary_pdf, name="summary_pdf"),
     path("visits/<int:visit_id>/sign.pdf", signs.posting_sign, name="posting_sign"),
     path("properties/<int:property_id>/sign.pdf", signs.property_sign, name="property_sign"),
+    path("signs/<str:jurisdiction>/own/", signs.own_sign, name="own_sign"),
     path("signs/<str:jurisdiction>/confirm/", signs.confirm, name="confirm_sign"),
 ]
 clients_pages = [

@@ -25,6 +25,7 @@ GUARDED = {
     "treatments_correctionanswer": "an answer to a correction",
     "treatments_factconfirmed": "a confirmed fact",
     "treatments_ownruleset": "an own rule set",
+    "treatments_ownsign": "an own sign",
     "treatments_returnfiled": "a return filed",
     "treatments_rulechoice": "a choice of rules",
     "treatments_inspectorlook": "a look of an inspector",

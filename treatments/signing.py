@@ -1,12 +1,51 @@
 """Signs are confirmed against the code of their jurisdiction before they are printed."""
 
+from base64 import b64decode
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
 from django.db import transaction
 
-from treatments.models import SignConfirmed
-from treatments.rules.records import SignDesign
+from treatments.models import OwnSign, SignConfirmed
+from treatments.rules.records import OwnSource, SignDesign, own_design
+
+
+@transaction.atomic
+def keep_own_sign(*, design: SignDesign, told: Mapping[str, Any], by: Any, at: datetime) -> OwnSign:
+    """Keep a sign as the owner took it from the code, in place of what the table has.
+
+    design: of the table; told: the columns of an own sign
+    """
+    own = OwnSign(
+        jurisdiction=design.posting.jurisdiction,
+        of_design=design.fingerprint(),
+        entered_by=by,
+        entered_at=at,
+        **told,
+    )
+    own.full_clean()
+    own.save()
+    return own
+
+
+def with_own(design: SignDesign) -> SignDesign:
+    """Return the sign that the owner took from the code in place of the table's, where there is."""
+    kept = (
+        OwnSign.objects.filter(
+            jurisdiction=design.posting.jurisdiction, of_design=design.fingerprint()
+        )
+        .select_related("entered_by")
+        .order_by("-pk")
+        .first()
+    )
+    if kept is None:
+        return design
+    who = kept.entered_by.get_full_name() or kept.entered_by.get_username()
+    source = OwnSource(who, kept.compared_on, kept.citation)
+    names = ("width_in", "height_in", "background", "lettering", "parts", "back")
+    told = {name: getattr(kept, name) for name in names}
+    return own_design(design, told, source, b64decode(kept.drawing))
 
 
 @transaction.atomic

@@ -11,20 +11,28 @@ from services.printing.imprints import imprint_for
 from services.printing.signs import posting_in_words, sign_name
 from services.sheets import posting_sign as sheet
 from services.sheets.cautions import licence_caution
-from services.sheets.dates import long_day
+from services.sheets.dates import clock, long_day
 from treatments.models import Business, SignConfirmed
 from treatments.rulebook import posting_at
+from treatments.rules.findings import gettext_noop
 from treatments.rules.records import (
     UNSURE,
+    OwnSource,
     SignCircle,
     SignDesign,
+    SignDrawing,
     SignWords,
     design_of,
     posting_for,
 )
-from treatments.signing import confirmed
+from treatments.signing import confirmed, with_own
 
 BLANK = "____________"
+OWN_SIGN = gettext_noop(
+    "Words, sizes and figure were taken from the code by %(who)s and compared on %(day)s with "
+    "%(citation)s."
+)
+NOT_OF_THE_TABLE = gettext_noop("The book's table has not verified them.")
 
 
 def design_for(place: Property) -> SignDesign | None:
@@ -37,7 +45,7 @@ def design_for(place: Property) -> SignDesign | None:
     if posting is None:
         today = timezone.localdate(timezone=place.zone())
         posting = posting_at(place.jurisdiction, today, production_site=site)
-    return design_of(posting) if posting else None
+    return with_own(design_of(posting)) if posting else None
 
 
 def may_be_printed(design: SignDesign) -> bool:
@@ -66,14 +74,23 @@ def posting_sign_pdf(
                 height_in=float(design.height_in),
                 background=design.posting.background or "",
                 lettering=design.posting.lettering or "",
-                parts=tuple(_part(part, filled) for part in design.parts),
+                parts=tuple(_part(part, filled, design) for part in design.parts),
                 beside=tuple(beside(design, language)),
                 both_sides=design.both_sides,
+                back=tuple(_part(part, filled, design) for part in design.back),
             )
         )
 
 
-def filled_in(place: Property, visit: Visit | None) -> dict[str, str]:
+def check_fit(design: SignDesign) -> None:
+    """Raise SignDoesNotFit where a sign is too small for what stands on it, its places blank."""
+    blank = filled_in(None, None)
+    for side in filter(None, (design.parts, design.back)):
+        parts = tuple(_part(part, blank, design) for part in side)
+        sheet.check_fit(float(design.width_in), float(design.height_in), parts)
+
+
+def filled_in(place: Property | None, visit: Visit | None) -> dict[str, str]:
     """Return what is filled in; signs are in the language of the rule, which is English."""
     business = Business.of_this_book()
     known = {
@@ -82,26 +99,38 @@ def filled_in(place: Property, visit: Visit | None) -> dict[str, str]:
         "date": BLANK,
         "product": BLANK,
         "entry": BLANK,
+        "time": "",
+        "remove": BLANK,
     }
-    return known | (_of_visit(place, visit) if visit else {})
+    return known | (_of_visit(place, visit) if place and visit else {})
 
 
 def _of_visit(place: Property, visit: Visit) -> dict[str, str]:
     at = visit.completed_at or visit.started_at or visit.arrives_at
     day = at.astimezone(place.zone()).date() if at else visit.planned
-    entries = [record.reentry_at for record in visit.records.all() if record.reentry_at]
+    records = visit.records.all()
     product = visit.rotation_week.product
     told = {"date": _day(day), "product": product.name if product else BLANK}
-    return told | ({"entry": _day(max(entries).astimezone(place.zone()))} if entries else {})
+    told |= {"time": clock(at.astimezone(place.zone()), "en")} if at else {}
+    for name, moments in (
+        ("entry", [record.reentry_at for record in records if record.reentry_at]),
+        ("remove", [record.removal_at for record in records if record.removal_at]),
+    ):
+        told |= {name: _day(max(moments).astimezone(place.zone()))} if moments else {}
+    return told
 
 
 def _day(day) -> str:
     return long_day(day, "en").partition(", ")[2]
 
 
-def _part(part: SignWords | SignCircle, filled: dict[str, str]) -> sheet.Words | sheet.Circle:
+def _part(
+    part: SignWords | SignCircle | SignDrawing, filled: dict[str, str], design: SignDesign
+) -> sheet.Words | sheet.Circle | sheet.Drawing:
+    if isinstance(part, SignDrawing):
+        return sheet.Drawing(float(part.drawing_in), design.drawing)
     if isinstance(part, SignCircle):
-        return sheet.Circle(float(part.circle_in), part.leash, part.lawn)
+        return sheet.Circle(float(part.circle_in), part.leash, part.lawn, part.figure)
     text = part.words % filled
     return sheet.Words(
         text.upper() if part.capitals else text,
@@ -121,11 +150,18 @@ def beside(design: SignDesign, language: str) -> list[str]:
     if any(isinstance(part, SignCircle) for part in design.parts):
         told.append(_("The figures in the circle are drawn after the words of the rule."))
     told += [_(UNSURE[each]) for each in design.unsure]
+    if design.own is not None:
+        told += [_(each) % design_facts(design.own) for each in (OWN_SIGN, NOT_OF_THE_TABLE)]
     if kept := confirmed(design):
         told.append(_confirmed_by(kept))
     if Business.of_this_book().invented:
         told.append(_("The business is invented for a demonstration."))
     return [*told, licence_caution(language)]
+
+
+def design_facts(own: OwnSource) -> dict[str, str]:
+    """Return whose an own sign is, as the sentences beside it tell it."""
+    return {"who": own.who, "day": f"{own.day:%Y-%m-%d}", "citation": own.citation}
 
 
 def _confirmed_by(kept: SignConfirmed) -> str:

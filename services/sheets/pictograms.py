@@ -1,15 +1,17 @@
-"""The prohibition circle of posting signs: an adult, a child and a dog, crossed out.
+"""The figures of posting signs: walkers crossed out in a circle, a raised hand and a stern face.
 
 Our own drawing after the words of the rules; no rule's figure was copied.
 """
 
 from dataclasses import dataclass
 
-from reportlab.lib.colors import Color
+from reportlab.lib.colors import Color, HexColor
 from reportlab.pdfgen.canvas import Canvas
 
 RING = 0.09  # of the outer radius; our own choice
 CIRCLE = "Circle: an adult, a child and a dog, crossed out."
+HAND = "Red circle: a raised hand on the left, a stern face on the right."
+RED, WHITE = HexColor("#c8102e"), HexColor("#ffffff")
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,3 +100,45 @@ def draw_bar(canvas: Canvas, colors: Colors) -> None:
     canvas.setStrokeColor(colors.mark)
     canvas.setLineWidth(RING)
     canvas.line(-reach, reach, reach, -reach)
+
+
+def draw_hand_and_face(canvas: Canvas, middle: tuple[float, float], radius: float) -> None:
+    """Draw a raised hand and a stern face, white on a red disc of a radius in points.
+
+    The hand is 1.1 of the radius high, the face a little less.
+    """
+    canvas.saveState()
+    canvas.translate(*middle)
+    canvas.scale(radius, radius)
+    canvas.setFillColor(RED)
+    canvas.circle(0, 0, 1, stroke=0, fill=1)
+    canvas.setFillColor(WHITE)
+    draw_hand(canvas, -0.5)
+    draw_face_of(canvas, 0.44)
+    canvas.restoreState()
+
+
+def draw_hand(canvas: Canvas, x: float) -> None:
+    """Draw an open hand, the palm to who looks at it, from -0.55 to 0.55."""
+    canvas.roundRect(x - 0.24, -0.55, 0.44, 0.56, 0.12, 0, 1)
+    for place, top in enumerate((0.4, 0.55, 0.5, 0.36)):
+        canvas.roundRect(x - 0.24 + place * 0.115, -0.2, 0.095, top + 0.2, 0.045, 0, 1)
+    canvas.saveState()
+    canvas.translate(x + 0.14, -0.36)
+    canvas.rotate(-42)
+    canvas.roundRect(-0.05, 0, 0.11, 0.44, 0.05, 0, 1)
+    canvas.restoreState()
+
+
+def draw_face_of(canvas: Canvas, x: float) -> None:
+    """Draw a stern face, a little smaller than the hand, with frowning brows."""
+    canvas.ellipse(x - 0.34, -0.5, x + 0.34, 0.5, stroke=0, fill=1)
+    canvas.setStrokeColor(RED)
+    canvas.setFillColor(RED)
+    canvas.setLineCap(1)
+    canvas.setLineWidth(0.06)
+    for side in (-1, 1):
+        canvas.line(x + side * 0.24, 0.22, x + side * 0.06, 0.12)
+        canvas.circle(x + side * 0.14, 0.04, 0.045, stroke=0, fill=1)
+    canvas.line(x, 0.02, x, -0.12)
+    canvas.line(x - 0.16, -0.28, x + 0.16, -0.28)

@@ -8,13 +8,14 @@ from dataclasses import dataclass
 from io import BytesIO
 
 from reportlab.lib.colors import Color, HexColor
+from reportlab.lib.utils import ImageReader
 from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
 
 from services.sheets.charts.pen import INK, QUIET
 from services.sheets.layout import MARGIN, Imprint
 from services.sheets.pages import date_by
-from services.sheets.pictograms import CIRCLE, Colors, draw_circle
+from services.sheets.pictograms import CIRCLE, HAND, Colors, draw_circle, draw_hand_and_face
 from services.sheets.structure import TaggedCanvas
 from services.sheets.text import NAME, cleaned, printable
 from services.sheets.typefaces import SANS, SANS_BOLD
@@ -29,6 +30,7 @@ CAPITAL, SMALL = 0.654, 0.491
 ASCENDER, DESCENDER = 0.72, 0.21
 CUT = 14.0
 HEAD = 40.0
+BESIDE = 230.0  # for what is told under a sign, points
 MOST_SIGNS = 600
 
 PRINTED = {
@@ -39,6 +41,8 @@ PRINTED = {
     "red": HexColor("#c8102e"),
     "black": HexColor("#000000"),
 }
+
+SYMBOL = "The symbol of the rule, as the owner took it from the code."
 
 
 class SignDoesNotFit(ValueError):
@@ -61,6 +65,23 @@ class Circle:
     circle_in: float
     leash: bool = False
     lawn: bool = False
+    figure: str = "walkers"
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A symbol from a picture, a PNG; its width in inches."""
+
+    drawing_in: float
+    content: bytes
+
+    def height_in(self) -> float:
+        """Return how high it is at its width, in inches."""
+        width, height = ImageReader(BytesIO(self.content)).getSize()
+        return self.drawing_in * height / width
+
+
+Part = Words | Circle | Drawing
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,9 +98,22 @@ class PostingSign:
     height_in: float
     background: str
     lettering: str
-    parts: tuple[Words | Circle, ...]
+    parts: tuple[Part, ...]
     beside: tuple[str, ...]
     both_sides: bool = False
+    back: tuple[Part, ...] = ()
+
+    def faces(self) -> list[tuple[Part, ...]]:
+        """Return what stands on each face, the front first."""
+        if self.back:
+            return [self.parts, self.back]
+        return [self.parts] * (2 if self.both_sides else 1)
+
+    def page_size(self) -> tuple[float, float]:
+        """Return width and height of its page in points: the paper's, or more for a large sign."""
+        width, height = self.imprint.page_size()
+        most = HEAD + len(self.faces()) * self.height_in * INCH + BESIDE
+        return max(width, self.width_in * INCH + 2 * HEAD), max(height, most)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +129,9 @@ class Line:
     def height(self) -> float:
         """Return the room from the top of its letters to their bottom."""
         return self.above + self.below
+
+
+Row = Line | Circle | Drawing
 
 
 def colors_of(sign: PostingSign) -> Colors:
@@ -147,23 +184,33 @@ def _line(text: str, size: float, narrowed: float) -> Line:
     return Line(text, size, narrowed, above * size, below * size)
 
 
-def laid_out(sign: PostingSign) -> list[Line | Circle]:
-    """Return the lines and circles of a sign; type is narrowed where they are too many.
+def laid_out(sign: PostingSign, parts: Sequence[Part] = ()) -> list[Row]:
+    """Return the lines and figures of a face; type is narrowed where they are too many.
+
+    parts: of the face, if not of the front
 
     Raises SignDoesNotFit where they are too many all the same.
     """
-    width, height = sign.width_in * INCH - 2 * EDGE, sign.height_in * INCH - 2 * EDGE
+    return check_fit(sign.width_in, sign.height_in, parts or sign.parts)
+
+
+def check_fit(width_in: float, height_in: float, parts: Sequence[Part]) -> list[Row]:
+    """Return what stands on a face of a size in inches, row by row.
+
+    Raises SignDoesNotFit where they are too many all the same.
+    """
+    width, height = width_in * INCH - 2 * EDGE, height_in * INCH - 2 * EDGE
     for tenths in range(20, int(NARROWEST * 20) - 1, -1):
-        rows = list(_rows(sign, width, tenths / 20))
+        rows = list(_rows(parts, width, tenths / 20))
         if sum(map(_height, rows)) + LEAST_GAP * (len(rows) - 1) <= height:
             return rows
-    raise SignDoesNotFit(sign.title)
+    raise SignDoesNotFit(f"{width_in} by {height_in} inches")
 
 
-def _rows(sign: PostingSign, width: float, narrowed: float) -> list[Line | Circle]:
-    rows: list[Line | Circle] = []
-    for part in sign.parts:
-        if isinstance(part, Circle):
+def _rows(parts: Sequence[Part], width: float, narrowed: float) -> list[Row]:
+    rows: list[Row] = []
+    for part in parts:
+        if isinstance(part, Circle | Drawing):
             rows.append(part)
             continue
         lines = lines_of(part, width / narrowed)
@@ -171,7 +218,9 @@ def _rows(sign: PostingSign, width: float, narrowed: float) -> list[Line | Circl
     return rows
 
 
-def _height(row: Line | Circle) -> float:
+def _height(row: Row) -> float:
+    if isinstance(row, Drawing):
+        return row.height_in() * INCH
     return row.circle_in * INCH if isinstance(row, Circle) else row.height()
 
 
@@ -181,8 +230,8 @@ def draw_posting_sign(sign: PostingSign) -> bytes:
     Raises SignDoesNotFit.
     """
     file = BytesIO()
-    rows = laid_out(sign)
-    page_width, page_height = sign.imprint.page_size()
+    faces = [laid_out(sign, parts) for parts in sign.faces()]
+    page_width, page_height = sign.page_size()
     # Signs are in the language of the rule, which is English.
     canvas = TaggedCanvas(file, pagesize=(page_width, page_height), invariant=1, lang="en")
     canvas.setTitle(cleaned(sign.title, NAME))
@@ -191,7 +240,7 @@ def draw_posting_sign(sign: PostingSign) -> bytes:
     date_by(canvas, sign.imprint)
     left = (page_width - sign.width_in * INCH) / 2
     bottom = page_height - HEAD
-    for _copy in range(2 if sign.both_sides else 1):
+    for rows in faces:
         bottom -= sign.height_in * INCH
         draw_face(canvas, sign, rows, (left, bottom))
         with canvas.artifact():
@@ -204,7 +253,7 @@ def draw_posting_sign(sign: PostingSign) -> bytes:
 
 
 def draw_face(
-    canvas: TaggedCanvas, sign: PostingSign, rows: Sequence[Line | Circle], at: tuple[float, float]
+    canvas: TaggedCanvas, sign: PostingSign, rows: Sequence[Row], at: tuple[float, float]
 ) -> None:
     """Draw what stands on a sign, with the free room shared out between its parts."""
     left, bottom = at
@@ -219,12 +268,38 @@ def draw_face(
     for row in rows:
         top -= _height(row)
         if isinstance(row, Circle):
-            radius = row.circle_in * INCH / 2
-            with canvas.tagged("Figure", CIRCLE):
-                draw_circle(canvas, (middle, top + radius), radius, colors, row.leash, row.lawn)
+            _draw_circle(canvas, row, (middle, top), colors)
+        elif isinstance(row, Drawing):
+            _draw_picture(canvas, row, (middle, top))
         else:
             _draw_line(canvas, row, (middle, top + row.below), colors)
         top -= gap
+
+
+def _draw_circle(
+    canvas: TaggedCanvas, row: Circle, at: tuple[float, float], colors: Colors
+) -> None:
+    radius = row.circle_in * INCH / 2
+    centre = (at[0], at[1] + radius)
+    if row.figure == "hand":
+        with canvas.tagged("Figure", HAND):
+            draw_hand_and_face(canvas, centre, radius)
+        return
+    with canvas.tagged("Figure", CIRCLE):
+        draw_circle(canvas, centre, radius, colors, row.leash, row.lawn)
+
+
+def _draw_picture(canvas: TaggedCanvas, row: Drawing, at: tuple[float, float]) -> None:
+    width = row.drawing_in * INCH
+    with canvas.tagged("Figure", SYMBOL):
+        canvas.drawImage(
+            ImageReader(BytesIO(row.content)),
+            at[0] - width / 2,
+            at[1],
+            width,
+            _height(row),
+            mask="auto",
+        )
 
 
 def _draw_line(canvas: TaggedCanvas, line: Line, at: tuple[float, float], colors: Colors) -> None:
@@ -246,13 +321,13 @@ def draw_cut_marks(canvas: Canvas, sign: PostingSign, at: tuple[float, float]) -
     for x, outward in ((left, -1), (left + sign.width_in * INCH, 1)):
         for y, upward in ((bottom, -1), (bottom + sign.height_in * INCH, 1)):
             canvas.line(x + 3 * outward, y, x + CUT * outward, y)
-            if not sign.both_sides or _is_outer(sign, y):
+            if len(sign.faces()) == 1 or _is_outer(sign, y):
                 canvas.line(x, y + 3 * upward, x, y + CUT * upward)
 
 
 def _is_outer(sign: PostingSign, y: float) -> bool:
     """Say whether an edge is not the fold between the two faces of a sign."""
-    fold = sign.imprint.page_size()[1] - HEAD - sign.height_in * INCH
+    fold = sign.page_size()[1] - HEAD - sign.height_in * INCH
     return abs(y - fold) > 1
 
 

@@ -1,5 +1,7 @@
 """Posting signs true to size, and that somebody compared them with the code."""
 
+from base64 import b64decode
+
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
@@ -7,18 +9,24 @@ from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from clients.access import CREW, Role, allow, has_role
 from clients.models import Property
+from services.forms.own_signs import OwnSignForm
 from services.models import Visit
-from services.printing.posting_signs import design_for, may_be_printed, posting_sign_pdf
+from services.printing.posting_signs import (
+    check_fit,
+    design_for,
+    may_be_printed,
+    posting_sign_pdf,
+)
 from services.printing.signs import posting_in_words, sign_says
 from services.project.errors import tell
 from services.sheets.posting_sign import SignDoesNotFit
 from services.views.paper import pdf, wanted_language
-from treatments.rules.records import UNSURE, design_of, posting_for
-from treatments.signing import confirm_sign
+from treatments.rules.records import UNSURE, OwnSource, design_of, own_design, posting_for
+from treatments.signing import confirm_sign, keep_own_sign
 
 OWNER = frozenset({Role.OWNER})
 
@@ -64,10 +72,42 @@ def not_printed(request, design):
         "posting": design.posting,
         "says": sign_says(design.posting),
         "unsure": [_(UNSURE[each]) for each in design.unsure],
+        "may_enter": has_role(request.user, OWNER),
         "may_confirm": design.can_be_printed() and has_role(request.user, OWNER),
         "way": request.path,
     }
     return render(request, "services/sign_not_printed.html", context, status=422)
+
+
+@require_http_methods(["GET", "POST"])
+@allow(OWNER)
+def own_sign(request, jurisdiction):
+    """Take a sign from the code where the book's table does not hold all of it."""
+    posting = posting_for(jurisdiction)
+    if posting is None:
+        raise Http404
+    design = design_of(posting)
+    form = OwnSignForm(request.POST or None, request.FILES or None, design=design)
+    if request.method == "POST" and form.is_valid() and fits(form, design):
+        keep_own_sign(design=design, told=form.told(), by=request.user, at=timezone.now())
+        messages.success(request, _("The sign is kept as yours and can be printed."))
+        return redirect("services:home")
+    context = {"form": form, "posting": posting, "says": sign_says(posting)}
+    status = 422 if request.method == "POST" else 200
+    return render(request, "services/own_sign.html", context, status=status)
+
+
+def fits(form, design):
+    """Say whether what was typed fits on the sign; if not, the form says so."""
+    told = form.told()
+    source = OwnSource("", told["compared_on"], told["citation"])
+    own = own_design(design, told, source, b64decode(told["drawing"]))
+    try:
+        check_fit(own)
+    except SignDoesNotFit:
+        form.add_error(None, _("This is more than the sign holds at that size of its letters."))
+        return False
+    return True
 
 
 @require_POST

@@ -1,16 +1,20 @@
 """The sign of a visit or a property: printed where its rule was read, else confirmed first."""
 
 import io
+from base64 import b64decode
 from datetime import UTC, date, datetime
 
 import pytest
+from django.core.exceptions import ValidationError
+from django.db import DatabaseError, transaction
 from django.urls import reverse
+from PIL import Image
 from pypdf import PdfReader
 
 from clients.models import Property
 from services.models import Dispatch
 from services.printing.posting_signs import design_for, may_be_printed
-from treatments.models import Business, SignConfirmed
+from treatments.models import Business, OwnSign, SignConfirmed
 from treatments.recording import record_application
 from treatments.rules.records import design_of, posting_for
 from treatments.signing import confirm_sign
@@ -47,7 +51,7 @@ def test_a_sign_whose_rule_was_read_in_the_code_is_printed(client, technician_in
     assert "Local codes and a licensed applicator decide" in told
 
 
-@pytest.mark.parametrize("state", ["US-NJ", "US-CT", "US-CO", "US-MN", "US-WA"])
+@pytest.mark.parametrize("state", ["US-NJ", "US-CT", "US-CO", "US-MN", "US-WA", "US-NY"])
 def test_another_sign_waits_until_the_owner_compared_it_with_the_code(client, owner, sign, state):
     moved_to(state)
     client.force_login(owner)
@@ -63,7 +67,7 @@ def test_another_sign_waits_until_the_owner_compared_it_with_the_code(client, ow
     assert (kept.jurisdiction, kept.confirmed_by) == (state[-2:], owner)
 
 
-@pytest.mark.parametrize("state", ["US-NY", "US-ME", "US-MD", "US-OH", "US-WI", "US-FL"])
+@pytest.mark.parametrize("state", ["US-ME", "US-MD", "US-OH", "US-WI", "US-FL"])
 def test_a_sign_whose_words_or_symbol_are_not_in_the_book_is_never_printed(
     client, owner, sign, state
 ):
@@ -84,6 +88,13 @@ def test_a_production_site_gets_the_sign_of_no_state(client, owner, sign):
     client.force_login(owner)
 
     assert client.get(sign).status_code == 422
+    client.post(reverse("services:confirm_sign", args=["US-WPS"]))
+
+    # [40CFR170] the words; [WI-ATCP29-C] letters of an inch, a circle near the middle
+    told = text_of(client.get(sign))
+    for words in ("DANGER PELIGRO", "PESTICIDES", "PESTICIDAS", "KEEP OUT", "NO ENTRE"):
+        assert words in told
+    assert "Compared with the code by owner" in told
 
 
 def test_where_no_rule_for_a_sign_was_found_that_is_said(client, owner, sign):
@@ -163,3 +174,141 @@ def technician_in_reach(client, technician, dispatched, on_monday):
     Dispatch.objects.filter(pk=dispatched.dispatch_id).update(day=MONDAY)
     client.force_login(technician)
     return technician
+
+
+def drawing():
+    """Return a picture of a symbol, twice as wide as it is high."""
+    made = io.BytesIO()
+    Image.new("RGB", (400, 200), "black").save(made, "PNG")
+    made.seek(0)
+    made.name = "symbol.png"
+    return made
+
+
+def own(**changes):
+    """Return what the owner types of a sign with its symbol, of words that are invented here."""
+    typed = {
+        "width_in": "7",
+        "height_in": "8",
+        "background": "white",
+        "lettering": "red",
+        "line_1": "INVENTED WORDS",
+        "line_1_size": "40",
+        "line_1_in": "points",
+        "line_2": "[business], remove after [remove]",
+        "line_2_size": "18",
+        "line_2_in": "points",
+        "symbol": "drawing",
+        "symbol_in": "2",
+        "symbol_after": "1",
+        "citation": "An invented code, appendix B",
+        "compared_on": "2026-07-01",
+    }
+    return typed | changes
+
+
+def own_page(state):
+    return reverse("services:own_sign", args=[state])
+
+
+@pytest.mark.parametrize("state", ["US-ME", "US-MD", "US-OH", "US-WI", "US-FL"])
+def test_the_owner_gives_words_and_symbol_from_the_code_and_prints_it(client, owner, sign, state):
+    moved_to(state)
+    client.force_login(owner)
+    assert own_page(posting_for(state).jurisdiction) in client.get(sign).content.decode()
+    size = {"width_in": "5", "height_in": "4"} if state == "US-MD" else {}  # [MD-5-208] exactly
+    typed = own(drawing=drawing(), line_1_size="30", symbol_in="1", **size)
+    assert client.post(own_page(state), typed).status_code == 302
+
+    told = text_of(client.get(sign))
+
+    assert "INVENTED WORDS" in told
+    assert "were taken from the code by owner and compared on 2026-07-01" in told
+    assert "An invented code, appendix B" in told
+    assert "The book's table has not verified them." in told
+    kept = OwnSign.objects.get()
+    assert (kept.entered_by, kept.compared_on) == (owner, date(2026, 7, 1))
+    assert b64decode(kept.drawing).startswith(b"\x89PNG")
+
+
+@pytest.mark.parametrize(
+    ("state", "changes", "words"),
+    [
+        # [ME-26-28] five by four inches at least; [MD-5-208] exactly; [NY-ECL-33] letters of 3/8 in
+        ("US-ME", {"width_in": "4"}, "5 by 4 inches at least"),
+        ("US-MD", {}, "exactly 5 by 4 inches"),
+        ("US-NY", {"line_2_size": "30"}, "letters of 0.375 inches at least"),
+        ("US-ME", {"line_1": "W" * 60, "line_1_size": "90"}, "more than the sign holds"),
+        ("US-ME", {"citation": ""}, "required"),
+        ("US-ME", {"compared_on": "2126-07-01"}, "still to come"),
+        ("US-ME", {"line_1_size": ""}, "Say how large"),
+        ("US-ME", {"symbol_in": ""}, "Say how wide"),
+        ("US-ME", {"drawing": None}, "Give the picture"),
+    ],
+)
+def test_an_own_sign_is_never_less_than_the_rule_asks(client, owner, state, changes, words):
+    client.force_login(owner)
+    typed = own(drawing=drawing()) | changes
+    answer = client.post(own_page(state), {k: v for k, v in typed.items() if v is not None})
+
+    assert answer.status_code == 422
+    assert words in answer.content.decode()
+    assert not OwnSign.objects.exists()
+
+
+def test_what_is_no_picture_is_refused(client, owner):
+    client.force_login(owner)
+    file = io.BytesIO(b"<svg onload='alert(1)'/>")
+    file.name = "symbol.png"
+
+    answer = client.post(own_page("US-ME"), own(drawing=file))
+
+    assert "This is no picture" in answer.content.decode()
+    assert not OwnSign.objects.exists()
+
+
+def test_the_form_begins_with_what_the_table_knows(client, owner):
+    # [ME-26-28] CAUTION in 72 points, PESTICIDE APPLICATION in 30 or more
+    client.force_login(owner)
+
+    form = client.get(own_page("US-ME")).context["form"]
+
+    assert (form["line_1"].value(), form["line_1_size"].value()) == ("CAUTION", 72)
+    assert (form["line_2"].value(), form["line_2_size"].value()) == ("PESTICIDE APPLICATION", 30)
+    assert "[re-entry]" in form["line_3"].value()
+
+
+def test_an_own_sign_counts_for_the_rule_that_it_was_taken_for(client, owner, sign):
+    moved_to("US-WI")
+    client.force_login(owner)
+    client.post(own_page("US-WI"), own(drawing=drawing()))
+    kept = OwnSign.objects.get()
+    other = {name: getattr(kept, name) for name in ("width_in", "height_in", "parts", "citation")}
+    OwnSign(
+        jurisdiction="FL", of_design="0" * 64, entered_by=owner, compared_on=MONDAY, **other
+    ).save()
+    assert client.get(sign).status_code == 200
+
+    moved_to("US-FL")
+
+    assert client.get(sign).status_code == 422
+
+
+@pytest.mark.parametrize("who", ["dispatcher", "technician", "inspector"])
+def test_only_the_owner_takes_a_sign_from_the_code(client, request, who):
+    client.force_login(request.getfixturevalue(who))
+
+    assert client.get(own_page("US-ME")).status_code == 403
+    assert client.post(own_page("US-ME"), own()).status_code == 403
+
+
+def test_an_own_sign_is_never_changed(client, owner):
+    client.force_login(owner)
+    client.post(own_page("US-OH"), own(drawing=drawing()))
+    kept = OwnSign.objects.get()
+
+    with pytest.raises(ValidationError):
+        kept.save()
+    with pytest.raises(DatabaseError), transaction.atomic():
+        OwnSign._base_manager.filter(pk=kept.pk)._raw_delete("default")
+    assert OwnSign.objects.count() == 1

@@ -16,7 +16,7 @@ from treatments.models.records import ApplicationRecord
 from treatments.models.rotations import AcceptedWarning, Rotation, RotationWeek
 from treatments.models.rulesets import FactConfirmed, OwnRuleSet, RuleChoice
 from treatments.models.signatures import RecordSigned
-from treatments.models.signs import SignConfirmed, SignTakenDown
+from treatments.models.signs import OwnSign, SignConfirmed, SignTakenDown
 from treatments.models.spills import SpillNote
 from treatments.models.sprayers import Calibration, Sprayer
 from treatments.models.store import Lot, StockEntry
@@ -49,6 +49,7 @@ __all__ = [
     "LeftoverNote",
     "Lot",
     "OwnRuleSet",
+    "OwnSign",
     "Pest",
     "Product",
     "ProductIngredient",

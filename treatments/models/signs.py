@@ -37,6 +37,44 @@ class SignConfirmed(models.Model):
         return self.jurisdiction
 
 
+class OwnSign(AppendOnly):
+    """A sign as the owner took it from the code, where the book's table does not hold all of it.
+
+    The newest of a jurisdiction counts, as long as the table says what it said then.
+    """
+
+    jurisdiction = models.CharField(_("jurisdiction"), max_length=8)
+    of_design = models.CharField(
+        _("fingerprint"), max_length=64, help_text=_("SHA-256 of what the table had, in hex.")
+    )
+    width_in = models.DecimalField(_("width (in)"), max_digits=5, decimal_places=2)
+    height_in = models.DecimalField(_("height (in)"), max_digits=5, decimal_places=2)
+    background = models.CharField(_("background"), max_length=20)
+    lettering = models.CharField(_("lettering"), max_length=20)
+    parts = models.JSONField(_("front"), help_text=_("From top to bottom."))
+    back = models.JSONField(_("back"), default=list, blank=True)
+    drawing = models.TextField(_("drawing"), blank=True, help_text=_("A PNG in base64."))
+    citation = models.CharField(
+        _("where the code has it"), max_length=200, help_text=_("Rule, section and figure.")
+    )
+    compared_on = models.DateField(_("compared on"))
+    entered_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        models.PROTECT,
+        related_name="own_signs",
+        verbose_name=_("entered by"),
+    )
+    entered_at = models.DateTimeField(_("entered"), default=timezone.now, editable=False)
+
+    class Meta:
+        ordering = ["jurisdiction", "-pk"]
+        verbose_name = _("own sign")
+        verbose_name_plural = _("own signs")
+
+    def __str__(self):
+        return self.jurisdiction
+
+
 class SignTakenDown(AppendOnly):
     """Who took down the sign that was put up at a property at a moment, and when."""
 

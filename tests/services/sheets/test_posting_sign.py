@@ -9,11 +9,13 @@ from itertools import pairwise
 
 import pdfplumber
 import pytest
+from PIL import Image
 from pypdf import PdfReader
 
 from services.sheets.layout import Imprint
 from services.sheets.posting_sign import (
     Circle,
+    Drawing,
     PostingSign,
     SignDoesNotFit,
     Words,
@@ -28,12 +30,14 @@ FILLED = {
     "date": "July 6, 2026",
     "product": "Quiet Soap",
     "entry": "July 7, 2026",
+    "time": "10:40 a.m.",
+    "remove": "July 8, 2026",
 }
 
 
 def part_of(part):
     if isinstance(part, SignCircle):
-        return Circle(float(part.circle_in), part.leash, part.lawn)
+        return Circle(float(part.circle_in), part.leash, part.lawn, part.figure)
     text = part.words % FILLED
     return Words(
         text.upper() if part.capitals else text,
@@ -218,3 +222,38 @@ def test_a_sign_is_dated_by_its_printing_and_the_same_sign_is_the_same_bytes():
 
     assert PdfReader(io.BytesIO(paper)).metadata.creation_date == IMPRINT.printed_at
     assert draw_posting_sign(sign_of("US-NJ")) == paper
+
+
+def test_the_sign_for_workers_is_as_large_as_its_rule_asks_on_a_page_of_its_own_size():
+    # [40CFR170] 14 by 16 inches, letters of an inch; the hand twice as high [WI-ATCP29-C]
+    page = page_of(sign_of("US-WPS"))
+    face = faces_of(page)[0]
+
+    assert (round(face["width"]), round(face["height"])) == (14 * 72, 16 * 72)
+    assert page.width >= face["width"]
+    assert page.height >= face["height"]
+    letters = [sign for sign in page.chars if sign["text"] in "DANGERPELIGO" and sign["size"] > 50]
+    assert min(sign["size"] for sign in letters) * 0.654 >= 71.9
+
+
+def test_new_york_has_its_words_in_letters_of_three_eighths():
+    # [NY-ECL-33] 6 NYCRR 325.40
+    page = page_of(sign_of("US-NY"))
+    words = words_within(page, faces_of(page)[0])
+
+    for told in ("PESTICIDE APPLICATION", "DO NOT ENTER", "DO NOT REMOVE SIGN", "24 HOURS"):
+        assert told in " ".join(words.extract_text().split())
+    assert min(sign["size"] for sign in words.chars) * 0.654 >= 26.9
+
+
+def test_a_picture_is_drawn_as_wide_as_it_was_said_and_the_back_below_the_front():
+    made = io.BytesIO()
+    Image.new("RGB", (400, 200), "black").save(made, "PNG")
+    parts = (Words("FRONT", 30), Drawing(2, made.getvalue()))
+    page = page_of(sign_of("US-MI", parts=parts, back=(Words("BACK", 30),), both_sides=False))
+
+    (picture,) = page.images
+    assert (round(picture["width"], 1), round(picture["height"], 1)) == (144, 72)
+    front, back = faces_of(page)
+    assert "FRONT" in words_within(page, front).extract_text()
+    assert "BACK" in words_within(page, back).extract_text()

@@ -54,7 +54,17 @@ from treatments.rules.records.rulesets import (
     table_rulesets,
     with_confirmed,
 )
-from treatments.rules.records.signs import UNSURE, SignCircle, SignDesign, SignWords, design_of
+from treatments.rules.records.signs import (
+    UNSURE,
+    OwnSource,
+    SignCircle,
+    SignDesign,
+    SignDrawing,
+    SignWords,
+    design_of,
+    less_than_asked,
+    own_design,
+)
 from treatments.rules.records.telling import RuleFact, facts_told, unsure_facts
 
 __all__ = [
@@ -71,6 +81,7 @@ __all__ = [
     "NewDateRule",
     "NoticeRule",
     "NoticeWindow",
+    "OwnSource",
     "Posting",
     "Retention",
     "ReturnRule",
@@ -78,6 +89,7 @@ __all__ = [
     "RuleSet",
     "SignCircle",
     "SignDesign",
+    "SignDrawing",
     "SignWords",
     "are_verified",
     "check_notice",
@@ -91,11 +103,13 @@ __all__ = [
     "is_verified",
     "known_with_own",
     "knows_of_copies",
+    "less_than_asked",
     "missing_fields",
     "new_date_rule",
     "notice_window",
     "notices_for",
     "notices_of",
+    "own_design",
     "posting_for",
     "posting_of",
     "record_due",

@@ -6,7 +6,9 @@ has compared it with the code.  Michigan's sign is 5 by 4 inches, no more and no
 CAUTION in 72 points [MI-285-637].
 """
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date
 from decimal import Decimal
 from hashlib import sha256
 from typing import Any
@@ -28,6 +30,8 @@ UNSURE = {
     "symbol": gettext_noop("The symbol of this sign is not in the book and cannot be drawn."),
     "wording": gettext_noop("The agency's own words are not in the book and cannot be printed."),
 }
+MEASURES = frozenset({"points", "letters_in", "circle_in", "drawing_in"})
+CAPITAL = Decimal("0.654")  # height of the capitals of the sans semibold, of the size of the type
 NEVER_PRINTED = frozenset({"symbol", "wording"})
 
 
@@ -43,11 +47,32 @@ class SignWords:
 
 @dataclass(frozen=True, slots=True)
 class SignCircle:
-    """The prohibition circle: adult, child and dog, crossed out; its outer width in inches."""
+    """A circle with figures; its outer width in inches.
+
+    figure: "walkers" for adult, child and dog, crossed out; "hand" for a raised hand and a stern
+    face on red
+    """
 
     circle_in: Decimal
     leash: bool = False
     lawn: bool = False
+    figure: str = field(default="walkers", repr=False)  # the rule's fingerprint was kept without
+
+
+@dataclass(frozen=True, slots=True)
+class SignDrawing:
+    """The symbol as the owner took it from the code; its width in inches."""
+
+    drawing_in: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class OwnSource:
+    """Who took a sign from the code, on which day, and where it stands there."""
+
+    who: str
+    day: date
+    citation: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,9 +82,12 @@ class SignDesign:
     posting: Posting
     width_in: Decimal
     height_in: Decimal
-    parts: tuple[SignWords | SignCircle, ...]
+    parts: tuple[SignWords | SignCircle | SignDrawing, ...]
     both_sides: bool
     unsure: tuple[str, ...]  # keys of UNSURE
+    back: tuple[SignWords | SignCircle | SignDrawing, ...] = field(default=(), repr=False)
+    own: OwnSource | None = field(default=None, repr=False)  # the owner's, not of the table
+    drawing: bytes = field(default=b"", repr=False)  # a PNG
 
     def can_be_printed(self) -> bool:
         """Say whether the book holds all that stands on the sign."""
@@ -96,13 +124,62 @@ def design_of(posting: Posting) -> SignDesign:
     )
 
 
+def own_design(
+    known: SignDesign, told: Mapping[str, Any], source: OwnSource, drawing: bytes = b""
+) -> SignDesign:
+    """Return the sign that the owner took from the code, in place of what the table has.
+
+    told: width_in, height_in, background, lettering, parts and back, as the table has them
+    """
+    colors = {name: told[name] for name in ("background", "lettering")}
+    return SignDesign(
+        posting=replace(known.posting, **colors),
+        width_in=_inches(told["width_in"]),
+        height_in=_inches(told["height_in"]),
+        parts=tuple(_part(part) for part in told["parts"]),
+        both_sides=False,
+        unsure=(),
+        back=tuple(_part(part) for part in told["back"]),
+        own=source,
+        drawing=drawing,
+    )
+
+
+def less_than_asked(posting: Posting, told: Mapping[str, Any]) -> list[str]:
+    """Return in which ways an own sign is less than the rule asks, as far as the book knows it.
+
+    Of type in points the letters that are all capitals stand for the least height.
+    """
+    wide, high = _inches(told["width_in"]), _inches(told["height_in"])
+    found = []
+    asked = ((wide, posting.width_in), (high, posting.height_in))
+    if any(least is not None and size < least for size, least in asked):
+        found.append("small")
+    elif posting.size_is_exact and any(size != least for size, least in asked):
+        found.append("not exact")
+    least = posting.letter_min_in
+    if least is not None and any(_letters(part) < least for part in told["parts"]):
+        found.append("letters")
+    return found
+
+
+def _letters(part: Mapping[str, Any]) -> Decimal:
+    """Return the height of the letters of a part in inches; of a figure more than any rule asks."""
+    if "words" not in part:
+        return Decimal(100)
+    if "letters_in" in part:
+        return _inches(part["letters_in"])
+    return _inches(part["points"]) * CAPITAL / 72
+
+
 def _inches(figure: float | Decimal | None) -> Decimal:
     return Decimal(str(figure or 0))
 
 
-def _part(row: dict[str, Any]) -> SignWords | SignCircle:
+def _part(row: Mapping[str, Any]) -> SignWords | SignCircle | SignDrawing:
     figures: dict[str, Any] = {
-        name: Decimal(str(value)) if name in {"points", "letters_in", "circle_in"} else value
-        for name, value in row.items()
+        name: Decimal(str(value)) if name in MEASURES else value for name, value in row.items()
     }
+    if "drawing_in" in row:
+        return SignDrawing(**figures)
     return SignCircle(**figures) if "circle_in" in row else SignWords(**figures)
