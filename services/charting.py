@@ -36,6 +36,7 @@ from treatments.rules.pollinators import next_on
 from treatments.rules.population import Forecast
 
 WIDTH = 640  # points; the drawings are scaled to the page
+NARROW = 280  # for a phone, where their letters stay large enough to be read
 FIELD = 134  # of the counts of a season
 MARGIN_DAYS = 7  # shown before the first and after the last thing of a season
 SEASON_DAYS = 365
@@ -46,14 +47,14 @@ def draw_day(dispatch: Dispatch) -> Figure:
     return day_figure(run_of(dispatch), get_language(), width=WIDTH)
 
 
-def draw_plan(plantings: Iterable[Planting]) -> Figure:
+def draw_plan(plantings: Iterable[Planting], width: float = WIDTH) -> Figure:
     """Return the plantings of a property as a drawing."""
-    return plan_figure(tuple(map(shape_of, plantings)), get_language(), width=WIDTH)
+    return plan_figure(tuple(map(shape_of, plantings)), get_language(), width=width)
 
 
-def draw_season(season: Season) -> Figure:
+def draw_season(season: Season, width: float = WIDTH) -> Figure:
     """Return a season as a drawing, as high as its products ask for."""
-    return season_figure(season, get_language(), width=WIDTH, height=height_for(season, FIELD))
+    return season_figure(season, get_language(), width=width, height=height_for(season, FIELD))
 
 
 def run_of(dispatch: Dispatch) -> DayRun:

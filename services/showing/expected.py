@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from clients.models import Planting, Property
-from services.charting import curve_of, draw_season, season_of
+from services.charting import NARROW, curve_of, draw_season, season_of
 from services.courses import visits_to_be
 from services.expecting import (
     day_expected,
@@ -69,6 +69,10 @@ class ExpectedShown:
     def svg(self) -> str:
         """Return the drawing as SVG text."""
         return mark_safe(as_svg(draw_season(self.season), f"expected-{self.planting.pk}"))
+
+    def narrow_svg(self) -> str:
+        """Return the same drawing for a phone."""
+        return mark_safe(as_svg(draw_season(self.season, NARROW), f"narrow-{self.planting.pk}"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from django.utils.safestring import mark_safe
 from django.utils.translation import get_language
 
 from clients.models import Planting, Property
-from services.charting import draw_plan, draw_season, season_of
+from services.charting import NARROW, draw_plan, draw_season, season_of
 from services.expecting import expected_on, weather_of
 from services.models import Course, Visit
 from services.sheets.charts import Season, as_svg
@@ -44,6 +44,10 @@ class PestSeason:
         """Return the drawing as SVG text."""
         return mark_safe(as_svg(draw_season(self.season), f"season-{self.key}"))
 
+    def narrow_svg(self) -> str:
+        """Return the same drawing for a phone."""
+        return mark_safe(as_svg(draw_season(self.season, NARROW), f"narrow-{self.key}"))
+
 
 @dataclass(frozen=True, slots=True)
 class PlantingShown:
@@ -66,6 +70,11 @@ class PlaceShown:
     def plan(self) -> str:
         """Return the plan of the plantings as SVG text."""
         return mark_safe(as_svg(draw_plan(shown.planting for shown in self.plantings), "plan"))
+
+    def narrow_plan(self) -> str:
+        """Return the same plan for a phone."""
+        figure = draw_plan((shown.planting for shown in self.plantings), NARROW)
+        return mark_safe(as_svg(figure, "narrow-plan"))
 
     def open_courses(self) -> list[Course]:
         """Return the courses that have not ended."""
