@@ -36,7 +36,8 @@ from treatments.rules.pollinators import next_on
 from treatments.rules.population import Forecast
 
 WIDTH = 640  # points; the drawings are scaled to the page
-PHONE_WIDTH = 246  # a phone shows them a third larger
+NARROW = 280  # for a phone, where their letters stay large enough to be read
+PHONE_WIDTH = 246  # of what a phone shows a third larger
 FIELD = 134  # of the counts of a season
 MARGIN_DAYS = 7  # shown before the first and after the last thing of a season
 SEASON_DAYS = 365

@@ -1,7 +1,7 @@
 """Checks the whole book: the journal and every table that it repeats."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from hashlib import file_digest
+import hashlib
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -29,16 +29,28 @@ from treatments.rules.canonical import NotCanonical, parse
 from treatments.rules.journal_walk import Fault, Read
 from treatments.verifying import KeptTable, LastToldTable, Verdict, verify_book
 
+PIECE = 1024 * 1024  # bytes of a photo that are held at a time
+TOLD_EVERY = 500  # photos
 
-def verify(outside: Sequence[str] = (), photos: Path | None = None) -> Verdict:
+Tell = Callable[[int, int], None]
+
+
+def say_nothing(_files: int, _bytes: int) -> None:
+    """Tell nobody."""
+
+
+def verify(
+    outside: Sequence[str] = (), photos: Path | None = None, tell: Tell = say_nothing
+) -> Verdict:
     """Check the journal of this book, all tables that it repeats, and the photos by their hashes.
 
-    outside: texts of checkpoints that others kept; photos: where they lie, if not where they do
+    outside: texts of checkpoints that others kept; photos: where they lie, if not where they do;
+    tell: is told, now and then and at the end, how many photos were read and of how many bytes
     """
-    return verify_book(outside, tables_of_schedule(photos))
+    return verify_book(outside, tables_of_schedule(photos, tell))
 
 
-def tables_of_schedule(photos: Path | None = None) -> list[KeptTable]:
+def tables_of_schedule(photos: Path | None = None, tell: Tell = say_nothing) -> list[KeptTable]:
     """Return holds, notices, tries, photos, routes and roles, each with the entries of its own.
 
     Rows older than the journal have no entry: nobody wrote one then.
@@ -66,7 +78,7 @@ def tables_of_schedule(photos: Path | None = None) -> list[KeptTable]:
             "at",
             began,
         ),
-        Photos(photos),
+        Photos(photos, tell),
         Routes(),
         Roles(),
     ]
@@ -76,10 +88,12 @@ class Photos(KeptTable):
     """What phones announced, and the files that came: each is what its name and its entry say.
 
     Phones take a photo for gone only once it is here; one that has not come yet is no fault.
+    Of a file so much is held as is read at a time, however large it is and however many there are.
     """
 
-    def __init__(self, folder: Path | None) -> None:
-        self._folder = folder
+    def __init__(self, folder: Path | None, tell: Tell = say_nothing) -> None:
+        self._folder, self._tell = folder, tell
+        self._files = self._bytes = 0
         super().__init__(
             journal.PHOTOS, "field_event", noun=journal.PHOTOS, rows_of=self._told, ids=self._since
         )
@@ -103,15 +117,27 @@ class Photos(KeptTable):
         plain = {name: value for name, value in row.items() if name != "files"}
         yield from super().differing(plain, body)
         for photo in row["files"]:
-            if not _is_as_it_came(original_of(photo, self._folder), photo.sha256):
+            if not self._is_as_it_came(original_of(photo, self._folder), photo.sha256):
                 yield f"the file {photo.sha256[:12]}"
 
+    def end(self) -> Iterator[Fault]:
+        """Hold what is left against its rows, and tell how much was read in all."""
+        yield from super().end()
+        if self._files:
+            self._tell(self._files, self._bytes)
 
-def _is_as_it_came(path: Path, sha256: str) -> bool:
-    if not path.is_file():
-        return False
-    with path.open("rb") as file:
-        return file_digest(file, "sha256").hexdigest() == sha256
+    def _is_as_it_came(self, path: Path, sha256: str) -> bool:
+        if not path.is_file():
+            return False
+        digest = hashlib.sha256()
+        with path.open("rb") as file:
+            while piece := file.read(PIECE):
+                digest.update(piece)
+                self._bytes += len(piece)
+        self._files += 1
+        if self._files % TOLD_EVERY == 0:
+            self._tell(self._files, self._bytes)
+        return digest.hexdigest() == sha256
 
 
 class Routes(LastToldTable):

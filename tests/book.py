@@ -163,8 +163,16 @@ def quarry():
 
 
 @pytest.fixture
+def own_folder(settings, tmp_path):
+    """The folder of the book, with what is kept in files."""
+    settings.DATA = settings.MEDIA_ROOT = tmp_path
+    return tmp_path
+
+
+@pytest.fixture
 def book(
     now,
+    own_folder,
     business,
     owner,
     dispatcher,
@@ -178,11 +186,8 @@ def book(
     quarry,
     soap_lot,
     three_weeks,
-    settings,
-    tmp_path,
 ):
     """The whole book, on the second Monday of both courses."""
-    settings.DATA = tmp_path
     people = {
         Role.OWNER: owner,
         Role.OFFICE: dispatcher,
@@ -190,7 +195,6 @@ def book(
         Role.TECHNICIAN: technician,
         Role.INSPECTOR: inspector,
     }
-    settings.MEDIA_ROOT = tmp_path
     book = Book(people)
     crew.truck.sprayers.add(sprayer)
     Technician.objects.create(user=applicator.user, crew=crew)

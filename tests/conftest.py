@@ -7,11 +7,13 @@ from datetime import UTC, date, datetime, time
 from decimal import Decimal
 
 import pytest
+from django.apps import apps
 from django.conf import settings as project_settings
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import Group
 from django.core.cache import cache
 from django.db import connection
+from django.db.models.signals import post_migrate
 from django.test.utils import CaptureQueriesContext
 from rest_framework.test import APIClient
 
@@ -34,7 +36,7 @@ from treatments.models import (
     StockEntry,
 )
 
-pytest_plugins = ["tests.book"]
+pytest_plugins = ["tests.book", "tests.kept_book"]
 # A program that stands alone finds its neighbour beside it, not in a package.
 # What a benchmark starts in a process of its own is no test, and changes the process it is in.
 collect_ignore = [
@@ -44,7 +46,7 @@ collect_ignore = [
     "benchmarks/soak/people.py",
 ]
 
-PURE = {"rules", "sheets"}
+PURE = {"rules", "sheets", "reference"}
 
 
 def pytest_collection_modifyitems(items):
@@ -61,6 +63,23 @@ def django_db_modify_db_settings(tmp_path_factory, django_db_modify_db_settings_
     if database["ENGINE"].endswith("sqlite3"):
         file = tmp_path_factory.mktemp("database") / "test.sqlite3"
         database.setdefault("TEST", {})["NAME"] = str(file)
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup, django_db_blocker):
+    """Put the roles that migrations made back whenever a transactional test emptied the tables.
+
+    So that it does not matter which test comes after which.
+    """
+    with django_db_blocker.unblock():
+        roles = list(Group.objects.order_by("pk"))
+
+    def put_back(using, **signal):
+        Group.objects.using(using).bulk_create(roles, ignore_conflicts=True)
+
+    post_migrate.connect(put_back, sender=apps.get_app_config("auth"))
+    yield
+    post_migrate.disconnect(put_back, sender=apps.get_app_config("auth"))
 
 
 @pytest.fixture(autouse=True)
@@ -99,6 +118,24 @@ def guards_let_the_flush_pass(request):
     yield
     if transactional:
         drop_guards()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def what_is_empty_is_not_emptied():
+    """Have PostgreSQL delete the few rows of a test: to truncate every table takes it seconds."""
+    with pytest.MonkeyPatch.context() as patch:
+        if connection.vendor == "postgresql":
+            patch.setattr(connection.ops, "sql_flush", emptying)
+        yield
+
+
+def emptying(style, tables, **asked):
+    """Return the SQL that empties those tables that have rows; their keys are looked at last."""
+    named = {table: connection.ops.quote_name(table) for table in tables}
+    looks = (f"SELECT '{table}' WHERE EXISTS (TABLE {name})" for table, name in named.items())
+    with connection.cursor() as cursor:
+        cursor.execute(" UNION ALL ".join(looks))
+        return [f"DELETE FROM {named[table]}" for (table,) in cursor.fetchall()]  # noqa: S608
 
 
 def drop_guards():

@@ -2,15 +2,17 @@
 
     python tests/mutants.py treatments/rules/labels/intervals.py [--every 3] [--tests PATH ...]
 
-Without --tests those of the same name are asked, tests/treatments/rules/**/test_intervals.py.  Of
-the changes, every nth is tried.  A change that no test notices
-is printed with its line; each wants a test, or a reason why it means the same.  Run by name, never
-with the other tests: it takes a process for each change.
+Without --tests those under tests/PACKAGE/rules are asked that are called like the module or that
+import it, or a package that it lies in, and the examples of its own docstrings.  Of the changes,
+every nth is tried.  A change that no test notices is printed with its line; each wants a test, or
+a reason why it means the same.  Run by name, never with the other tests: it takes a process for
+each change.
 """
 
 import argparse
 import ast
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -35,9 +37,9 @@ SWAPS = {
     ast.Mult: ast.Div,
     ast.Div: ast.Mult,
 }
-# Runs the tests with one module read from elsewhere, and neither database nor Django behind them.
+# Runs examples and tests with one module read from elsewhere; no database, no Django behind them.
 ALONE = """
-import sys, importlib.machinery, importlib.util
+import sys, doctest, importlib.machinery, importlib.util
 name, source = sys.argv[1], sys.argv[2]
 class Instead:
     def find_spec(self, asked, path=None, target=None):
@@ -46,6 +48,8 @@ class Instead:
         loader = importlib.machinery.SourceFileLoader(name, source)
         return importlib.util.spec_from_loader(name, loader)
 sys.meta_path.insert(0, Instead())
+if doctest.testmod(importlib.import_module(name)).failed:
+    sys.exit(1)
 import pytest
 options = ["-x", "-q", "--noconftest", "-p", "no:django", "-p", "no:cacheprovider"]
 options += ["-c", "/dev/null", "--rootdir", ".", "--import-mode", "importlib"]
@@ -70,6 +74,11 @@ class Change(ast.NodeTransformer):
 
     def visit_FunctionDef(self, node):
         """Leave defaults and annotations as they are: they are told, not reckoned."""
+        node.body = [self.visit(each) for each in node.body]
+        return node
+
+    def visit_ClassDef(self, node):
+        """Leave decorators as they are: `frozen` and `slots` of a dataclass change no result."""
         node.body = [self.visit(each) for each in node.body]
         return node
 
@@ -134,9 +143,21 @@ def is_noticed(name, source, tests):
 
 
 def tests_of(module):
-    """Return the tests that are called like a module, under its package's folder."""
-    package = module.relative_to(ROOT).parts[0]
-    return sorted((ROOT / "tests" / package / "rules").rglob(f"test_{module.stem}*.py"))
+    """Return the tests under its package's rules that are called like a module or import it.
+
+    To import a package that it lies in counts too, as its names are reached by it.
+    """
+    parts = module.relative_to(ROOT).with_suffix("").parts
+    names = [".".join(parts[:end]) for end in range(len(parts), 2, -1)]
+    asks = re.compile("|".join(rf"\b{re.escape(name)}(?![.\w])" for name in names))
+    apart = re.compile(rf"\bfrom {re.escape('.'.join(parts[:-1]))} import .*\b{parts[-1]}\b")
+    return sorted(
+        test
+        for test in (ROOT / "tests" / parts[0] / "rules").rglob("test_*.py")
+        if test.name.startswith(f"test_{parts[-1]}")
+        or asks.search(text := test.read_text(encoding="utf-8"))
+        or apart.search(text)
+    )
 
 
 def tried(module, every, tests, folder):

@@ -5,11 +5,11 @@ from datetime import datetime, timedelta
 
 from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
-from django.db.models import QuerySet
 from django.utils.translation import gettext_lazy as _
 
 from clients.models import Property
 from treatments.models import ApplicationRecord, SignTakenDown
+from treatments.models.records import ApplicationRecordQuerySet
 from treatments.rulebook import posting_at
 from treatments.rules.records import Posting
 
@@ -36,16 +36,15 @@ class StandingSign:
         return self.down_at is not None and self.down_at <= moment
 
 
-def signs_standing(kept: QuerySet[ApplicationRecord], now: datetime) -> list[StandingSign]:
+def signs_standing(kept: ApplicationRecordQuerySet, now: datetime) -> list[StandingSign]:
     """Return the signs that were put up and that nobody took down, the first due first.
 
     kept: the records that the person may see
 
     Records of one property with one moment of posting share a sign, which stays the longest time.
     """
-    recent = kept.filter(
-        amended_by__isnull=True, void=False, posted_at__gte=now - LOOKED_BACK, posted_at__lte=now
-    ).select_related("planting__property__client")
+    standing = kept.current().filter(posted_at__gte=now - LOOKED_BACK, posted_at__lte=now)
+    recent = standing.select_related("planting__property__client")
     down = set(SignTakenDown.objects.values_list("property", "posted_at"))
     found: dict[tuple[int, datetime], StandingSign] = {}
     # Sorted here: asked for in order, a database walks along all numbers to spare the sorting.

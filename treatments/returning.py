@@ -6,9 +6,8 @@ from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
-from django.db.models import QuerySet
-
 from treatments.models import ApplicationRecord
+from treatments.models.records import ApplicationRecordQuerySet
 from treatments.recording import fields_of
 from treatments.rules.records import ReturnRule
 
@@ -26,7 +25,7 @@ class Total:
 
 
 def applied_in(
-    rule: ReturnRule, day: date, kept: QuerySet[ApplicationRecord]
+    rule: ReturnRule, day: date, kept: ApplicationRecordQuerySet
 ) -> list[ApplicationRecord]:
     """Return the records that stand of the period in which a day lies, the oldest first.
 
@@ -35,9 +34,7 @@ def applied_in(
     The period goes by the clocks of each place; what was amended counts as it stands now.
     """
     first, after = rule.first_day(day), rule.next_first(day)
-    near = kept.filter(
-        amended_by__isnull=True,
-        void=False,
+    near = kept.current().filter(
         jurisdiction=f"US-{rule.jurisdiction}",
         done_at__gte=datetime.combine(first - timedelta(days=2), time(), ZoneInfo("UTC")),
         done_at__lt=datetime.combine(after + timedelta(days=2), time(), ZoneInfo("UTC")),

@@ -8,20 +8,21 @@ from zoneinfo import ZoneInfo
 from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import Q, QuerySet
+from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from treatments.certified import is_certified
 from treatments.journaling import journal_signature
 from treatments.models import ApplicationRecord, Certificate, RecordSigned
+from treatments.models.records import ApplicationRecordQuerySet
 
 
-def unsigned(kept: QuerySet[ApplicationRecord]) -> QuerySet[ApplicationRecord]:
+def unsigned(kept: ApplicationRecordQuerySet) -> ApplicationRecordQuerySet:
     """Return the records that stand and that nobody signed yet."""
-    return kept.filter(amended_by__isnull=True, void=False, signed__isnull=True)
+    return kept.current().filter(signed__isnull=True)
 
 
-def answered_for_by(user: Any, kept: QuerySet[ApplicationRecord]) -> QuerySet[ApplicationRecord]:
+def answered_for_by(user: Any, kept: ApplicationRecordQuerySet) -> ApplicationRecordQuerySet:
     """Return the records of what a person applied, or somebody under his or her supervision."""
     numbers = Certificate.objects.filter(applicator__user=user).values("number")
     return kept.filter(Q(applicator__user=user) | Q(supervisor_licence_number__in=numbers))

@@ -43,8 +43,10 @@ def keep_shifts(day: date) -> None:
     for row in read("business")["crews"]:
         if "from_sunset" in row:
             crew = Crew.objects.select_related("yard").get(name=row["name"])
-            crew.shift_starts, crew.shift_ends = shift_of(row, crew.yard, day)
-            kept(crew)
+            hours = shift_of(row, crew.yard, day)
+            if hours != (crew.shift_starts, crew.shift_ends):
+                crew.shift_starts, crew.shift_ends = hours
+                kept(crew)
 
 
 def _quarter(moment: datetime) -> time:

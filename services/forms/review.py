@@ -18,7 +18,7 @@ AIR = ("wind_mph", "wind_direction", "temperature_f", "humidity_percent", "hours
 class DecisionForm(forms.Form):
     """What is decided of a report, and why."""
 
-    decision = forms.ChoiceField(label=_("decision"))
+    decision = forms.ChoiceField(label=_("decision"), widget=forms.RadioSelect)
     reason = forms.CharField(
         label=_("reason"),
         widget=forms.Textarea(attrs={"rows": 2}),

@@ -186,6 +186,7 @@ class Visit(models.Model):
         indexes = [
             models.Index(fields=["state", "planned"], name="visit_state_planned"),
             models.Index(fields=["earliest", "latest"], name="visit_days"),
+            models.Index(fields=["planned", "position", "id"], name="visit_in_order"),
         ]
         constraints = [
             models.UniqueConstraint("course", "rotation_week", name="visit_once_a_week"),

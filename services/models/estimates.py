@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import pgettext_lazy
 
 from clients.access import OFFICE, has_role
 from services.models.statements import KINDS, money_field
@@ -38,8 +39,8 @@ class Estimate(models.Model):
         OPEN = "open", _("open")
         EXPIRED = "expired", _("expired")
         WITHDRAWN = "withdrawn", _("withdrawn")
-        ACCEPTED = "accepted", _("accepted")
-        DECLINED = "declined", _("declined")
+        ACCEPTED = "accepted", pgettext_lazy("estimate", "accepted")
+        DECLINED = "declined", pgettext_lazy("estimate", "declined")
 
     number = models.PositiveIntegerField(_("number"), unique=True, editable=False)
     property = models.ForeignKey(
@@ -138,8 +139,8 @@ class EstimateAnswer(AppendOnly):
     class Answer(models.TextChoices):
         """What was answered."""
 
-        ACCEPTED = Estimate.State.ACCEPTED.value, _("accepted")
-        DECLINED = Estimate.State.DECLINED.value, _("declined")
+        ACCEPTED = Estimate.State.ACCEPTED.value, pgettext_lazy("estimate", "accepted")
+        DECLINED = Estimate.State.DECLINED.value, pgettext_lazy("estimate", "declined")
 
     estimate = models.OneToOneField(
         Estimate, models.PROTECT, related_name="answer", verbose_name=_("estimate")

@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from datetime import date, datetime
 
 from django.conf import settings
-from django.db.models import QuerySet
 from django.utils import translation
 from django.utils.formats import date_format
 from django.utils.text import capfirst
@@ -14,7 +13,7 @@ from services.printing.imprints import imprint_for
 from services.sheets.dates import number
 from services.sheets.returns import ReturnSheet, draw_return
 from services.sheets.spreadsheet import csv_lines
-from treatments.models import ApplicationRecord
+from treatments.models.records import ApplicationRecordQuerySet
 from treatments.returning import applied_in, rows_of, totals_of
 from treatments.rules.records import FIELDS, ReturnRule
 
@@ -35,7 +34,7 @@ def heads_of(rule: ReturnRule) -> list[str]:
     return [_("Record"), _("County"), *(_(FIELDS[name]) for name in rule.fields)]
 
 
-def return_csv(rule: ReturnRule, day: date, kept: QuerySet[ApplicationRecord]) -> Iterator[str]:
+def return_csv(rule: ReturnRule, day: date, kept: ApplicationRecordQuerySet) -> Iterator[str]:
     """Return the lines of the table, which says first that it is no official form."""
     records = applied_in(rule, day, kept)
     head = [caution_of(rule), rule.citation, f"{rule.first_day(day)} – {rule.last_day(day)}"]
@@ -45,7 +44,7 @@ def return_csv(rule: ReturnRule, day: date, kept: QuerySet[ApplicationRecord]) -
 def return_pdf(
     rule: ReturnRule,
     day: date,
-    kept: QuerySet[ApplicationRecord],
+    kept: ApplicationRecordQuerySet,
     *,
     language: str,
     now: datetime,

@@ -103,6 +103,13 @@ class Told(Paragraph):
     """A paragraph that tells what it is: by its style, or otherwise where that is said."""
 
     role = ""
+    room: tuple[float, float, float] | None = None
+
+    def wrap(self, width: float, height: float) -> tuple[float, float]:
+        """Return the room that the text takes; a table asks twice, its lines are broken once."""
+        if self.room is None or self.room[0] != width:
+            self.room = (width, *super().wrap(width, height))
+        return self.room[1:]
 
     def draw(self) -> None:
         """Draw the text as content of its role."""

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from clients.models import Planting, Property
-from services.charting import PHONE_WIDTH, curve_of, draw_season, season_of
+from services.charting import NARROW, curve_of, draw_season, season_of
 from services.courses import visits_to_be
 from services.expecting import (
     day_expected,
@@ -72,8 +72,7 @@ class ExpectedShown:
 
     def narrow_svg(self) -> str:
         """Return the same drawing for a phone."""
-        figure = draw_season(self.season, PHONE_WIDTH)
-        return mark_safe(as_svg(figure, f"narrow-{self.planting.pk}"))
+        return mark_safe(as_svg(draw_season(self.season, NARROW), f"narrow-{self.planting.pk}"))
 
 
 @dataclass(frozen=True, slots=True)

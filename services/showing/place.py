@@ -11,7 +11,7 @@ from django.utils.safestring import mark_safe
 from django.utils.translation import get_language
 
 from clients.models import Planting, Property
-from services.charting import PHONE_WIDTH, draw_plan, draw_season, season_of
+from services.charting import NARROW, draw_plan, draw_season, season_of
 from services.expecting import expected_on, weather_of
 from services.models import Course, Visit
 from services.sheets.charts import Season, as_svg
@@ -46,7 +46,7 @@ class PestSeason:
 
     def narrow_svg(self) -> str:
         """Return the same drawing for a phone."""
-        return mark_safe(as_svg(draw_season(self.season, PHONE_WIDTH), f"narrow-{self.key}"))
+        return mark_safe(as_svg(draw_season(self.season, NARROW), f"narrow-{self.key}"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +73,7 @@ class PlaceShown:
 
     def narrow_plan(self) -> str:
         """Return the same plan for a phone."""
-        figure = draw_plan((shown.planting for shown in self.plantings), PHONE_WIDTH)
+        figure = draw_plan((shown.planting for shown in self.plantings), NARROW)
         return mark_safe(as_svg(figure, "narrow-plan"))
 
     def open_courses(self) -> list[Course]:

@@ -19,6 +19,12 @@ def usd(amount):
 
 
 @register.filter
+def at_least_cents(amount):
+    """Return a rate in dollars with its cents, and with parts of a cent where it has them."""
+    return number(amount, max(2, -amount.normalize().as_tuple().exponent))
+
+
+@register.filter
 def in_tenths(figure):
     """Return minutes or miles to one place, or the word for what is not known."""
     if figure is None:

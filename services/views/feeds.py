@@ -15,6 +15,7 @@ from services import telling
 from services.models import Crew, CrewFeed
 from services.printing.calendars import feed_as_calendar
 from services.views.letter import unseen
+from treatments.clocks import home_zone
 
 AS_CALENDAR = "text/calendar; charset=utf-8"
 
@@ -68,7 +69,8 @@ def shown(request, crew, token=""):
         if token
     ]
     context = {"crew": crew, "rows": crew.feeds.all(), "new": new}
-    return render(request, "services/feeds.html", context)
+    with timezone.override(home_zone()):
+        return render(request, "services/feeds.html", context)
 
 
 def _calendar(token, *, as_tasks):

@@ -13,6 +13,7 @@ from clients.access import OFFICE, allow
 from clients.models import Client
 from services import telling
 from services.models import ClientLink
+from treatments.clocks import home_zone
 
 
 @require_safe
@@ -54,4 +55,5 @@ def shown(request, client, address=""):
     now = timezone.now()
     rows = [(link, link.is_open_at(now)) for link in client.links.all()]
     context = {"client": client, "rows": rows, "address": address}
-    return render(request, "services/links.html", context)
+    with timezone.override(home_zone()):
+        return render(request, "services/links.html", context)

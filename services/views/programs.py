@@ -16,6 +16,7 @@ from services.models import Hook, ProgramKey
 from services.models.programs import SCOPES
 from services.showing.examples import EXAMPLES
 from services.telling import hooks
+from treatments.clocks import home_zone
 
 OWNER = frozenset({Role.OWNER})
 
@@ -92,4 +93,5 @@ def _shown(request, **just_made):
         "hooks": Hook.objects.all(),
         **just_made,
     }
-    return render(request, "services/programs.html", context)
+    with timezone.override(home_zone()):
+        return render(request, "services/programs.html", context)

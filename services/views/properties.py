@@ -7,7 +7,7 @@ from django.views.decorators.http import require_safe
 
 from clients.access import CREW, OFFICE, STAFF, allow, has_role, shows_gate_code
 from clients.models import Planting, Property
-from services.charting import PHONE_WIDTH, WIDTH, draw_plan, draw_season
+from services.charting import NARROW, WIDTH, draw_plan, draw_season
 from services.dispatching import today_at_yard
 from services.showing.place import one_season, place_shown
 from services.views.day import svg
@@ -48,9 +48,9 @@ def property_plan(request, property_id):
 @allow(CREW)
 @cache_control(private=True, max_age=60)
 def season_chart(request, planting_id, pest_id):
-    """Draw the year of a pest on a planting by itself; with `narrow=1` for a phone."""
+    """Draw the year of a pest on a planting by itself, narrow for a phone."""
     plantings = Planting.objects.for_user(request.user).select_related("property")
     planting = get_object_or_404(plantings, pk=planting_id)
     pest = get_object_or_404(Pest, pk=pest_id)
-    width = PHONE_WIDTH if request.GET.get("narrow") else WIDTH
+    width = NARROW if "narrow" in request.GET else WIDTH
     return svg(draw_season(one_season(planting, pest, today_at_yard()), width))

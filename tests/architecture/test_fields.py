@@ -11,7 +11,10 @@ from pypdf import PdfReader
 from tests.architecture.addresses import addresses
 from tests.book import FOREIGN_GATE, NOW, OWN_GATE
 
-pytestmark = pytest.mark.django_db
+pytestmark = [
+    pytest.mark.django_db,
+    pytest.mark.once,  # what a page tells; that each answers on either database is seen of routes
+]
 
 
 def everything_said(browser, things):

@@ -98,6 +98,7 @@ def everything_opened(browsers, things):
 
 
 @pytest.mark.slow
+@pytest.mark.once  # that either database keeps each text is seen of names, below
 @pytest.mark.parametrize("deal", range(0, len(TEXTS), 3))
 def test_a_text_does_nothing_on_any_page_or_paper(deal, office, visitor, things):
     not_taken = write_everywhere(office, deal, things)

@@ -148,6 +148,7 @@ def test_the_lists_of_the_api_hold_nothing_foreign(book, visitor, things):
     assert not wrong, "\n".join(wrong)
 
 
+@pytest.mark.once  # it is refused before the book is asked
 @pytest.mark.parametrize("role", Role.values)
 def test_nothing_is_sent_without_the_mark_of_the_own_page(role, book, visitor, things):
     browser = Client(enforce_csrf_checks=True, raise_request_exception=False)

@@ -11,6 +11,7 @@ import os
 import re
 from contextlib import contextmanager
 from datetime import date
+from functools import cache
 
 import pytest
 import schemathesis
@@ -65,15 +66,17 @@ def answered(environ, start_response):
 
 
 @pytest.fixture
-def schema(visitor):
-    """The schema as a program reads it, with each operation beside its line of the matrix."""
+def operations(visitor):
+    """The operations of the schema as a program reads it."""
     told = visitor("owner").get("/api/schema/", headers={"Accept": "application/json"})
-    schema = schemathesis.openapi.from_dict(json.loads(told.content))
+    return operations_of(told.content)
+
+
+@cache
+def operations_of(told):
+    """Return the operations of a schema; each keeps how its requests are made up, for all roles."""
+    schema = schemathesis.openapi.from_dict(json.loads(told))
     schema.app = answered
-    return schema
-
-
-def operations_of(schema):
     return [each.ok() for each in schema.get_all_operations()]
 
 
@@ -85,8 +88,8 @@ def address_of(operation):
     return Address(line, MATRIX["api"][line])
 
 
-def test_the_schema_tells_of_every_address_of_the_matrix_and_no_other(schema):
-    told = {(address_of(each).route, each.method.lower()) for each in operations_of(schema)}
+def test_the_schema_tells_of_every_address_of_the_matrix_and_no_other(operations):
+    told = {(address_of(each).route, each.method.lower()) for each in operations}
     lines = MATRIX["api"].items()
     meant = {
         (route, method)
@@ -102,7 +105,7 @@ def test_the_schema_tells_of_every_address_of_the_matrix_and_no_other(schema):
 
 @pytest.mark.parametrize("role", ROLES)
 def test_whatever_a_role_sends_is_answered_by_schema_and_matrix(
-    role, schema, visitor, things, no_limit_of_requests
+    role, operations, visitor, things, no_limit_of_requests
 ):
     browser = visitor(role)
     headers = {"Cookie": "; ".join(f"{name}={m.value}" for name, m in browser.cookies.items())}
@@ -110,7 +113,7 @@ def test_whatever_a_role_sends_is_answered_by_schema_and_matrix(
         headers["X-Phone"] = str(things["device_id"])
 
     faults = []
-    for operation in operations_of(schema):
+    for operation in operations:
         may = role in address_of(operation).allowed(operation.method.lower())
         with noted(faults):
             tried(operation, things, headers, may=may, often=2 if role == "owner" else 1)
@@ -118,10 +121,11 @@ def test_whatever_a_role_sends_is_answered_by_schema_and_matrix(
     assert not faults, "\n".join(faults)
 
 
+@pytest.mark.once  # of a key it is the rights; what a database does not take, roles have sent
 @pytest.mark.parametrize("scope", KEYS)
 @pytest.mark.parametrize("role", [Role.OWNER, Role.TECHNICIAN])
 def test_a_key_opens_what_its_scope_and_its_person_may(
-    role, scope, schema, book, things, no_limit_of_requests
+    role, scope, operations, book, things, no_limit_of_requests
 ):
     person = book.people[role]
     key = make_key(
@@ -130,7 +134,7 @@ def test_a_key_opens_what_its_scope_and_its_person_may(
     headers = {"Authorization": f"Bearer {key}"}
 
     faults = []
-    for operation in operations_of(schema):
+    for operation in operations:
         address = address_of(operation)
         package = resolve(address.filled(things)).func.__module__.partition(".")[0]
         needed = "read" if operation.method.lower() in SAFE else f"write:{package}"

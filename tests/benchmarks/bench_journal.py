@@ -9,7 +9,7 @@ is beside that.
 
 import json
 import resource
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 from time import perf_counter, process_time
 from uuid import UUID, uuid4
@@ -17,7 +17,10 @@ from uuid import UUID, uuid4
 import pytest
 from django.db import connection, transaction
 
-from services.models import Outbox
+from services.field.photos import original_of
+from services.journaling import journal_dispatch, journal_photos
+from services.models import Device, Dispatch, FieldEvent, FieldPhoto, Outbox
+from services.verifying import verify
 from treatments import chain
 from treatments.models import ApplicationRecord, JournalEntry, StockEntry
 from treatments.recording import record_application
@@ -29,6 +32,7 @@ from treatments.verifying import verify_book
 from treatments.verifying.rows import CHUNK, rows_of
 
 BATCH = 5_000
+PHOTOS_AN_EVENT = 10
 RECORDS = ApplicationRecord._meta.db_table
 ROUNDS = 60
 NOON = datetime(2026, 5, 4, 12, tzinfo=UTC)
@@ -234,6 +238,90 @@ def read_and_hashed(size):
         for body, envelope in rows_of(f"{sql} WHERE seq >= %s AND seq < %s", places):
             sha256(body.encode()), sha256(envelope.encode())
         rows_of(f"SELECT * FROM {RECORDS} WHERE number >= %s AND number < %s", places)  # noqa: S608
+
+
+def keep_photos(person, folder, photos, size):
+    """Put so many photos of a size into the book, ten an event, each with its file."""
+    device = Device.objects.create(
+        person=person,
+        name="Invented phone",
+        code_digest="0" * 64,
+        code_ends_at=NOON,
+        made_at=NOON,
+        made_by=person,
+    )
+    told = {"device": device, "person": person, "kind": "note", "received_at": NOON}
+    for number in range(photos // PHOTOS_AN_EVENT):
+        with transaction.atomic():
+            event = FieldEvent.objects.create(
+                event_id=uuid4(),
+                device_seq=number + 1,
+                fingerprint="0" * 64,
+                told="{}",
+                result="accepted",
+                **told,
+            )
+            for place in range(PHOTOS_AN_EVENT):
+                content = (number * PHOTOS_AN_EVENT + place).to_bytes(8) * (size // 8)
+                photo = FieldPhoto.objects.create(
+                    event=event,
+                    device=device,
+                    sha256=sha256(content).hexdigest(),
+                    size=len(content),
+                    kept_at=NOON,
+                    kind="jpg",
+                )
+                path = original_of(photo, folder)
+                path.parent.mkdir(parents=True, exist_ok=True)
+                path.write_bytes(content)
+            journal_photos(event, NOON)
+
+
+def keep_routes(crew, owner, routes):
+    """Give a crew so many days, each with its entry."""
+    for number in range(routes):
+        with transaction.atomic():
+            route = Dispatch.objects.create(
+                crew=crew,
+                day=NOON.date() + timedelta(days=number),
+                made_at=NOON,
+                leaves_yard_at=NOON,
+                returns_at=NOON + timedelta(hours=8),
+            )
+            journal_dispatch(route, kind="given", by=owner, at=NOON)
+
+
+def hashed(folder):
+    """Read and hash each file: the least that any check of photos must do."""
+    for path in folder.rglob("*"):
+        if path.is_file():
+            sha256(path.read_bytes())
+
+
+@pytest.mark.parametrize(("photos", "size", "routes"), [(2_000, 500_000, 2_000)])
+def test_a_check_of_photos_and_routes_takes_its_time_by_the_file(
+    crew, owner, tmp_path, photos, size, routes, record_property
+):
+    keep_photos(owner, tmp_path, photos, size)
+    keep_routes(crew, owner, routes)
+    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+
+    verdicts = []
+    least, _ = processor(lambda: hashed(tmp_path))
+    took, waited = processor(lambda: verdicts.append(verify(photos=tmp_path)))
+
+    most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    print(  # noqa: T201
+        f"\n{photos:,} photos of {size:,} bytes and {routes:,} routes checked on "
+        f"{connection.vendor} in {took:.1f} s of one core ({waited:.1f} s by the clock), "
+        f"{least / took:.2f} of the rate of hashing the files alone; {most / 1024:.0f} MB at most, "
+        f"{before / 1024:.0f} MB before"
+    )
+    assert verdicts[0].count == 0
+    record_property(f"{photos:,} photos checked, beside hashing", 0.4 * took / least)
+    record_property(f"{photos:,} photos checked, in memory", most / (300 * 1024))
+    assert most < 300 * 1024
+    assert least / took > 0.4
 
 
 def processor(act):

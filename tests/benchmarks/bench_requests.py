@@ -7,9 +7,9 @@ is told is seconds of this process's processor, with PostgreSQL the clock's.
 A bare page (plain_pages.py) shows as many rows of the same cells, by the same template engine, with
 no other work than reading them; it has no frame, form or margin about its table, and stands behind
 the middleware of a new project, fewer than ours.  A bare list of the API gives the same fields, and
-nothing is worked out for them.  Both are asked as a server asks them: each has its middleware
-loaded once, and no setting changes between requests, after which templates and addresses would be
-read anew.
+nothing is worked out for them; what stands beside a record it reads by joins, as one does.  Both
+are asked as a server asks them: each has its middleware loaded once, and no setting changes between
+requests, after which templates and addresses would be read anew.
 """
 
 import json
@@ -129,7 +129,7 @@ def side_by_side(owner, ours, plain, alike):
 def cells_in(answer):
     """Return how many rows and cells the first table of a page has."""
     table = answer.content.partition(b"<table")[2].partition(b"</table>")[0]
-    return [table.count(mark) for mark in (b"<tr", b"<th", b"<td", b"<svg")]
+    return [table.count(mark) for mark in (b"</tr>", b"</th>", b"</td>", b"</svg>")]
 
 
 def fields_in(answer):

@@ -1,9 +1,10 @@
 """How many pages of visit sheets a second are drawn, beside bare tables of the PDF library.
 
 Run by name: `pytest tests/benchmarks/bench_sheets.py -s`; it takes a minute.  A bare page is a
-table of the words of a visit sheet in the same typeface, a word a cell.  One process is told by its
-own seconds of processor; what two draw beside each other goes by the clock, so that a machine at
-other work makes it look worse.
+table of the words of a visit sheet in the same typeface, a word a cell; nothing in it is broken
+into lines, drawn, or told to who has it read aloud, which a sheet is.  Both are drawn in turn in
+one process and told by its own seconds of processor; what two processes draw beside each other
+goes by the clock, so that a machine at other work makes it look worse.
 """
 
 from dataclasses import replace
@@ -62,15 +63,16 @@ def drawn_many(paper):
         draw_visit_sheets(paper)
 
 
-def pages_a_second(draw, clock=process_time):
-    """Return pages a second, by the quickest of some rounds."""
-    pages = pages_in(draw())
-    taken = []
+def pages_a_second(*draws):
+    """Return the pages a second of each, drawn in turn, by the quickest of some rounds."""
+    pages = [pages_in(draw()) for draw in draws]
+    taken = [[] for _ in draws]
     for _ in range(ROUNDS):
-        start = clock()
-        draw()
-        taken.append(clock() - start)
-    return pages / min(taken)
+        for draw, rounds in zip(draws, taken, strict=True):
+            start = process_time()
+            draw()
+            rounds.append(process_time() - start)
+    return [count / min(rounds) for count, rounds in zip(pages, taken, strict=True)]
 
 
 def side_by_side(paper, workers):
@@ -90,9 +92,8 @@ def test_visit_sheets_beside_bare_pages(sheets, record_property):
     )
     paper = replace(sheets, stops=stops)
 
-    ours = pages_a_second(lambda: draw_visit_sheets(paper))
     words = words_of(draw_visit_sheets(paper))
-    least = pages_a_second(lambda: bare(words))
+    ours, least = pages_a_second(lambda: draw_visit_sheets(paper), lambda: bare(words))
     one, two = (side_by_side(paper, workers) for workers in (1, 2))
     scaling = 2 * one / two
 

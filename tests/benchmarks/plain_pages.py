@@ -91,7 +91,7 @@ def week(request):
     found = Visit.objects.select_related(
         "course__property__client", "course__rotation", "rotation_week__product"
     ).prefetch_related("course__plantings", "rotation_week__product__contents__ingredient")
-    rows = list(found.filter(earliest__lte="2026-07-12", latest__gte="2026-07-06"))
+    rows = list(found.filter(planned__range=(MONDAY, MONDAY + timedelta(days=6))))
     for visit in rows:
         contents = visit.rotation_week.product.contents.all()
         visit.contents = [each.ingredient.irac_group for each in contents]

@@ -117,7 +117,14 @@ def confirmed(events, day):
     }
 
 
-@pytest.mark.parametrize(("scripts", "width"), [(True, DESK), (False, PHONE)])
+@pytest.mark.parametrize(
+    ("scripts", "width"),
+    [
+        (True, DESK),
+        # Without scripts the book is asked the same.
+        pytest.param(False, PHONE, marks=pytest.mark.once),
+    ],
+)
 def test_a_week_of_forty_properties_is_planned_and_planned_anew(scripts, width, window, forty):
     page = window(width, scripts=scripts)
     follower = Follower(page, scripts)

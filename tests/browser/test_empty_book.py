@@ -12,7 +12,12 @@ from pypdf import PdfReader
 
 from services.models import Visit
 
-pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.slow,
+    pytest.mark.once,  # what a person has to do is the same whatever keeps it
+    pytest.mark.django_db(transaction=True),
+]
 
 # Seconds: a key of somebody who is no typist, a button of a mouse, pointing at something, a hand
 # between mouse and keys, making up one's mind.

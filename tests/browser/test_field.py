@@ -155,6 +155,7 @@ def make_killed(phone, visit, moments):
     phone.finish()
 
 
+@pytest.mark.once  # it is the phone that is killed; the book hears of all of it at the end
 def test_twenty_stops_with_the_page_killed_between_taps_are_twenty_records(more_stops, phone_of):
     many_stops = more_stops(STOPS)
     seed = random.randrange(10**9)

@@ -124,7 +124,7 @@ def test_a_worker_that_stops_is_followed_by_one_that_goes_on(book, owner):
     turns = 1
     while not whole_book.run_export(row.pk, now=NOW, seconds=0.05):
         turns += 1
-        assert turns < 200
+        assert turns < 1_000  # on a busy machine a turn is a single table or paper
 
     row.refresh_from_db()
     assert turns > 1

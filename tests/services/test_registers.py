@@ -2,8 +2,11 @@
 
 A small book is made up and written nineteen times more by the database itself, its past only, so
 that this week stays what a business has; then the database counts its tables and plans anew.
+PostgreSQL would rightly read tables of this size in sequence and put them side by side: it is told
+not to, so that what it still reads whole is what no index serves at any size.
 """
 
+import json
 import re
 
 import pytest
@@ -19,15 +22,7 @@ from services.generating import Wanted, generate
 from services.models import Course, Crew, Dispatch, Outbox, Visit
 from treatments.models import ApplicationRecord, StockEntry
 
-pytestmark = [
-    pytest.mark.slow,
-    pytest.mark.once,
-    pytest.mark.django_db,
-    pytest.mark.skipif(
-        connection.vendor != "sqlite",
-        reason="asks SQLite; PostgreSQL rightly reads a book of this size in sequence",
-    ),
-]
+pytestmark = [pytest.mark.slow, pytest.mark.django_db]
 
 TIMES = 20
 APART = 1_000_000  # between the keys of a row and of its copy
@@ -103,6 +98,8 @@ WALLS = {
     "/api/v1/records/": {ApplicationRecord: "the API tells how many there are"},
     "/api/v1/visits/": {Visit: "the same"},
 }
+WALLS_OF_SQLITE = {("/week/", Visit)}  # PostgreSQL counts how many are open
+FLOWING = {"Index Scan", "Index Only Scan", "Nested Loop", "Incremental Sort", "Memoize", "Result"}
 FEW = {"outbox_due", "outbox_failed", "field_event_to_review"}  # indexes of what still waits alone
 
 
@@ -116,7 +113,11 @@ def office():
         for model, apart in COPIED:
             cursor.execute(copying(model, apart))
         cursor.execute("ANALYZE")
-        tell_of_empty_tables(cursor)
+        if connection.vendor == "sqlite":
+            tell_of_empty_tables(cursor)
+        else:
+            for way in ("seqscan", "hashjoin", "mergejoin"):
+                cursor.execute(f"SET LOCAL enable_{way} = off")
     browser = Browser()
     browser.force_login(get_user_model().objects.get(username="odile"))
     return browser
@@ -181,15 +182,15 @@ def test_no_register_reads_a_whole_table(office):
         if tables:
             found[address] = dict(tables)
 
-    for address, walls in WALLS.items():
-        for model in walls:
-            stands = found.get(address, {}).pop(model._meta.db_table, None)
-            assert stands, f"{address} needs no {model} now"
-    told = [
-        f"{address}: {table}: {sql[-700:]}"
-        for address, tables in found.items()
-        for table, sql in tables.items()
-    ]
+    stand = {
+        (address, model._meta.db_table)
+        for address, walls in WALLS.items()
+        for model in walls
+        if (address, model) not in WALLS_OF_SQLITE or connection.vendor == "sqlite"
+    }
+    seen = {(address, table): sql for address in found for table, sql in found[address].items()}
+    assert not stand - seen.keys(), "needed no longer"
+    told = [f"{place}: {sql[-700:]}" for place, sql in seen.items() if place not in stand]
     assert not told, "\n".join(told)
 
 
@@ -199,10 +200,19 @@ def queries(seen):
 
 
 def read_whole(sql):
-    """Return what is scanned; along an index until a limit is reached, a scan is none."""
+    """Yield the tables that are scanned; along an index up to a limit, a scan is none."""
     with connection.cursor() as cursor:
-        cursor.execute(f"EXPLAIN QUERY PLAN {sql}")
-        steps = [row[3] for row in cursor.fetchall()]
+        if connection.vendor == "sqlite":
+            cursor.execute(f"EXPLAIN QUERY PLAN {sql}")
+            return scanned_by_sqlite(sql, [row[3] for row in cursor.fetchall()])
+        cursor.execute(f"EXPLAIN (FORMAT JSON) {sql}")
+        told = cursor.fetchone()[0]
+        plan = json.loads(told) if isinstance(told, str) else told
+        return scanned_by_postgresql(plan[0]["Plan"], ends_early=False)
+
+
+def scanned_by_sqlite(sql, steps):
+    """Yield what the steps of SQLite's plan scan."""
     ends_early = "LIMIT" in sql.rsplit(")", 1)[-1] and not any("TEMP B-TREE" in s for s in steps)
     names = dict(re.findall(r'"(\w+)" (T\d+|U\d+)\b', sql))
     names = {alias: table for table, alias in names.items()}
@@ -212,7 +222,24 @@ def read_whole(sql):
             yield names.get(scan[1], scan[1])
 
 
-def test_the_check_knows_a_query_that_reads_a_whole_table(office):
+def scanned_by_postgresql(node, *, ends_early):
+    """Yield what a node of PostgreSQL's plan and those below it scan.
+
+    Rows flow on one by one through some nodes alone; every other takes all before it gives one.
+    """
+    kind = node["Node Type"]
+    ends_early = kind == "Limit" or (ends_early and kind in FLOWING)
+    if kind in {"Index Scan", "Index Only Scan"}:
+        if "Index Cond" not in node and not ends_early and node["Index Name"] not in FEW:
+            yield node["Relation Name"]
+    elif kind == "Seq Scan" or (kind == "Bitmap Heap Scan" and "Recheck Cond" not in node):
+        yield node["Relation Name"]
+    for place, each in enumerate(node.get("Plans", [])):
+        yield from scanned_by_postgresql(each, ends_early=ends_early and place == 0)
+
+
+@pytest.mark.django_db
+def test_the_check_knows_a_query_that_reads_a_whole_table():
     table = ApplicationRecord._meta.db_table
 
     assert table in set(read_whole(f'SELECT "id" FROM "{table}" ORDER BY "note"'))  # noqa: S608

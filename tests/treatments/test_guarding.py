@@ -1,10 +1,12 @@
 """Kept records and ledger lines are neither changed nor removed, by whichever way."""
 
 import pytest
+from django.contrib.auth.models import Group
 from django.core.exceptions import ValidationError
 from django.core.management import call_command
 from django.db import DatabaseError, connection, transaction
 
+from clients.access import Role
 from treatments.guarding import check_guards, guards_in_place, trigger_names
 from treatments.models import ApplicationRecord, StockEntry
 from treatments.recording import record_application
@@ -122,8 +124,9 @@ def drop_one():
 
 @pytest.mark.django_db(transaction=True)
 @pytest.mark.parametrize("time", ["first", "second"])
-def test_a_transactional_test_leaves_no_row_and_no_gap_in_the_guards(stated, time):
+def test_a_transactional_test_leaves_no_row_all_roles_and_no_gap_in_the_guards(stated, time):
     assert ApplicationRecord.objects.count() == 0
     assert guards_in_place() == trigger_names(connection.vendor)
+    assert set(Group.objects.values_list("name", flat=True)) == set(Role.values)
 
     record_application(**stated)

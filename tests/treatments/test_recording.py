@@ -265,7 +265,7 @@ def test_a_flag_is_a_sentence_with_its_facts(stated):
 
     flag = next(flag for flag in record.flags if flag["code"] == "rate-above-label")
     assert flag["sentence"] % flag["facts"] == (
-        "5.33 fl oz/gal of Quiet Soap is above the label's 5.000."
+        "5.33 fl oz/gal of Quiet Soap is above the label's 5."
     )
 
 

@@ -7,6 +7,7 @@ from django.contrib.auth import get_user_model
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import pgettext_lazy
 
 from clients.access import Role
 from clients.models import Client, Property
@@ -33,7 +34,10 @@ class GrantForm(forms.Form):
         label=_("jurisdictions"), required=False, widget=forms.CheckboxSelectMultiple
     )
     client = forms.ModelChoiceField(
-        Client.objects.all(), label=_("only one client"), required=False, empty_label=_("all")
+        Client.objects.all(),
+        label=_("only one client"),
+        required=False,
+        empty_label=pgettext_lazy("clients", "all"),
     )
     first_day = day_of_work(_("applications from"))
     last_day = day_of_work(_("applications until"))

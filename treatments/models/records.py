@@ -3,7 +3,7 @@
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-from django.db.models import F, OuterRef, Q, Subquery
+from django.db.models import Exists, F, OuterRef, Q, Subquery
 from django.db.models.functions import Length
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as _
 from clients.access import STAFF, Role, has_role, reachable_properties, role_of
 from treatments.models.append_only import AppendOnly, AppendOnlyQuerySet
 from treatments.models.inspecting import opened_to
+from treatments.models.journal import Disposal
 from treatments.models.products import amount_field
 from treatments.rules.units import Basis
 
@@ -30,14 +31,18 @@ def measured(label, digits=5, places=1, **options):
 
 
 class ApplicationRecordQuerySet(AppendOnlyQuerySet):
-    """Ways to pick records that read as the trade says them."""
+    """Ways to pick records that read as the trade says them.
+
+    What must not be is asked with NOT EXISTS: of an outer join whose other side is empty PostgreSQL
+    believes that next to nothing is left, and then reads the whole table to find it.
+    """
 
     def for_user(self, user):
         """Pick the records a person may see: an inspector those that a grant opens.
 
         Of one that was disposed of nothing is left to see.
         """
-        kept = self.filter(disposed__isnull=True)
+        kept = self.filter(~Exists(Disposal.objects.filter(record=OuterRef("pk"))))
         if has_role(user, STAFF):
             return kept
         if role_of(user) is Role.INSPECTOR:
@@ -47,7 +52,9 @@ class ApplicationRecordQuerySet(AppendOnlyQuerySet):
 
     def current(self):
         """Pick the records that no later one amends and that are not void."""
-        return self.filter(amended_by__isnull=True, void=False)
+        return self.filter(
+            ~Exists(self.model._default_manager.filter(amends=OuterRef("pk"))), void=False
+        )
 
     def with_neighbours(self):
         """Tell of each the number of the record it amends, and of the one that amends it.

@@ -25,7 +25,7 @@ from treatments.recording.clocks import check_clocks, done_there
 from treatments.rules.certificates import check_certificates, check_supervision
 from treatments.rules.daylight import Place, dusk_window, sunrise
 from treatments.rules.facts import Conditions, LearnerFacts, PlannedApplication, ProductFacts
-from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.findings import Finding, Severity, gettext_noop, plainly
 from treatments.rules.rotation_checks import check_rotation
 from treatments.rules.spraying import spray_verdict
 from treatments.rules.units import Basis, Measure, Unit, UnitMismatch, as_decimal, exact
@@ -49,7 +49,7 @@ def flag_of(finding: Finding) -> Flag:
 def _plain(fact: object) -> object:
     if fact is None or isinstance(fact, (int, str)):
         return str(fact) if isinstance(fact, str) else fact
-    return f"{fact:f}" if isinstance(fact, Decimal) else str(fact)
+    return str(plainly(fact) if isinstance(fact, Decimal) else fact)
 
 
 def flags_on(record: ApplicationRecord, left: Decimal | None, received_at: datetime) -> list[Flag]:

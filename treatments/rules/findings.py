@@ -3,9 +3,12 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
-from decimal import Decimal
+from decimal import Context, Decimal
 from enum import StrEnum
 from types import MappingProxyType
+
+MOST_PLACES = 6  # in which an amount is entered
+SHORT = Context(prec=4)
 
 
 class Marked(str):
@@ -44,16 +47,23 @@ def gettext_noop(sentence: str) -> Marked:
 
 
 def plainly(fact: object) -> object:
-    """Return a moment without seconds and zone, an amount without needless zeros, else the fact.
+    """Return a moment without seconds and zone, an amount without needless digits, else the fact.
 
-    A moment is written as ISO 8601 writes it, with a space.
+    A moment is written as ISO 8601 writes it, with a space.  What a division left with more places
+    than anybody enters is told by its first digits.
 
     >>> plainly(datetime(2026, 5, 4, 18, 30)), plainly(Decimal("10.000"))
     ('2026-05-04 18:30', '10')
+    >>> plainly(Decimal(1) / Decimal(3))
+    '0.3333'
     """
     if isinstance(fact, datetime):
         return f"{fact:%Y-%m-%d %H:%M}"
-    return f"{fact.normalize():f}" if isinstance(fact, Decimal) else fact
+    if not isinstance(fact, Decimal):
+        return fact
+    exponent = fact.as_tuple().exponent
+    is_quotient = isinstance(exponent, int) and exponent < -MOST_PLACES
+    return f"{(SHORT.plus(fact) if is_quotient else fact).normalize():f}"
 
 
 def filled(

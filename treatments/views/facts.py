@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from treatments.models import Product
+from treatments.rules.signal_words import in_both_languages
 
 EQUIPMENT = dict(Product._meta.get_field("protective_equipment").codes)
 
@@ -51,7 +52,7 @@ def label_facts(product: Product) -> Iterator[Fact]:
     """Yield what the label of a product says, front panel first; it was read `with_labels`."""
     yield Fact(_("EPA registration number"), product.epa_registration_number)
     yield Fact(_("Registrant"), product.registrant)
-    yield Fact(_("Signal word"), product.signal_word)
+    yield Fact(_("Signal word"), in_both_languages(product.signal_word))
     yield Fact(_("Use"), _("restricted use") if product.restricted_use else _("general use"))
     yield Fact(_("Active ingredients"), ", ".join(_contents(product)))
     yield Fact(_("Formulation"), product.get_formulation_code_display())

@@ -49,12 +49,16 @@ class Command(BaseCommand):
             self.stdout.write(f"and {verdict.count - MOST_SHOWN} more")
         raise CommandError(f"Altered. First: {verdict.first().say()}", returncode=ALTERED)
 
+    def tell(self, files, size):
+        """Tell the person at the terminal at once how far the photos are read."""
+        self.stderr.write(f"{files:,} photos read, {size / 1_000_000:,.0f} MB")
+
     def verdict(self, checkpoint, export):
         """Return what the check found; end with 2 where it cannot be made."""
         try:
             outside = [path.read_text(encoding="utf-8") for path in checkpoint]
             for text in outside:
                 read_checkpoint(text)
-            return verify_export(export, outside) if export else verify(outside)
+            return verify_export(export, outside) if export else verify(outside, tell=self.tell)
         except (OSError, UnicodeDecodeError, NoCheckpoint, NoExport, DatabaseError) as error:
             raise CommandError(f"Could not run: {error}", returncode=NOT_RUN) from error

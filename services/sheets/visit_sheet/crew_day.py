@@ -131,6 +131,7 @@ def crew_day_page(sheets: VisitSheets) -> list[Flowable]:
         Drawn(figure),
         Spacer(1, 4),
         *_warnings(sheets),
+        Spacer(1, 4),
         _load(sheets, width, _),
         Spacer(1, 4),
         _kit(sheets.day, width, _),

@@ -65,7 +65,9 @@ def _minded(stop: Stop, width: float, language: str, _: Callable[[str], str]) ->
     """Return the ruled box of what must be minded, the way in among it."""
     place = stop.place
     lines: list[Flowable] = [said(_("Mind here"), HEADING)]
-    lines.append(listed([*place.minded, *stop.findings], STRONG, width - 20))
+    minded = [*place.minded, *stop.findings]
+    if minded or not place.access:
+        lines.append(listed(minded, STRONG, width - 20))
     if place.access:
         lines.append(said(_("Access: %(access)s") % {"access": place.access}, PLAIN))
     if place.unverified_place:

@@ -4,6 +4,7 @@ import hashlib
 from io import BytesIO
 
 import pytest
+from django.core.management import call_command
 from django.db import connection
 from django.urls import reverse
 from django.utils import timezone
@@ -274,6 +275,31 @@ def test_a_photo_that_is_changed_or_gone_is_found(phone, announced, media):
 
     file.unlink()
     assert verify().count == 1
+
+
+def test_a_check_reads_a_photo_piece_by_piece_and_tells_how_many(
+    phone, announced, media, monkeypatch
+):
+    content = picture()
+    put(phone, announced(content), content)
+    monkeypatch.setattr("services.verifying.PIECE", 1000)
+    monkeypatch.setattr("services.verifying.TOLD_EVERY", 1)
+    told = []
+
+    assert verify(tell=lambda *read: told.append(read)).faults == []
+
+    assert told == [(1, len(content)), (1, len(content))]  # at the file, and at the end
+
+
+def test_the_command_tells_how_far_the_photos_are_read(phone, announced, media, capsys):
+    content = picture()
+    put(phone, announced(content), content)
+
+    call_command("verify")
+
+    said = capsys.readouterr()
+    assert "1 photos read, 0 MB" in said.err
+    assert "All is as it was kept." in said.out
 
 
 @pytest.mark.parametrize("change", ["SET sha256 = 'x'", "SET size = 1"])

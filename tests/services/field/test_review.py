@@ -109,7 +109,7 @@ def test_a_draft_begins_with_what_the_phone_told(office, draft, applicator):
     assert form["ended"].value() == "15:40"
     assert form["applicator"].value() == applicator.pk
     assert form["wind_mph"].value() == "4"
-    assert "does not exist" in page.content.decode()
+    assert "applied, lot: this one is not in the book." in page.content.decode()
 
 
 def test_a_draft_begins_with_what_only_its_place_asks_for(
@@ -126,6 +126,21 @@ def test_a_draft_begins_with_what_only_its_place_asks_for(
 
     assert page.context["form"]["supplier_name"].value() == "Ferry Seed and Feed"
     assert "bought from" in office.get(f"/review/{event.event_id}/").content.decode()
+
+
+def test_a_report_is_told_with_names_units_and_the_clocks_of_the_place(
+    phone, completes, oil_lot, rose_bed, applicator
+):
+    phone.say(completes(phone))
+
+    told = dict(report_shown(FieldEvent.objects.get()).facts())
+
+    assert told["who applied"] == str(applicator)
+    assert told["applied 1, planting"] == str(rose_bed)
+    assert told["applied 1, lot"] == str(oil_lot)
+    assert told["applied 1, product used"] == "7.5 fl oz"
+    assert told["air, wind"] == "4 mph"
+    assert told["started"] == "Mon Jul 13, 3:00 pm"
 
 
 def whole(draft, lot, rose_bed, applicator):

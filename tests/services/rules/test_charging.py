@@ -30,6 +30,7 @@ from services.rules.charging import (
     taxes_on,
 )
 from services.rules.charging.costs import METRES_A_MILE
+from services.rules.charging.totals import total_of
 
 JANUARY, JULY = date(2026, 1, 1), date(2026, 7, 6)
 VISIT = ToCharge(
@@ -138,6 +139,35 @@ def test_a_visit_bears_the_way_to_it_and_an_equal_part_of_the_way_home():
         1: Drive(Fraction(25 * 60), Fraction(20000)),
         2: Drive(Fraction(35 * 60), Fraction(28000)),
     }
+
+
+def test_what_is_done_beside_the_work_bears_no_way():
+    route = [
+        leg("travel", 10, metres=8000),
+        leg("work", 30, visit=1),
+        leg("rinse", 10, visit=1),
+        leg("work", 5),
+        leg("travel", 10, metres=8000),
+    ]
+
+    assert drives_of(route) == {1: Drive(Fraction(20 * 60), Fraction(16000))}
+
+
+@pytest.mark.parametrize(
+    ("figures", "amount", "known", "is_whole"),
+    [
+        ([], None, 0, True),
+        ([None, None], None, 0, False),
+        ([Decimal("1.50"), None], Decimal("1.50"), 1, False),
+        ([Decimal("1.50"), Decimal("2.25")], Decimal("3.75"), 2, True),
+        ([Fraction(1, 3), Decimal("0.50")], Fraction(5, 6), 2, True),
+    ],
+)
+def test_a_sum_says_of_how_many_visits_it_is_known(figures, amount, known, is_whole):
+    total = total_of(figures)
+
+    assert (total.amount, total.known, total.visits) == (amount, known, len(figures))
+    assert total.is_whole == is_whole
 
 
 @given(st.lists(st.tuples(st.integers(0, 90), st.integers(0, 60000)), min_size=2, max_size=9))

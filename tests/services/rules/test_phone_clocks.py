@@ -1,8 +1,12 @@
 """Ids made on a phone, the skew of its clock, and numbers that never came."""
 
+from datetime import UTC, datetime, timedelta
+
 import pytest
 
-from services.rules.phone_clocks import gaps_in, is_uuid7
+from services.rules.phone_clocks import check_phone_clock, check_zone, gaps_in, is_uuid7
+
+NOON = datetime(2026, 7, 6, 12, tzinfo=UTC)
 
 
 def test_the_published_example_of_version_7_is_one():
@@ -40,3 +44,47 @@ def test_every_other_text_is_none(text):
 )
 def test_what_never_came_is_told_run_by_run(seen, last, gaps):
     assert gaps_in(seen, last) == gaps
+
+
+# common practice: a phone that is set by its net is right to within seconds
+@pytest.mark.parametrize(
+    ("skew", "told"),
+    [
+        (None, []),
+        (timedelta(minutes=2), []),
+        (timedelta(minutes=-2), []),
+        (timedelta(minutes=2, seconds=1), ["ahead"]),
+        (timedelta(minutes=-2, seconds=-1), ["behind"]),
+    ],
+)
+def test_a_clock_is_told_to_be_off_beyond_two_minutes(skew, told):
+    found = check_phone_clock(skew)
+
+    assert [word for each in found for word in ("ahead", "behind") if word in each.sentence] == told
+    assert all(each.facts == {"minutes": 2} for each in found)
+
+
+@pytest.mark.parametrize(
+    ("done", "dispatched", "codes"),
+    [
+        (NOON, NOON + timedelta(seconds=1), ["done-before-planned"]),
+        (NOON, NOON, []),
+        (NOON, None, []),
+        (None, NOON, []),
+    ],
+)
+def test_what_was_done_before_it_was_planned_is_told(done, dispatched, codes):
+    found = check_phone_clock(None, done_at=done, dispatched_at=dispatched)
+
+    assert [each.code for each in found] == codes
+
+
+@pytest.mark.parametrize("said", ["", "America/New_York"])
+def test_the_zone_of_the_property_is_not_odd_and_none_told_is_none(said):
+    assert check_zone(said, "America/New_York") == []
+
+
+def test_another_zone_is_told_with_both():
+    (found,) = check_zone("America/Chicago", "America/New_York")
+
+    assert found.facts == {"said": "America/Chicago", "zone": "America/New_York"}
