@@ -107,7 +107,7 @@ class Told(Paragraph):
 
     def wrap(self, width: float, height: float) -> tuple[float, float]:
         """Return the room that the text takes; a table asks twice, its lines are broken once."""
-        if self.room is None or self.room[0] != width:
+        if self.room is None or self.room[0] != width or not hasattr(self, "blPara"):
             self.room = (width, *super().wrap(width, height))
         return self.room[1:]
 
