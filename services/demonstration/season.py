@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 from uuid import NAMESPACE_OID, uuid5
 
-from services.courses import end_course, move_visit, put_on, working_days
+from services.courses import end_course, put_on
 from services.demonstration.counts import count_before
 from services.demonstration.places import planting_of
 from services.demonstration.reading import Days, moment, read
@@ -76,36 +76,21 @@ class Season:
             amend(visit, row, day)
         self.to_amend.clear()
         take_signs_down(day, self.by)
-        due = self._due(day)
-        if due and sends_out:
-            self.send_out(due, day)
-            due = self._due(day)
-        for visit in due:
+        if sends_out:
+            self.send_out(day)
+        for visit in self._due(day):
             self.make(visit)
 
-    def send_out(self, due: Iterable[Visit], day: date) -> None:
+    def send_out(self, day: date) -> None:
         """Tell everybody the day before, and send crews to the visits of a day.
 
-        What finds no room on a short evening is put off for a day.
+        What finds no room on a short evening is made all the same, without a route.
         """
+        due = self._due(day)
         tell_by_telephone(due, day, self.by)
         plan = dispatch_day(day=day, visits=due, by=self.by, now=moment(day, 5, 30))
-        left = Visit.objects.filter(pk__in=[each.visit.pk for each in plan.left_out])
-        left.update(left_out={})
-        for visit in left.with_all_that_is_shown():
-            self.put_off(visit)
-
-    def put_off(self, visit: Visit) -> None:
-        """Plan a visit for the next day on which crews work, if that is one of its days.
-
-        What nobody could put off before the Monday is made on its day, without a route.
-        """
-        working = working_days(visit.course.property)
-        until = min(visit.latest, self.days.monday - timedelta(days=1))
-        later = (until - visit.planned).days
-        days = (visit.planned + timedelta(days=number) for number in range(1, later + 1))
-        if (day := next(filter(working.let_in, days), None)) is not None:
-            move_visit(visit, day=day, by=self.by, version=visit.version)
+        left = [each.visit.pk for each in plan.left_out]
+        Visit.objects.filter(pk__in=left).update(left_out={})
 
     def make_dispatched(self, day: date) -> None:
         """Make what crews were sent to on a day."""
