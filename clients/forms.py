@@ -109,6 +109,12 @@ class ClientForm(LyingForm, NamedForm):
             "note",
         ]
 
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        if not self.instance.pk:
+            # Of somebody who was never written to.
+            del self.fields["mail_came_back_on"], self.fields["letters_stopped_on"]
+
     def siblings(self):
         return Client.objects.all()
 

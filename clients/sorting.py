@@ -1,10 +1,12 @@
 """The order of a list, as its address asks for it and the heads of its columns offer it."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
 from django.db.models import QuerySet
+
+Row = TypeVar("Row")
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,3 +52,17 @@ class Order:
         """Return rows in this order, those that are alike by a second column."""
         sign = "-" if self.falling else ""
         return rows.order_by(f"{sign}{self.column}", f"{sign}{second}")
+
+    def listed(self, rows: Iterable[Row]) -> list[Row]:
+        """Return the rows of a short list in this order; each column is an attribute of theirs.
+
+        Texts are held against each other without regard to case; what is empty stands last.
+        """
+        told = [(getattr(row, self.column), row) for row in rows]
+        full = [each for each in told if each[0] not in ("", None)]
+        full.sort(key=lambda each: _plain(each[0]), reverse=self.falling)
+        return [row for _, row in full] + [row for value, row in told if value in ("", None)]
+
+
+def _plain(value: Any) -> Any:
+    return value.casefold() if isinstance(value, str) else value

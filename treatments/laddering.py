@@ -10,6 +10,7 @@ from treatments.gathering import past_application, product_facts
 from treatments.judging import Judged
 from treatments.models import ApplicationRecord, Pest, RotationWeek, ScoutingCount
 from treatments.rules.beneficials import ReleaseWindow, beneficials_against, release_window
+from treatments.rules.facts import PastApplication
 from treatments.rules.findings import Finding
 from treatments.rules.ladder import Ladder, Situation, Step, findings_beside, propose
 from treatments.sampling_plans import threshold_for
@@ -45,17 +46,19 @@ def steps_for(
     judgements: Iterable[Judged],
     untreated: Outlook | None,
     today: date,
+    elsewhere: Sequence[PastApplication] = (),
 ) -> Steps:
     """Return the mildest step that will do after the last count.
 
     records: current ones of the planting, products loaded with labels
     untreated: the outlook without further visits, for how soon the threshold is reached
+    elsewhere: what was taken over of the year before, its residues stay as long
     """
-    releases = release_windows(pest, last, records, today)
+    releases = release_windows(pest, last, records, today, elsewhere)
     level, _source = threshold_for(pest, planting)
     lately = [each for each in judgements if each.is_poor and each.day >= today - SEASON]
     situation = Situation(
-        pest=pest.common_name,
+        pest=pest.named(),
         count=round(last.motiles_per_leaf(), 2),
         threshold=level,
         is_mite=pest.is_mite,
@@ -72,14 +75,18 @@ def steps_for(
 
 
 def release_windows(
-    pest: Pest, last: ScoutingCount, records: Iterable[ApplicationRecord], today: date
+    pest: Pest,
+    last: ScoutingCount,
+    records: Iterable[ApplicationRecord],
+    today: date,
+    elsewhere: Iterable[PastApplication] = (),
 ) -> tuple[ReleaseWindow, ...]:
     """Return when each predator known against a pest may be released, by residues and count."""
-    history = [past_application(record, product_facts(record.product)) for record in records]
-    lately = [past for past in history if past.day >= today - YEAR]
+    kept = [past_application(record, product_facts(record.product)) for record in records]
+    lately = [past for past in (*kept, *elsewhere) if past.day >= today - YEAR]
     per_leaf = last.motiles_per_leaf()
     return tuple(
-        release_window(each, pest.common_name, per_leaf, lately, today)
+        release_window(each, pest.named(), per_leaf, lately, today)
         for each in beneficials_against(pest.common_name)
     )
 

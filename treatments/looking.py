@@ -8,12 +8,14 @@ from datetime import date, timedelta
 from django.db.models import Prefetch
 
 from clients.models import Planting
+from treatments.checking import taken_over
 from treatments.forecasting import Outlook, Spray, has_parameters, outlook_of
 from treatments.gathering import local_day, with_labels
 from treatments.judging import Beside, Judged, beside_of, judged, measured_poor
 from treatments.laddering import Steps, steps_for
 from treatments.models import ApplicationRecord, Pest, Product, ScoutingCount
 from treatments.rules.degree_days import HeatDay, WeatherMissing, heat_of_days
+from treatments.rules.facts import PastApplication
 from treatments.rules.findings import Finding
 from treatments.rules.population import MITE_HEAT
 from treatments.sampling_plans import presence_told
@@ -75,10 +77,11 @@ def look_at_planting(planting: Planting, today: date) -> list[PestLook]:
     if not by_pest:
         return []
     records = records_with_labels(planting)
+    elsewhere = taken_over([planting], today + timedelta(days=1)).get(planting.pk, [])
     weather = season_weather(planting, today)
     beside = beside_of(count for theirs in by_pest.values() for count in theirs)
     return [
-        _look(pest, planting, theirs, records, weather, beside, today)
+        _look(pest, planting, theirs, records, weather, beside, today, elsewhere)
         for pest, theirs in by_pest.items()
     ]
 
@@ -91,6 +94,7 @@ def _look(
     weather: LocalWeather | None,
     beside: Beside,
     today: date,
+    elsewhere: Sequence[PastApplication],
 ) -> PestLook:
     sprays = made_sprays(records)
     told = judged(
@@ -119,6 +123,7 @@ def _look(
         judgements=told,
         untreated=outlook,
         today=today,
+        elsewhere=elsewhere,
     )
     presence = presence_told(counts[-1], planting)
     warmth = warmth_of(

@@ -1,11 +1,13 @@
-"""Takes in the pests and active ingredients of the cited tables, so that nobody types them."""
+"""Names of pests and active ingredients: taken in from the cited tables, told to who reads."""
 
 from collections.abc import Mapping
 from typing import Any
 
 from django.db import transaction
+from django.utils.translation import get_language
 
 from treatments.models import ActiveIngredient, Pest
+from treatments.rules.findings import Named, plainly
 from treatments.rules.table_files import read_json, read_toml
 
 
@@ -41,3 +43,10 @@ def _ingredient(row: Mapping[str, Any]) -> ActiveIngredient:
 def _family(row: Mapping[str, Any]) -> str:
     """Return the family that is kept days apart; soaps are a family of their own."""
     return "soap" if row["class"] == "fatty acid salt" else row["sulfur_oil_group"] or ""
+
+
+def in_words(fact: object) -> object:
+    """Return a fact plainly, a name as the book has it in the language that is spoken now."""
+    if isinstance(fact, Named):
+        return fact.others.get(get_language() or "en", fact)
+    return plainly(fact)

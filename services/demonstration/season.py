@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 from uuid import NAMESPACE_OID, uuid5
 
-from services.courses import end_course, put_on
+from services.courses import end_course, move_visit, put_on, working_days
 from services.demonstration.counts import count_before
 from services.demonstration.places import planting_of
 from services.demonstration.reading import Days, moment, read
@@ -86,12 +86,26 @@ class Season:
     def send_out(self, due: Iterable[Visit], day: date) -> None:
         """Tell everybody the day before, and send crews to the visits of a day.
 
-        What finds no room on a short evening is made all the same, without a route.
+        What finds no room on a short evening is put off for a day.
         """
         tell_by_telephone(due, day, self.by)
         plan = dispatch_day(day=day, visits=due, by=self.by, now=moment(day, 5, 30))
-        left = [each.visit.pk for each in plan.left_out]
-        Visit.objects.filter(pk__in=left).update(left_out={})
+        left = Visit.objects.filter(pk__in=[each.visit.pk for each in plan.left_out])
+        left.update(left_out={})
+        for visit in left.with_all_that_is_shown():
+            self.put_off(visit)
+
+    def put_off(self, visit: Visit) -> None:
+        """Plan a visit for the next day on which crews work, if that is one of its days.
+
+        What nobody could put off before the Monday is made on its day, without a route.
+        """
+        working = working_days(visit.course.property)
+        until = min(visit.latest, self.days.monday - timedelta(days=1))
+        later = (until - visit.planned).days
+        days = (visit.planned + timedelta(days=number) for number in range(1, later + 1))
+        if (day := next(filter(working.let_in, days), None)) is not None:
+            move_visit(visit, day=day, by=self.by, version=visit.version)
 
     def make_dispatched(self, day: date) -> None:
         """Make what crews were sent to on a day."""

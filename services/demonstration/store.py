@@ -39,7 +39,7 @@ def _receive(row: list[Any], days: Days, by: Any) -> None:
         amount=Decimal(amount),
         received_on=day,
         expires_on=days.from_today(expires),
-        unit_cost=Decimal(cost) if cost else None,
+        unit_cost=Decimal(cost),
         by=by,
         at=moment(day, 9),
     )

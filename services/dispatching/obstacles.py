@@ -12,6 +12,7 @@ from clients.loaded import all_of
 from services.dispatching import findings as said
 from services.dispatching.crews import crews_at_work
 from services.dispatching.reading import visits_to_plan
+from services.dispatching.releases import Releases, releases_around
 from services.dispatching.store import free_stock
 from services.dispatching.takes import Takes, takes_of
 from services.dispatching.uses import Use, label_of, uses_around
@@ -47,6 +48,7 @@ class Known:
     told_days: of which days clients were told, by the id of the visit
     accepted: the keys of the notices whose day was accepted
     uses: when labels were and will be used near the days of the visits, by planting
+    releases: what was applied where natural enemies go out, and where they did
     """
 
     today: date
@@ -58,6 +60,7 @@ class Known:
     told_days: Mapping[int, frozenset[date]]
     accepted: frozenset[str]
     uses: Mapping[int, Sequence[Use]]
+    releases: Releases
 
     def moment_at(self, zone: ZoneInfo) -> datetime:
         """Return the moment from which notices can still be given: now, or the day's beginning."""
@@ -126,6 +129,7 @@ def what_is_known(
         siblings=siblings,
         given=told_when(visits, day),
         uses=uses_around(visits, today, day),
+        releases=releases_around(visits, day),
         **_agreed(visits),
     )
 
@@ -198,6 +202,10 @@ def _interval(visit: Visit, day: date, known: Known) -> list[Finding]:
         return []
     nearest = min(near, key=lambda use: abs((use.day - day).days))
     return [said.too_soon(visit, product, day, nearest.day, limit)]
+
+
+def _releases(visit: Visit, day: date, known: Known) -> list[Finding]:
+    return known.releases.against(visit, day)
 
 
 def _order(visit: Visit, day: date, known: Known) -> list[Finding]:
@@ -301,6 +309,7 @@ OBSTACLES: tuple[Callable[[Visit, date, Known], list[Finding]], ...] = (
     _held,
     _days,
     _interval,
+    _releases,
     _order,
     _bloom,
     _certificate,

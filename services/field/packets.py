@@ -64,6 +64,7 @@ def packet_for(person: User, now: datetime) -> tuple[Told, list[Visit]]:
             "wind_stop_mph": WIND_STOP_MPH,
             "dry_hours": DRY_HOURS,
         },
+        "language": language_of(person),
         "crew": {"id": crew.pk, "name": crew.name} if crew else None,
         "applicators": _people(person, people),
         "days": [_day(route) for route in dispatches],
@@ -103,6 +104,12 @@ def crew_of(person: User) -> Crew | None:
     """Return the crew of a person, or None."""
     technician = getattr(person, "technician", None)
     return technician.crew if technician else None
+
+
+def language_of(person: User) -> str | None:
+    """Return the language that a person reads, or None where it was never said."""
+    technician = getattr(person, "technician", None)
+    return technician.language if technician else None
 
 
 def routes_of(person: User, now: datetime) -> list[Dispatch]:

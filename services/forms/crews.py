@@ -5,7 +5,7 @@ from datetime import time
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from clients.forms import LyingForm
+from clients.forms import LyingForm, PropertyForm
 from services.models import Crew, Technician, Truck, Yard
 from services.models.crews import monday_to_saturday
 
@@ -19,6 +19,9 @@ class YardForm(LyingForm, forms.ModelForm):
     class Meta:
         model = Yard
         fields = ["name", "address", "latitude", "longitude", "time_zone", "supervisor_phone"]
+        help_texts = {
+            name: PropertyForm.base_fields[name].help_text for name in ("latitude", "longitude")
+        }
 
 
 class CrewForm(forms.ModelForm):
@@ -52,6 +55,7 @@ class CrewForm(forms.ModelForm):
             self.fields["people"].initial = self.instance.technicians.all()
         else:
             self.initial = {**USUAL, **self.initial}
+            del self.fields["retired"]
 
     def save(self, commit=True):
         crew, people = super().save(commit), self.cleaned_data["people"]

@@ -21,6 +21,7 @@ from services.sheets import visit_sheet as sheet
 from services.sheets.dates import day_and_clock, number
 from treatments.gathering import groups_of, product_facts
 from treatments.models import Lot, Product
+from treatments.naming import in_words
 from treatments.rulebook import posting_at
 from treatments.rules.facts import ProductFacts
 from treatments.rules.findings import Severity
@@ -252,4 +253,4 @@ def _said(mixing: Mixing) -> Iterable[str]:
         return
     for finding in mixing.mix.findings():
         if finding.severity is not Severity.NOTE:
-            yield f"{finding.say(_)} {finding.say_remedy(_)}".strip()
+            yield f"{finding.say(_, in_words)} {finding.say_remedy(_, in_words)}".strip()

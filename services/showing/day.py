@@ -11,6 +11,7 @@ from django.utils.safestring import mark_safe
 from django.utils.translation import gettext_lazy as _
 
 from clients.access import Role, role_of
+from services.charting import PHONE_WIDTH
 from services.models import Dispatch, Hold, LoadLine, Visit
 from services.models.crews import days_of_technician
 from services.sheets.charts import as_svg
@@ -34,7 +35,6 @@ KINDS: Mapping[str, str | Promise] = {
     "refill": _("back in the yard to refill"),
     "rinse": _("rinsing the sprayer for another mix"),
 }
-PHONE_WIDTH = 246  # points; a phone shows them a third larger
 LEFT = _("waiting: a stop has left the route, and the hours of the others stay")
 
 

@@ -8,6 +8,7 @@ from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from clients.models import Client, Planting
+from services.charting import PHONE_WIDTH, draw_season
 from services.courses import local_day
 from services.models import DayAsked, Estimate, Statement, Visit
 from services.models.courses import VisitQuerySet
@@ -17,7 +18,7 @@ from services.printing.summaries import (
     season_of_client,
     standing_records,
 )
-from services.sheets.charts import as_svg, season_figure
+from services.sheets.charts import as_svg
 from treatments.models import Pest, ScoutingCount
 
 LAST_VISITS = LAST_PAPERS = 12
@@ -162,5 +163,4 @@ def _charts(client: Client, now: datetime) -> Iterable[Chart]:
         planting, pest = by_id[planting_id], pests[pest_id]
         season = season_of_client(planting, pest, now)
         if season is not None:
-            svg = as_svg(season_figure(season, get_language() or "en", width=380))
-            yield Chart(planting, pest, svg)
+            yield Chart(planting, pest, as_svg(draw_season(season, PHONE_WIDTH)))

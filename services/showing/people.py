@@ -33,6 +33,34 @@ class ApplicatorShown:
 
 
 @dataclass(frozen=True, slots=True)
+class HeldShown:
+    """A line of the list of certificates; of who holds none as well."""
+
+    applicator: Applicator
+    held: CertificateShown | None
+
+    @property
+    def name(self) -> str:
+        """Return who holds it."""
+        return str(self.applicator)
+
+    @property
+    def number(self) -> str:
+        """Return its number."""
+        return self.held.certificate.number if self.held else ""
+
+    @property
+    def where(self) -> str:
+        """Return where it holds."""
+        return self.held.certificate.jurisdiction if self.held else ""
+
+    @property
+    def expires(self) -> date | None:
+        """Return its last day."""
+        return self.held.certificate.expires_on if self.held else None
+
+
+@dataclass(frozen=True, slots=True)
 class PersonShown:
     """Somebody with a sign-in."""
 
@@ -40,6 +68,17 @@ class PersonShown:
     name: str
     role: str
     technician: Technician | None
+
+    @property
+    def crew(self) -> str:
+        """Return the name of the crew."""
+        crew = self.technician.crew if self.technician else None
+        return crew.name if crew else ""
+
+    @property
+    def language(self) -> str:
+        """Return the language by its name."""
+        return str(self.technician.get_language_display()) if self.technician else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +101,19 @@ class PeopleShown:
     gone: list[PersonShown]
     spare_trucks: list[Truck]
     applicators: list[ApplicatorShown]
+
+    def held(self) -> list[HeldShown]:
+        """Return the certificates one by one, and who holds none."""
+        return [
+            HeldShown(each.applicator, held)
+            for each in self.applicators
+            for held in each.certificates or (None,)
+        ]
+
+    def people(self) -> list[PersonShown]:
+        """Return everybody who has or had a sign-in; who was let go stands last."""
+        in_crews = [person for each in self.crews for person in each.people]
+        return [*in_crews, *self.without_crew, *self.gone]
 
 
 def people_shown(today: date) -> PeopleShown:

@@ -95,4 +95,4 @@ def recall_dispatch(request, dispatch_id):
 
 def svg(figure):
     """Answer with a drawing as an image of its own."""
-    return HttpResponse(as_svg(figure), content_type="image/svg+xml")
+    return HttpResponse(as_svg(figure, fills=True), content_type="image/svg+xml")

@@ -5,7 +5,7 @@ from functools import wraps
 from django import forms
 from django.core.cache import cache
 from django.shortcuts import redirect, render
-from django.utils import timezone
+from django.utils import timezone, translation
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.cache import cache_control
@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from services.devices import CodeUnusable, enrol, waiting_for
 from services.field.auth import give_token
+from services.field.packets import language_of
 from services.project.errors import tell
 from services.project.proxies import sender_of
 from services.project.sign_in import with_language_of
@@ -58,7 +59,8 @@ def offer(request, code):
     except CodeUnusable:
         return unusable(request, CodeForm())
     shown = {"form": CodeForm(initial={"code": code}), "device": device}
-    return render(request, "services/field/enrol.html", shown)
+    with translation.override(language_of(device.person) or translation.get_language()):
+        return render(request, "services/field/enrol.html", shown)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -13,7 +13,7 @@ from django.conf import settings
 from django.contrib import messages
 from django.core.cache import cache
 from django.core.exceptions import ValidationError
-from django.http import Http404, HttpResponse
+from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone, translation
 from django.utils.translation import gettext as _
@@ -22,16 +22,16 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from clients.keeping import keep
 from clients.models import Planting
 from services.asking import ask_for_day
-from services.charting import FIELD
+from services.charting import draw_season
 from services.dispatching import today_at_yard
 from services.forms.wishes import DayAskedForm, WishesForm
 from services.models import ClientLink, Statement, Visit
 from services.printing.summaries import season_of_client
 from services.project.errors import tell
 from services.project.proxies import sender_of
-from services.sheets.charts import as_svg, height_for, season_figure
 from services.showing.letter import letter_to
 from services.telling import LinkEnded, LinkUnknown, client_of
+from services.views.day import svg
 from services.views.paper import pdf, summary_paper
 from treatments.models import Business, Pest
 
@@ -225,5 +225,4 @@ def client_season(request, client, planting_id, pest_id):
     season = season_of_client(planting, get_object_or_404(Pest, pk=pest_id), timezone.now())
     if season is None:
         raise Http404
-    drawing = as_svg(season_figure(season, client.language, height=height_for(season, FIELD)))
-    return HttpResponse(drawing, content_type="image/svg+xml")
+    return svg(draw_season(season))

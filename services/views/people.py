@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from clients.access import OFFICE, STAFF, Role, allow, has_role, role_of
+from clients.sorting import Order
 from clients.views import entry
 from services import people as acting
 from services.dispatching import today_at_yard
@@ -16,18 +17,32 @@ from services.models import Technician
 from services.showing.people import people_shown
 
 OWNER = frozenset({Role.OWNER})
+PEOPLE_BY = {"person": "name", "role": "role", "crew": "crew", "language": "language"}
+CERTIFICATES_BY = {
+    "holder": "name",
+    "certificate": "number",
+    "where": "where",
+    "expires": "expires",
+}
 
 
 @require_safe
 @allow(STAFF)
 def people(request):
     """Show crews, people and certificates."""
-    shown = {
-        "shown": people_shown(today_at_yard()),
+    by_person = Order(request.GET, PEOPLE_BY, usual="crew")
+    by_certificate = Order(request.GET, CERTIFICATES_BY, usual="holder")
+    shown = people_shown(today_at_yard())
+    context = {
+        "shown": shown,
+        "people": by_person.listed(shown.people()),
+        "by_person": by_person,
+        "certificates": by_certificate.listed(shown.held()),
+        "by_certificate": by_certificate,
         "is_owner": has_role(request.user, OWNER),
         "is_office": has_role(request.user, OFFICE),
     }
-    return render(request, "services/people.html", shown)
+    return render(request, "services/people.html", context)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

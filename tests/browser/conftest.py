@@ -9,7 +9,7 @@ import time_machine
 from clients.access import Role
 from services.courses import put_on
 from services.devices import enrol, make_code
-from services.models import Dispatch, Visit
+from services.models import Dispatch, Technician, Visit
 from tests.book import MONDAY, NOW
 from tests.browser.phones import Phone
 from tests.browser.wire import Wire
@@ -115,6 +115,8 @@ def phone_of(chromium, wire, book, settings, tmp_path):
 
     def enrolled(person=None, **told):
         person = person or book.people[Role.TECHNICIAN]
+        if "language" in told:
+            Technician.objects.filter(user=person).update(language=told["language"])
         owner = book.people[Role.OWNER]
         _waiting, code = make_code(person, name=f"Phone {len(phones) + 5}", by=owner, now=NOW)
         device, token = enrol(code, now=NOW)

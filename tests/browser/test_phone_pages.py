@@ -5,6 +5,8 @@ What counts as a fault is what axe-core calls serious or critical of WCAG 2.2, l
 
 import pytest
 
+from clients.access import Role
+from services.models import Technician
 from tests.browser.test_phone_reports import add_photo
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.once]
@@ -101,6 +103,20 @@ def test_the_language_changes_at_once_and_stays(phone, visit):
     phone.kill()
     phone.page.wait_for_selector("a.to-stop")
     assert phone.page.get_attribute("html", "lang") == "es"
+
+
+def test_a_phone_reads_as_its_person_does_whatever_its_browser_says(phone_of, book):
+    person = book.people[Role.TECHNICIAN]
+    Technician.objects.filter(user=person).update(language="es")
+    phone = phone_of()  # with an English browser
+
+    assert phone.page.get_attribute("html", "lang") == "es"
+    phone.context.set_offline(True)
+    phone.kill()
+    phone.page.wait_for_selector("a.to-stop")
+    assert phone.page.get_attribute("html", "lang") == "es"
+    phone.page.click("#language")
+    assert phone.page.get_attribute("html", "lang") == "en"
 
 
 def test_a_stop_is_made_by_keys_alone(phone, visit):

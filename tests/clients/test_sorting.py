@@ -2,6 +2,7 @@
 
 import re
 from decimal import Decimal
+from types import SimpleNamespace
 
 import pytest
 
@@ -25,6 +26,8 @@ LISTS = {
     "/ingredients/": ["name", "irac", "frac", "days"],
     "/estimates/": ["number", "client", "rotation", "valid", "total"],
 }
+# Two lists on one page, both small enough to be sorted in memory.
+ON_PEOPLE = ["person", "role", "crew", "language", "holder", "certificate", "where", "expires"]
 EVERY_HEAD = [(path, name) for path, names in LISTS.items() for name in names]
 
 
@@ -60,6 +63,28 @@ def test_every_head_sorts_both_ways(book, client, soap_lot, owner):
     for path, name in EVERY_HEAD:
         assert heads_of(client.get(path, {"sort": name})) == [(f"-{name}", "ascending")], path
         assert heads_of(client.get(path, {"sort": f"-{name}"})) == [(name, "descending")], path
+
+
+@pytest.mark.parametrize("name", ON_PEOPLE)
+def test_people_and_certificates_sort_both_ways_each_by_itself(name, book, client):
+    client.force_login(book.people[Role.OWNER])
+
+    rising, falling = (client.get("/people/", {"sort": sort}) for sort in (name, f"-{name}"))
+
+    assert (f"-{name}", "ascending") in heads_of(rising)
+    assert (name, "descending") in heads_of(falling)
+    assert len(heads_of(rising)) == 2  # the other list stands in its usual order
+
+
+def test_a_short_list_is_sorted_without_regard_to_case_with_what_is_empty_last():
+    rows = [SimpleNamespace(name=name) for name in ("beech", "", "Ash", "cedar")]
+
+    for sort, told in (
+        ("name", ["Ash", "beech", "cedar", ""]),
+        ("-name", ["cedar", "beech", "Ash", ""]),
+    ):
+        order = Order({"sort": sort}, {"name": "name"}, usual="name")
+        assert [row.name for row in order.listed(rows)] == told
 
 
 def heads_of(answer):

@@ -222,9 +222,10 @@ def test_what_nearly_all_past_visits_earned_is_known(loaded):
     made = Visit.objects.filter(state=Visit.State.COMPLETED)
     figures = figures_of(made)
 
+    # On the short evenings of a winter a visit or two find no room before the Monday.
     unknown = [each for each in figures if each.margin() is None]
-    assert len(unknown) < len(figures) / 10
-    assert made.filter(dispatch=None).count() < len(figures) / 20
+    assert len(unknown) < len(figures) / 50
+    assert made.filter(dispatch=None).count() < len(figures) / 50
 
 
 def test_a_truck_carries_what_the_sheets_of_its_stops_tell_to_measure(loaded):

@@ -13,7 +13,9 @@ from services.holding import hold_visit
 from services.models import Course, Visit
 from services.showing.obstacles import with_days_in_words
 from treatments.chosen import chosen
-from treatments.models import EarlierApplication
+from treatments.gathering import local_day
+from treatments.models import ActiveIngredient, EarlierApplication, Product, RotationWeek
+from treatments.recording import record_application
 from treatments.rules.findings import Finding, Marked, Severity
 
 MONDAY = date(2026, 7, 6)
@@ -159,9 +161,9 @@ def test_what_was_made_has_nothing_in_its_way(ready, done_visit):
 
 def test_the_number_of_queries_does_not_grow(ready, django_assert_max_num_queries):
     chosen()  # read once a request
-    with django_assert_max_num_queries(25) as one:
+    with django_assert_max_num_queries(26) as one:
         what_stands_in_the_way(ready[:1], MONDAY)
-    with django_assert_max_num_queries(25) as three:
+    with django_assert_max_num_queries(26) as three:
         what_stands_in_the_way(ready, MONDAY)
 
     assert len(one) == len(three)
@@ -318,3 +320,60 @@ def test_days_and_hours_of_a_reason_read_as_on_the_rest_of_the_page():
     assert told.facts["at"] == "Mon Jul 6, 6:30 pm"
     assert told.facts["day"] == "since Sat Jul 4"
     assert isinstance(told.facts["who"], Marked)
+
+
+@pytest.fixture
+def releasing(ready, course):
+    """The first visit, at which natural enemies are released instead of a spray."""
+    week = first_of(course).rotation_week
+    week.step, week.product, week.rate, week.basis = RotationWeek.Step.RELEASE, None, None, ""
+    week.save()
+    return first_of(course)
+
+
+@pytest.fixture
+def lasting(db):
+    """A product whose residue harms natural enemies for three weeks: common practice."""
+    product = Product.objects.create(
+        name="Lasting EC",
+        epa_registration_number="0-909",
+        formulation_code="EC",
+        signal_word="WARNING",
+        label_version="2025-01",
+    )
+    abamectin, _ = ActiveIngredient.objects.get_or_create(name="abamectin")
+    product.contents.create(ingredient=abamectin, percent_by_weight=Decimal("1.9"))
+    return product
+
+
+@pytest.mark.parametrize(("days", "found"), [(20, ["residue-left"]), (21, [])])
+def test_what_another_book_told_harms_natural_enemies_as_long(
+    releasing, lasting, rose_bed, days, found
+):
+    EarlierApplication.objects.create(
+        planting=rose_bed,
+        product=lasting,
+        product_name=lasting.name,
+        applied_on=MONDAY - timedelta(days=days),
+        taken_over_at=DAWN,
+    )
+
+    assert codes(releasing) == found
+
+
+def test_what_was_applied_since_the_course_was_put_on_harms_them_too(releasing, stated):
+    day = local_day(
+        record_application(**stated)
+    )  # soap, after which a day is waited: common practice
+
+    assert "residue-left" in codes(releasing, today=day, day=day)
+    assert "residue-left" not in codes(releasing, today=day, day=day + timedelta(days=1))
+
+
+def test_a_lasting_spray_after_a_release_is_warned_of(releasing, visits, lasting, rotation):
+    Visit.objects.filter(pk=releasing.pk).update(state=Visit.State.COMPLETED, completed_at=DAWN)
+    RotationWeek.objects.filter(rotation=rotation, week=2).update(product=lasting)
+
+    found = what_stands_in_the_way([visits[1]], MONDAY)[visits[1].pk]
+
+    assert [each.week for each in found if each.code == "spoils-release"] == [2]

@@ -187,6 +187,46 @@ def test_what_the_records_show_counts_as_well(stated, soap, spider_mite, rose_be
     assert ((1, "interval-too-short") in codes(findings)) is refused
 
 
+def release(week, **others):
+    return RotationWeek(week=week, step=RotationWeek.Step.RELEASE, **others)
+
+
+# Common practice: predators follow soap by a day, abamectin by 21.
+@pytest.mark.parametrize(("days", "meets"), [(20, True), (21, False)])
+def test_a_release_waits_for_what_the_records_show(
+    stated, soap, spider_mite, rose_bed, days, meets
+):
+    ActiveIngredient.objects.update(name="abamectin")
+    record_application(**stated)
+
+    found = check_weeks(
+        [release(1)],
+        pest=spider_mite,
+        first_day=date(2026, 7, 6) + timedelta(days=days),
+        today=TODAY,
+        plantings=[rose_bed],
+    )
+
+    assert codes(found) == [(1, "residue-left")] * meets
+
+
+@pytest.mark.parametrize(("days", "meets"), [(0, True), (1, False)])
+@pytest.mark.parametrize("has_planting", [True, False])
+def test_a_release_waits_for_what_is_planned(
+    soap, spider_mite, rose_bed, days, meets, has_planting
+):
+    found = check_weeks(
+        [spray(1, soap), release(2, planned_days=days)],
+        pest=spider_mite,
+        first_day=FIRST_DAY,
+        today=TODAY,
+        plantings=[rose_bed] if has_planting else [],
+        plant_group="rose",
+    )
+
+    assert ((2, "residue-left") in codes(found)) is meets
+
+
 def test_a_void_record_counts_for_nothing(stated, soap, spider_mite, rose_bed, dispatcher):
     record = record_application(**stated)
     void_application(record, reason="It was another garden.", by=dispatcher)

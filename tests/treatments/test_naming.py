@@ -1,9 +1,13 @@
 """Names of the cited tables come into a new book, once, and never over what somebody wrote."""
 
+from decimal import Decimal
+
 import pytest
+from django.utils.translation import gettext, override
 
 from treatments.models import ActiveIngredient, Pest
-from treatments.naming import take_in_known_names
+from treatments.naming import in_words, take_in_known_names
+from treatments.rules.egg_reach import reach_of_eggs
 
 pytestmark = pytest.mark.django_db
 
@@ -37,3 +41,23 @@ def test_twice_adds_nothing_and_changes_nothing():
 
     assert (Pest.objects.count(), ActiveIngredient.objects.count()) == known
     assert Pest.objects.get(common_name="azalea lace bug").threshold == 1
+
+
+@pytest.mark.parametrize(
+    ("english", "spanish"),
+    [
+        ("two-spotted spider mite", "araña roja de dos puntos"),
+        ("privet bud mite", "ácaro de la yema del aligustre"),  # of a business's own, invented
+    ],
+)
+def test_what_is_said_of_eggs_names_the_pest_in_the_readers_language(english, spanish):
+    pest = Pest(common_name=english, spanish_name=spanish, scientific_name="Tetranychus urticae")
+    warm = Decimal(68)
+
+    finding = reach_of_eggs(pest.named(), pest.scientific_name, warm, warm).finding
+
+    with override("es"):
+        said = finding.say(gettext, in_words)
+    assert spanish in said
+    assert english not in said
+    assert english in finding.say()

@@ -4,6 +4,7 @@ from django.utils.translation import gettext
 from rest_framework import serializers
 
 from treatments.composing import finding_key
+from treatments.naming import in_words
 from treatments.rules.findings import Finding, Severity
 
 
@@ -27,7 +28,7 @@ def told_finding(finding: Finding) -> dict:
         "code": finding.code,
         "severity": finding.severity.value,
         "week": finding.week,
-        "sentence": finding.say(gettext),
-        "remedy": finding.say_remedy(gettext),
+        "sentence": finding.say(gettext, in_words),
+        "remedy": finding.say_remedy(gettext, in_words),
         "source": finding.source,
     }

@@ -89,6 +89,32 @@ def earlier_on(plantings: Sequence[Planting], before: date) -> list[EarlierAppli
     return list(found.order_by("applied_on", "pk"))
 
 
+def taken_over(plantings: Sequence[Planting], before: date) -> dict[int, list[PastApplication]]:
+    """Return what was taken over from elsewhere of the year before a day, by planting."""
+    found = earlier_on(plantings, before)
+    wanted = {each.product_id for each in found if each.product_id is not None}
+    products = with_labels(Product.objects.filter(pk__in=wanted)) if wanted else ()
+    facts = {product.pk: product_facts(product) for product in products}
+    by_planting: dict[int, list[PastApplication]] = defaultdict(list)
+    for each in found:
+        if each.product_id is not None:
+            past = earlier_application(each, facts[each.product_id])
+            by_planting[each.planting_id].append(past)
+    return by_planting
+
+
+def applied_on(plantings: Sequence[Planting], before: date) -> dict[int, list[PastApplication]]:
+    """Return what was applied in the year before a day, recorded or taken over, by planting."""
+    records = history_of_plantings(plantings, before)
+    wanted = {record.product_id for kept in records.values() for record in kept}
+    products = with_labels(Product.objects.filter(pk__in=wanted)) if wanted else ()
+    facts = {product.pk: product_facts(product) for product in products}
+    by_planting = taken_over(plantings, before)
+    for pk, kept in records.items():
+        by_planting[pk] += [past_application(record, facts[record.product_id]) for record in kept]
+    return by_planting
+
+
 def _with_places(plantings: Sequence[Planting]) -> list[Planting]:
     if not plantings:
         return []

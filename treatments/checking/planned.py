@@ -81,7 +81,7 @@ def planned_application(
         week=0,
         day=day,
         product=facts,
-        pest=pest.common_name,
+        pest=pest.named(),
         rate=rate,
         basis=basis.value,
         amount=_in_store(used, product),

@@ -5,15 +5,21 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
+from typing import NamedTuple
 
 from clients.models import Planting
 from treatments.checking.books import Book, open_book
 from treatments.checking.planned import days_of_weeks, is_spray, planned_week
 from treatments.gathering import planting_facts, treated_area_of
 from treatments.models import Pest, Rotation, RotationWeek
+from treatments.rules.beneficials import (
+    check_after_release,
+    check_release,
+    predators_against,
+)
 from treatments.rules.certificates import check_lapsing
-from treatments.rules.facts import CertificateFacts, PlannedApplication, PlantingFacts
-from treatments.rules.findings import Finding
+from treatments.rules.facts import Applied, CertificateFacts, PlannedApplication, PlantingFacts
+from treatments.rules.findings import Finding, Marked
 from treatments.rules.labels import check_rate, check_site
 from treatments.rules.rotation_checks import check_rotation, in_order
 from treatments.rules.stock import check_stock
@@ -21,6 +27,14 @@ from treatments.rules.stock import check_stock
 SAMPLE_SQ_FT = Decimal(1000)  # the ground that is asked about when no planting is named
 
 Spray = tuple[RotationWeek, date]
+
+
+class Release(NamedTuple):
+    """A week in which natural enemies are released, on its planned day."""
+
+    week: int
+    day: date
+    predators: Marked
 
 
 def check_course(
@@ -54,17 +68,23 @@ def check_weeks(
 
     Where there are several plantings, what is said of one of them names it in its facts.
     """
-    sprays = [(week, day) for week, day in days_of_weeks(weeks, first_day) if is_spray(week)]
+    days = list(days_of_weeks(weeks, first_day))
+    sprays = [(week, day) for week, day in days if is_spray(week)]
+    releases = [
+        Release(week.week, day, predators_against(pest.named()))
+        for week, day in days
+        if week.step == RotationWeek.Step.RELEASE
+    ]
     book = open_book({week.product_id for week, _day in sprays}, plantings, first_day)
     if not book.plantings:
-        return _check_labels(sprays, book, pest, plant_group)
+        return _check_labels(sprays, releases, book, pest, plant_group)
     planned = [
         _planned(sprays, book, pest, planting.plant_group, treated_area_of(planting))
         for planting in book.plantings
     ]
     findings = _merged(
         [
-            (planting.name, _check_planting(planting, applications, book))
+            (planting.name, _check_planting(planting, applications, releases, book))
             for planting, applications in zip(book.plantings, planned, strict=True)
         ]
     )
@@ -90,30 +110,51 @@ def _planned(
 
 
 def _check_labels(
-    sprays: Sequence[Spray], book: Book, pest: Pest, plant_group: str
+    sprays: Sequence[Spray],
+    releases: Sequence[Release],
+    book: Book,
+    pest: Pest,
+    plant_group: str,
 ) -> list[Finding]:
     """Return what labels and days say by themselves, of a site without a planting."""
     planned = _planned(sprays, book, pest, plant_group, SAMPLE_SQ_FT)
+    released = _check_releases(releases, planned)
     if not plant_group:
-        return check_rotation(planned)
+        return in_order(check_rotation(planned) + released)
     site = PlantingFacts("", plant_group, "", SAMPLE_SQ_FT)
     of_the_site = [
         finding.in_week(each.week)
         for each in planned
         for finding in check_site(each, site) + check_rate(each, plant_group)
     ]
-    return in_order(check_rotation(planned) + of_the_site)
+    return in_order(check_rotation(planned) + of_the_site + released)
 
 
 def _check_planting(
-    planting: Planting, applications: Sequence[PlannedApplication], book: Book
+    planting: Planting,
+    applications: Sequence[PlannedApplication],
+    releases: Sequence[Release],
+    book: Book,
 ) -> list[Finding]:
-    return check_rotation(
+    history = book.history.get(planting.pk, [])
+    found = check_rotation(
         applications,
         planting=planting_facts(planting),
-        history=book.history.get(planting.pk, []),
+        history=history,
         certificates=book.certificates,
     )
+    return in_order(found + _check_releases(releases, [*history, *applications]))
+
+
+def _check_releases(releases: Iterable[Release], applications: Sequence[Applied]) -> list[Finding]:
+    """Return what stands against releases: what was and will be sprayed before them, and after."""
+    found: list[Finding] = []
+    for release in releases:
+        met = check_release(release.predators, release.day, applications)
+        found += [finding.in_week(release.week) for finding in met]
+        later = [each for each in applications if each.day > release.day]
+        found += check_after_release(release.predators, release.day, later)
+    return found
 
 
 def _added_up(checked: Sequence[list[PlannedApplication]]) -> list[PlannedApplication]:

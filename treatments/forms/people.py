@@ -57,6 +57,11 @@ class SprayerForm(forms.ModelForm):
         model = Sprayer
         fields = ["name", "kind", "tank_gallons", "has_agitation", "reach_ft", "retired"]
 
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        if not self.instance.pk:
+            del self.fields["retired"]
+
 
 class BusinessForm(LyingForm, forms.ModelForm):
     """The name, licence and address that stand on every paper."""

@@ -153,7 +153,7 @@ def _beside_the_tank(asked: Asked) -> tuple[Finding, ...]:
         week=0,
         day=asked.day,
         product=product,
-        pest=asked.pest.common_name if asked.pest else "",
+        pest=asked.pest.named() if asked.pest else "",
         rate=asked.rate,
         basis=asked.basis,
         with_spreader=asked.adjuvant is not None,

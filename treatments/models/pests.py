@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as _
 from clients.access import STAFF, has_role, reachable_properties
 from treatments.models.fields import CodeListField
 from treatments.models.products import STAGES
+from treatments.rules.findings import Named
 
 
 class Pest(models.Model):
@@ -46,6 +47,10 @@ class Pest(models.Model):
     def name_in(self, language):
         """Return the common name in a language, English where there is no other."""
         return self.spanish_name if language == "es" and self.spanish_name else self.common_name
+
+    def named(self):
+        """Return the common name as the rules take it, with the name it has in Spanish."""
+        return Named(self.common_name, {"es": self.spanish_name} if self.spanish_name else {})
 
 
 class ScoutingCountQuerySet(models.QuerySet):

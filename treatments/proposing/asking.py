@@ -60,5 +60,5 @@ class Asked:
     def egg_reach(self) -> EggReach:
         """Return how often eggs are to be reached at the temperatures expected."""
         return reach_of_eggs(
-            self.pest.common_name, self.pest.scientific_name, self.nights_f, self.afternoons_f
+            self.pest.named(), self.pest.scientific_name, self.nights_f, self.afternoons_f
         )

@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from treatments.rules.facts import Applied, PastApplication, ProductFacts
-from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
+from treatments.rules.findings import Finding, Marked, Severity, as_marked, gettext_noop
 from treatments.rules.table_files import read_toml
 
 UNKNOWN_WAIT_DAYS = 28  # for an ingredient that the table does not know; this project's choice
@@ -95,6 +95,16 @@ def beneficials_against(pest: str) -> tuple[Beneficial, ...]:
     )
 
 
+def predators_against(pest: str) -> Marked:
+    """Return the names of the predators known against a pest, or a word for all of them.
+
+    >>> predators_against("two-spotted spider mite")
+    'Phytoseiulus persimilis, Neoseiulus fallacis'
+    """
+    names = [each.name for each in beneficials_against(pest)]
+    return Marked(", ".join(names)) if names else gettext_noop("natural enemies")
+
+
 def days_to_wait(product: ProductFacts) -> int | None:
     """Return the days from a product to a release, the longest of its ingredients.
 
@@ -133,7 +143,7 @@ def release_window(
     pests_per_leaf: moving pests a leaf, as counted last
     history: what was applied on the planting, a year back
     """
-    residues = [_residue(beneficial, past) for past in history]
+    residues = [_residue(beneficial.name, past) for past in history]
     opens = max([today, *(day for day, _ in residues)])
     level, suits = _level(beneficial, pest, pests_per_leaf)
     told = [finding for day, finding in residues if day > today]
@@ -142,7 +152,7 @@ def release_window(
     )
 
 
-def _residue(beneficial: Beneficial, past: PastApplication) -> tuple[date, Finding]:
+def _residue(predators: Marked, past: Applied) -> tuple[date, Finding]:
     known = days_to_wait(past.product)
     days = UNKNOWN_WAIT_DAYS if known is None else known
     opens = past.day + timedelta(days=days)
@@ -152,7 +162,7 @@ def _residue(beneficial: Beneficial, past: PastApplication) -> tuple[date, Findi
     facts: dict[str, object] = {
         "product": past.product.name,
         "day": past.day.isoformat(),
-        "beneficial": Marked(beneficial.name),
+        "beneficial": predators,
         "days": days,
         "opens": opens.isoformat(),
     }
@@ -162,7 +172,7 @@ def _residue(beneficial: Beneficial, past: PastApplication) -> tuple[date, Findi
 
 def _level(beneficial: Beneficial, pest: str, per_leaf: float) -> tuple[Finding, bool]:
     facts: dict[str, object] = {
-        "pest": Marked(pest),
+        "pest": as_marked(pest),
         "count": f"{per_leaf:g}",
         "beneficial": Marked(beneficial.name),
         "limit": f"{beneficial.release_most:g}",
@@ -202,8 +212,18 @@ def _climate(beneficial: Beneficial, air: Air) -> Iterable[Finding]:
         yield Finding("too-dry-to-release", Severity.NOTE, TOO_DRY, "", told, source)
 
 
+def check_release(predators: Marked, day: date, applications: Sequence[Applied]) -> list[Finding]:
+    """Return a warning for each residue that a release would meet on its planting.
+
+    applications: kept by this book, taken over from elsewhere, and planned; what follows the
+        release is left to `check_after_release`
+    """
+    residues = [_residue(predators, each) for each in applications if each.day <= day]
+    return [finding for opens, finding in residues if opens > day]
+
+
 def check_after_release(
-    beneficial: Beneficial, released_on: date, applications: Sequence[Applied]
+    predators: Marked, released_on: date, applications: Sequence[Applied]
 ) -> list[Finding]:
     """Return a warning for each product within six weeks that harms a released predator for long.
 
@@ -219,7 +239,7 @@ def check_after_release(
             {
                 "product": each.product.name,
                 "day": each.day.isoformat(),
-                "beneficial": Marked(beneficial.name),
+                "beneficial": predators,
                 "released": released_on.isoformat(),
             },
             "UC-IPM-BEES",

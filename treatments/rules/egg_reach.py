@@ -13,7 +13,7 @@ from statistics import fmean
 
 from treatments.rules.degree_days import DayTemperature, Scale, degree_days, fahrenheit_degree_days
 from treatments.rules.degree_days.one_day import convert
-from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.findings import Finding, Severity, as_marked, gettext_noop
 from treatments.rules.population import MITE_HEAT, TWO_SPOTTED, generation_heat
 from treatments.rules.table_files import read_toml
 
@@ -89,7 +89,11 @@ def reach_of_eggs(
     >>> reach.days, reach.generation_days
     (15, 23)
     """
-    facts: dict[str, object] = {"pest": pest, "nights": minimum_f, "afternoons": maximum_f}
+    facts: dict[str, object] = {
+        "pest": as_marked(pest),
+        "nights": minimum_f,
+        "afternoons": maximum_f,
+    }
     mite = KNOWN.get(scientific_name.strip().casefold())
     if mite is None:
         return _by_days(pest)
@@ -142,7 +146,7 @@ def _means(days: Sequence[DayTemperature]) -> tuple[float, float]:
 def _by_days(pest: str) -> EggReach:
     """Return what the table of life cycles knows of a pest, or that nothing is published."""
     name, tables = pest.strip().casefold(), read_toml("life_cycles")
-    facts: dict[str, object] = {"pest": pest}
+    facts: dict[str, object] = {"pest": as_marked(pest)}
     for row in tables["cycle"]:
         if row["pest"] in name:
             least, most = row["least_days"], row["most_days"]

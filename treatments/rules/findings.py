@@ -17,6 +17,30 @@ class Marked(str):
     __slots__ = ()
 
 
+class Named(Marked):
+    """A name in English, by which the rules know a thing, that the book has in more languages.
+
+    others: the name by the code of its language; who tells the fact chooses among them
+
+    >>> Named("spider mite", {"es": "araña roja"}) == "spider mite"
+    True
+    """
+
+    __slots__ = ("others",)
+    others: Mapping[str, str]
+
+    def __new__(cls, name: str, others: Mapping[str, str] = MappingProxyType({})) -> "Named":
+        """Make a name that is the same text as its English."""
+        named = super().__new__(cls, name)
+        named.others = dict(others)
+        return named
+
+
+def as_marked(name: str) -> Marked:
+    """Return a name that is translated where it is said, its other names kept."""
+    return name if isinstance(name, Marked) else Marked(name)
+
+
 def gettext_noop(sentence: str) -> Marked:
     """Mark a sentence for the translators and return it as it is."""
     return Marked(sentence)
@@ -55,11 +79,18 @@ def filled(
     >>> filled("%(days)s days late.", {"days": 2})
     '2 days late.'
     """
-    words = {
-        name: translate(fact) if isinstance(fact, Marked) else tell(fact)
-        for name, fact in facts.items()
-    }
+    words = {name: _told(fact, translate, tell) for name, fact in facts.items()}
     return translate(template) % words
+
+
+def _told(
+    fact: object, translate: Callable[[str], str], tell: Callable[[object], object]
+) -> object:
+    """Return a fact as it is read; a name that the book has in no other way is translated."""
+    if not isinstance(fact, Marked):
+        return tell(fact)
+    own = tell(fact)
+    return translate(fact) if own == fact else own
 
 
 class Refused(ValueError):

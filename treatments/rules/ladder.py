@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
+from treatments.rules.findings import Finding, Severity, as_marked, gettext_noop
 
 PREDATOR_SHARE = 0.1  # predators to a pest that hold it: common practice, from memory
 SEVERE_TIMES = 5.0  # the threshold: beyond it contact sprays alone are too slow; common practice
@@ -253,7 +253,7 @@ def _said(
 def _facts(situation: Situation) -> Mapping[str, object]:
     threshold, heat = situation.threshold, situation.temperature_f
     return {
-        "pest": Marked(situation.pest),
+        "pest": as_marked(situation.pest),
         "count": f"{situation.count:g}",
         "predators": f"{situation.predators:g}",
         "threshold": "" if threshold is None else f"{threshold:g}",

@@ -8,7 +8,8 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from treatments.rules.findings import Severity, plainly
+from treatments.naming import in_words
+from treatments.rules.findings import Severity
 from treatments.rules.signal_words import in_both_languages
 
 register = template.Library()
@@ -34,7 +35,7 @@ def told(fact):
     """Return a date or a moment as the reader's language writes it, an amount without zeros."""
     if isinstance(fact, datetime):
         return date_format(fact, "DATETIME_FORMAT")
-    return date_format(fact, "DATE_FORMAT") if isinstance(fact, date) else plainly(fact)
+    return date_format(fact, "DATE_FORMAT") if isinstance(fact, date) else in_words(fact)
 
 
 register.filter("both_languages", in_both_languages)

@@ -11,7 +11,7 @@ from clients.sorting import Order
 from clients.views import entry
 from treatments.clocks import home_day, home_zone
 from treatments.forms.store import CountForm, DisposeForm, ReceiveForm, ReturnForm
-from treatments.models import Lot, StockEntry
+from treatments.models import Lot, Product, StockEntry
 from treatments.shopping import shopping_list
 from treatments.views.shelves import ledger, shelves
 
@@ -62,7 +62,7 @@ def lot(request, lot_id):
 @allow(STAFF)
 def receive(request):
     """Enter a delivery."""
-    initial = {"product": request.GET.get("product")}
+    initial = {"product": request.GET.get("product") or only_product()}
     shows_prices = has_role(request.user, OFFICE)
     form = ReceiveForm(request.POST or None, initial=initial, shows_prices=shows_prices)
     if form.is_valid() and (lot := form.enter(request.user)):
@@ -71,6 +71,12 @@ def receive(request):
         messages.success(request, _("%(lot)s is in the store.") % {"lot": lot})
         return redirect("treatments:lot", lot.pk)
     return entry(request, form, "treatments/receive.html")
+
+
+def only_product():
+    """Return the id of the one product of a new book, or None where there are more."""
+    known = list(Product.objects.values_list("pk", flat=True)[:2])
+    return known[0] if len(known) == 1 else None
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -11,6 +11,7 @@ from services.sheets.charts.pen import (
     EMBER,
     HAIRLINE,
     INK,
+    NARROW,
     PLUM,
     QUIET,
     Figure,
@@ -25,7 +26,7 @@ from services.sheets.typefaces import SANS_BOLD
 from services.sheets.words import words_in
 
 LEFT, RIGHT, HEAD, FOOT = 150.0, 14.0, 20.0, 30.0
-NARROW, NARROW_LEFT, LINE = 400.0, 22.0, 14.0  # below it stops have numbers alone
+NARROW_LEFT, LINE = 22.0, 14.0  # where it is narrow, stops have numbers alone
 
 ACCESS, DUSK, WEATHER = "access", "dusk", "weather"
 

@@ -16,6 +16,8 @@ PLUM = HexColor("#5b2a5e")
 EMBER = HexColor("#9c3b17")
 PAPER = HexColor("#ffffff")
 
+NARROW = 400.0  # points; what is drawn below it is for a phone
+
 NAMED = {
     "ink": INK,
     "hairline": HAIRLINE,

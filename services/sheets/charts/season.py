@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from reportlab.graphics.shapes import Drawing, Group, PolyLine
+from reportlab.graphics.shapes import Drawing, Group, PolyLine, String
 from reportlab.lib.colors import Color
 from reportlab.pdfbase.pdfmetrics import stringWidth
 
@@ -13,6 +13,7 @@ from services.sheets.charts.pen import (
     EMBER,
     HAIRLINE,
     INK,
+    NARROW,
     PAPER,
     PLUM,
     QUIET,
@@ -29,6 +30,7 @@ from services.sheets.typefaces import SANS_BOLD, SANS_ITALIC
 from services.sheets.words import words_in
 
 LEFT, RIGHT, TOP, ROW, AXIS = 104.0, 10.0, 30.0, 17.0, 20.0
+NARROW_LEFT, NARROW_ROW = 22.0, 26.0  # where it is narrow, a product's name stands above its marks
 BAND_TIMES = 2.0  # a band higher than this runs out at the top, or the counts could not be read
 
 
@@ -95,10 +97,18 @@ class _Field:
     top: float
     ceiling: float
 
+    @property
+    def is_narrow(self) -> bool:
+        return self.width < NARROW
+
+    @property
+    def left(self) -> float:
+        return NARROW_LEFT if self.is_narrow else LEFT
+
     def x(self, day: date) -> float:
         days = max((self.season.last - self.season.first).days, 1)
         part = (day - self.season.first).days / days
-        return LEFT + min(max(part, 0.0), 1.0) * (self.width - LEFT - RIGHT)
+        return self.left + min(max(part, 0.0), 1.0) * (self.width - self.left - RIGHT)
 
     def y(self, value: Decimal) -> float:
         part = min(float(value) / self.ceiling, 1.0)  # what runs out at the top is told in words
@@ -125,10 +135,14 @@ def _highest(season: Season) -> float:
     return max(highest, min(most, BAND_TIMES * highest))
 
 
+def _row(width: float) -> float:
+    return NARROW_ROW if width < NARROW else ROW
+
+
 def _field(season: Season, width: float, height: float) -> tuple[_Field, float]:
     step = _step(_highest(season))
     ceiling = step * (int(_highest(season) / step) + 1)
-    bottom = AXIS + ROW * len(_products(season)) + 6
+    bottom = AXIS + _row(width) * len(_products(season)) + 6
     return _Field(season, width, bottom, height - TOP, ceiling), step
 
 
@@ -137,30 +151,31 @@ def _scale(field: _Field, step: float) -> Group:
     for index in range(int(field.ceiling / step) + 1):
         value = Decimal(str(index * step))
         y = field.y(value)
-        group.add(stroke((LEFT, y), (field.width - RIGHT, y), HAIRLINE, 0.5))
-        group.add(lettering((LEFT - 5, y - 2.6), number(value), 7.5, "end", QUIET))
+        group.add(stroke((field.left, y), (field.width - RIGHT, y), HAIRLINE, 0.5))
+        group.add(lettering((field.left - 5, y - 2.6), number(value), 7.5, "end", QUIET))
     return group
 
 
-def _ticks(season: Season) -> list[date]:
-    """Return each Monday in a short season, the first day of each month in a long one."""
-    days = (season.last - season.first).days
-    all_days = [season.first + timedelta(days=index) for index in range(days + 1)]
+def _ticks(field: _Field) -> list[date]:
+    """Return Mondays in a short season, first days of months in a long one, as room allows."""
+    first, days = field.season.first, (field.season.last - field.season.first).days
+    all_days = [first + timedelta(days=index) for index in range(days + 1)]
     if days > 100:
-        return [day for day in all_days if day.day == 1]
+        firsts = [day for day in all_days if day.day == 1]
+        return firsts[:: 1 + len(firsts) // (6 if field.is_narrow else 16)]
     mondays = [day for day in all_days if day.weekday() == 0]
-    return mondays[:: 1 + len(mondays) // 8]
+    return mondays[:: 1 + len(mondays) // (6 if field.is_narrow else 8)]
 
 
 def _days(field: _Field, language: str) -> Group:
     group = Group()
-    for day in _ticks(field.season):
+    for day in _ticks(field):
         x = field.x(day)
         group.add(stroke((x, AXIS), (x, field.bottom), HAIRLINE, 0.5))
         name = short_day(day, language).split(" ", 1)[1]
         group.add(lettering((x, 8), name, 7.5, "middle", QUIET))
-    group.add(stroke((LEFT, field.bottom), (field.width - RIGHT, field.bottom), INK, 0.8))
-    group.add(stroke((LEFT, AXIS), (field.width - RIGHT, AXIS), HAIRLINE, 0.5))
+    group.add(stroke((field.left, field.bottom), (field.width - RIGHT, field.bottom), INK, 0.8))
+    group.add(stroke((field.left, AXIS), (field.width - RIGHT, AXIS), HAIRLINE, 0.5))
     return group
 
 
@@ -220,7 +235,7 @@ def _threshold(field: _Field, _: Callable[[str], str]) -> Group:
     if threshold is None:
         return group
     y = field.y(threshold)
-    group.add(stroke((LEFT, y), (field.width - RIGHT, y), EMBER, 0.9, [4, 2]))
+    group.add(stroke((field.left, y), (field.width - RIGHT, y), EMBER, 0.9, [4, 2]))
     words = _("act at %(count)s") % {"count": number(threshold)}
     group.add(lettering((field.width - RIGHT, y + 3), words, 7.5, "end", EMBER))
     return group
@@ -229,12 +244,19 @@ def _threshold(field: _Field, _: Callable[[str], str]) -> Group:
 def _treatments(field: _Field) -> Group:
     group = Group()
     for row, product in enumerate(_products(field.season)):
-        y = field.bottom - ROW * (row + 1) + 2
-        group.add(lettering((LEFT - 6, y + 2), product, 8, "end", room=LEFT - 8))
+        y = field.bottom - _row(field.width) * (row + 1) + 2
+        group.add(_product(field, product, y))
         for treatment in field.season.treatments:
             if treatment.product == product:
                 group.add(_mark(field.x(treatment.day), y, treatment))
     return group
+
+
+def _product(field: _Field, product: str, y: float) -> String:
+    """Name a product left of its marks, or above them where it is narrow."""
+    if field.is_narrow:
+        return lettering((field.left, y + 14), product, 8, room=field.width - field.left)
+    return lettering((LEFT - 6, y + 2), product, 8, "end", room=LEFT - 8)
 
 
 def _mark(x: float, y: float, treatment: Treatment) -> Group:
@@ -280,20 +302,22 @@ def _expected_described(season: Season, language: str, _: Callable[[str], str]) 
     ]
 
 
-def height_for(season: Season, field: float) -> float:
+def height_for(season: Season, field: float, width: float = 500) -> float:
     """Return how high a season is drawn so that its counts have a field of some height, in points.
+
+    width: of the drawing; a narrow one has higher rows
 
     >>> day = date(2026, 7, 6)
     >>> height_for(Season("Hedge", day, day, "a leaf", (), (Treatment(day, "Soap"),)), 100)
     173.0
     """
-    return field + TOP + AXIS + ROW * len(_products(season)) + 6
+    return field + TOP + AXIS + _row(width) * len(_products(season)) + 6
 
 
 def season_figure(
     season: Season, language: str = "en", width: float = 500, height: float = 210
 ) -> Figure:
-    """Draw a season, widths and heights in points."""
+    """Draw a season, widths and heights in points; where it is narrow, for a phone."""
     _ = words_in(language)
     drawing = Drawing(width, height)
     field, step = _field(season, width, height)

@@ -78,15 +78,19 @@ def _point_at_words(root: Element, key: str) -> None:
     root.setAttribute("aria-describedby", f"{key}-desc")
 
 
-def as_svg(figure: Figure, key: str = "") -> str:
+def as_svg(figure: Figure, key: str = "", *, fills: bool = False) -> str:
     """Return a figure as an SVG element that can stand within a page.
 
     key: how the ids within begin; when empty, a name made from what is drawn
+    fills: as large as its window, which a drawing by itself is never wider than
     """
     canvas = SVGCanvas((figure.drawing.width, figure.drawing.height))
     renderSVG.draw(figure.drawing, canvas, 0, 0)
     root = canvas.svg
     _tell(root, figure)
+    if fills:
+        root.setAttribute("width", "100%")
+        root.setAttribute("height", "100%")
     for element in _elements(root):
         if element.hasAttribute("style"):
             _set_presentation(element)

@@ -8,7 +8,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from services.models import Packet, Visit
+from services.models import Packet, Technician, Visit
 from tests.services.field.conftest import MORNING
 from treatments.models import Product
 from treatments.rules.batches import Adjuvant, Limit
@@ -36,6 +36,16 @@ def test_what_is_read_stands_in_both_languages(phone):
     assert set(texts) == {"en", "es"}
     assert texts["en"]["protection"] != texts["es"]["protection"]
     assert texts["es"]["target"]["pest"] == "araña roja de dos puntos"
+
+
+def test_another_language_of_its_person_is_news_to_a_phone(phone, technician):
+    answer = phone.packet()
+    assert answer.json()["packet"]["language"] == "en"
+
+    Technician.objects.filter(user=technician).update(language="es")
+    again = phone.packet(**{"If-None-Match": answer["ETag"]})
+
+    assert (again.status_code, again.json()["packet"]["language"]) == (200, "es")
 
 
 def test_the_mix_can_be_reckoned_again_from_its_inputs(phone):

@@ -7,6 +7,7 @@ from decimal import Decimal
 from xml.etree import ElementTree
 
 import pytest
+from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from services.sheets.charts import (
     Count,
@@ -17,6 +18,7 @@ from services.sheets.charts import (
     planting_figure,
     season_figure,
 )
+from services.sheets.typefaces import SANS, SANS_BOLD
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -97,6 +99,32 @@ def test_the_season_tells_its_counts_in_words(season):
 
     assert "Monday, May 11, 2026: 8.2" in described
     assert "Wednesday, May 20, 2026: Mitestop 2 SC, group 10B" in described
+
+
+def test_a_season_for_a_phone_keeps_within_its_width_and_names_its_products_whole(season):
+    figure = season_figure(season, width=246)
+    texts = {text.text: text for text in parsed(figure).iter(f"{SVG}text") if text.text}
+
+    assert {"Quietleaf Oil", "Mitestop 2 SC"} <= set(texts)
+    assert parsed(figure).get("viewBox").startswith("0 0 246 ")
+    extents = [extent(text) for text in texts.values()]
+    assert min(left for left, _right in extents) >= 0
+    assert max(right for _left, right in extents) < 246
+
+
+def extent(text):
+    """Return where a line of lettering begins and ends, by the widths of its own face."""
+    face = SANS_BOLD if text.get("font-weight") else SANS
+    wide = stringWidth(text.text, face, float(text.get("font-size").removesuffix("px")))
+    part = {"start": 0, "middle": 0.5, "end": 1}[text.get("text-anchor", "start")]
+    left = float(text.get("x")) - part * wide
+    return left, left + wide
+
+
+def test_a_drawing_by_itself_is_as_large_as_its_window(season):
+    root = ElementTree.fromstring(as_svg(season_figure(season), fills=True))  # noqa: S314
+
+    assert (root.get("width"), root.get("height")) == ("100%", "100%")
 
 
 @pytest.mark.parametrize("value", ["0", "0.04", "1", "9.99", "10", "99", "12345"])

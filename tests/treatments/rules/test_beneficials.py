@@ -8,8 +8,10 @@ from treatments.rules.beneficials import (
     Air,
     beneficials_against,
     check_after_release,
+    check_release,
     days_to_wait,
     harms_for_long,
+    predators_against,
     release_window,
 )
 from treatments.rules.facts import IngredientFacts, PastApplication
@@ -122,7 +124,7 @@ def test_the_air_suits_a_release_or_not(persimilis, temperature, humidity, codes
 def test_for_six_weeks_no_long_residue_follows(persimilis, of_active, a_week, days, count):
     visit = a_week(3, TODAY + timedelta(days=days), of_active("bifenthrin"))
 
-    findings = check_after_release(persimilis, TODAY, [visit])
+    findings = check_after_release(persimilis.name, TODAY, [visit])
 
     assert [each.week for each in findings] == [3] * count
 
@@ -130,4 +132,28 @@ def test_for_six_weeks_no_long_residue_follows(persimilis, of_active, a_week, da
 def test_soap_may_follow_a_release(persimilis, of_active, a_week):
     visit = a_week(1, TODAY, of_active("insecticidal soap"))
 
-    assert check_after_release(persimilis, TODAY, [visit]) == []
+    assert check_after_release(persimilis.name, TODAY, [visit]) == []
+
+
+@pytest.mark.parametrize(
+    ("active", "days_ago", "count"),
+    [  # common practice: soap one day, abamectin 21, bifenthrin 56
+        ("insecticidal soap", 0, 1),
+        ("insecticidal soap", 1, 0),
+        ("abamectin", 20, 1),
+        ("abamectin", 21, 0),
+        ("bifenthrin", 55, 1),
+        ("bifenthrin", -1, 0),  # what follows is another check
+    ],
+)
+def test_a_release_meets_what_was_applied_before_it(of_active, active, days_ago, count):
+    past = PastApplication(TODAY - timedelta(days=days_ago), of_active(active))
+
+    findings = check_release(predators_against(MITE), TODAY, [past])
+
+    assert [each.code for each in findings] == ["residue-left"] * count
+    assert all("Phytoseiulus persimilis" in each.say() for each in findings)
+
+
+def test_against_a_pest_without_a_known_predator_all_are_named_together():
+    assert predators_against("euonymus scale") == "natural enemies"

@@ -5,7 +5,7 @@ that it names, is allowed unless the label forbids it [WAC-16-228-1225] [7USC136
 """
 
 from treatments.rules.facts import PlannedApplication, PlantingFacts, ProductFacts
-from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
+from treatments.rules.findings import Finding, Marked, Severity, as_marked, gettext_noop
 
 NOT_LISTED = gettext_noop("The label of %(product)s does not list %(site)s.")
 CHOOSE_LISTED = gettext_noop("Choose a product whose label lists %(site)s.")
@@ -36,7 +36,7 @@ def check_site(application: PlannedApplication, planting: PlantingFacts) -> list
     facts = {
         "product": product.name,
         "site": Marked(planting.plant_group),
-        "pest": Marked(application.pest),
+        "pest": as_marked(application.pest),
     }
     if not pests:
         return [

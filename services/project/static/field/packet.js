@@ -46,6 +46,13 @@ const becomeDevice = async (device, things, outbox) => {
     outbox.put({ ...row, event, isMoved: row.attempts > 0 || Boolean(row.isMoved) });
   }
   things.put(seq, "seq");
+  await forgetLanguage(things);
+};
+
+/** Who enrolls a phone reads it in the language that the book knows; what was chosen before is over. */
+const forgetLanguage = async (things) => {
+  const { language, ...settings } = (await asked(things.get("settings"))) ?? {};
+  if (language) things.put(settings, "settings");
 };
 
 /** Where the book knows more of this phone than the phone does, it has lost what it held. */

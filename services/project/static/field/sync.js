@@ -12,6 +12,7 @@ import { changed, load, phone, setThings, unsent, unsentPhotos } from "./phone.j
 import { sendPhotos } from "./photos.js";
 import { dropOld, offerAgain, takeReplies } from "./receipts.js";
 import { asked, transact } from "./store.js";
+import { language } from "./words.js";
 
 const MOST_EVENTS = 50;
 const MOST_BYTES = 1024 * 1024 - 4096; // of the events; the rest is for what stands around them
@@ -68,7 +69,7 @@ const post = async (events) => {
     headers: {
       "Content-Type": "application/json",
       "X-Phone": phone.device.id,
-      "Accept-Language": phone.settings.language ?? "en",
+      "Accept-Language": language(),
     },
     body: JSON.stringify(body),
   });

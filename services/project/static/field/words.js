@@ -7,8 +7,9 @@ import es from "./words_es.js";
 const WORDS = { en, es };
 export const LANGUAGES = { en: "English", es: "Español" };
 
+/** Returns what was chosen on this phone, else what its person reads by the book, else the browser's. */
 export const language = () =>
-  phone.settings.language ?? (navigator.language?.startsWith("es") ? "es" : "en");
+  phone.settings.language ?? phone.packet?.packet.language ?? (navigator.language?.startsWith("es") ? "es" : "en");
 
 /**
  * Returns words by their name, with {places} filled.
