@@ -120,6 +120,20 @@ def guards_let_the_flush_pass(request):
         drop_guards()
 
 
+@pytest.fixture(autouse=True)
+def book_comes_first(
+    request,
+    passwords_hash_fast,
+    files_as_they_are,
+    counts_are_kept_in_memory,
+    guards_let_the_flush_pass,
+):
+    """Make or put back the book before everything else of a test that asks for it."""
+    from tests.kept_book import make_or_put_back  # a plugin, which pytest imports itself
+
+    make_or_put_back(request)
+
+
 @pytest.fixture(scope="session", autouse=True)
 def what_is_empty_is_not_emptied():
     """Have PostgreSQL delete the few rows of a test: to truncate every table takes it seconds."""

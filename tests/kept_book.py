@@ -93,15 +93,8 @@ def parts_of_book(request):
     return parts
 
 
-@pytest.fixture(autouse=True)
-def book_comes_first(
-    request,
-    passwords_hash_fast,
-    files_as_they_are,
-    counts_are_kept_in_memory,
-    guards_let_the_flush_pass,
-):
-    """Make or put back the book before everything else of a test that asks for it."""
+def make_or_put_back(request):
+    """Make or put back the book of a test that asks for it."""
     parts = parts_of_book(request) if "book" in request.fixturenames else set()
     if not parts:
         return
