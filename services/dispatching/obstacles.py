@@ -11,6 +11,7 @@ from django.utils import timezone
 from clients.loaded import all_of
 from services.dispatching import findings as said
 from services.dispatching.crews import crews_at_work
+from services.dispatching.labels import Labels
 from services.dispatching.reading import visits_to_plan
 from services.dispatching.releases import Releases, releases_around
 from services.dispatching.store import free_stock
@@ -22,7 +23,7 @@ from services.rules.loading import load_truck
 from services.telling.notices import missed_notices, told_when
 from services.telling.notices.checking import not_accepted
 from services.telling.notices.told import Moments, accepted, told_of_other_days
-from treatments.gathering import certificate_facts, product_facts, sprayer_as_certified
+from treatments.gathering import certificate_facts, sprayer_as_certified
 from treatments.models import Certificate
 from treatments.rules.certificates import (
     check_certificates,
@@ -49,6 +50,7 @@ class Known:
     accepted: the keys of the notices whose day was accepted
     uses: when labels were and will be used near the days of the visits, by planting
     releases: what was applied where natural enemies go out, and where they did
+    labels: of the products of the visits
     """
 
     today: date
@@ -61,6 +63,7 @@ class Known:
     accepted: frozenset[str]
     uses: Mapping[int, Sequence[Use]]
     releases: Releases
+    labels: Labels
 
     def moment_at(self, zone: ZoneInfo) -> datetime:
         """Return the moment from which notices can still be given: now, or the day's beginning."""
@@ -118,6 +121,7 @@ def what_is_known(
     crews = tuple(crews)
     siblings: dict[int, list[Visit]] = {}
     courses = {visit.course_id for visit in visits}
+    labels = Labels(visits)
     others = Visit.objects.open().filter(course__in=courses).select_related("rotation_week")
     for visit in others.only("course", "rotation_week__week", "planned", "state"):
         siblings.setdefault(visit.course_id, []).append(visit)
@@ -129,7 +133,8 @@ def what_is_known(
         siblings=siblings,
         given=told_when(visits, day),
         uses=uses_around(visits, today, day),
-        releases=releases_around(visits, day),
+        releases=releases_around(visits, day, labels),
+        labels=labels,
         **_agreed(visits),
     )
 
@@ -254,7 +259,7 @@ def _why_none_holds(visit: Visit, day: date, known: Known) -> list[Finding]:
     """Return what stands against the certificate that comes nearest, where there is one."""
     found = check_certificates(
         [certificate_facts(each) for each in known.certificates],
-        product_facts(visit.rotation_week.sprayed_product()),
+        known.labels.of(visit),
         jurisdiction=visit.course.property.jurisdiction,
         day=day,
     )
@@ -264,7 +269,7 @@ def _why_none_holds(visit: Visit, day: date, known: Known) -> list[Finding]:
 
 def _beyond_limits(visit: Visit, limited: Certificate, known: Known) -> list[Finding]:
     """Return what a limited certificate does not allow at a visit, the smallest sprayer taken."""
-    product, plantings = visit.rotation_week.sprayed_product(), all_of(visit.course, "plantings")
+    plantings = all_of(visit.course, "plantings")
     sprayers = [
         sprayer_as_certified(each) for crew in known.crews for each in reaching(visit, crew)
     ]
@@ -274,7 +279,7 @@ def _beyond_limits(visit: Visit, limited: Certificate, known: Known) -> list[Fin
         finding.code: replace(finding, week=visit.week)
         for group in sorted({planting.plant_group for planting in plantings})
         for finding in check_limited(
-            certificate_facts(limited), product_facts(product), plant_group=group, sprayer=sprayer
+            certificate_facts(limited), known.labels.of(visit), plant_group=group, sprayer=sprayer
         )
     }
     return list(found.values())

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from services.courses import local_day
+from services.dispatching.labels import Labels
 from services.models import Visit
 from treatments.checking import applied_on
-from treatments.gathering import product_facts
 from treatments.models import RotationWeek
 from treatments.rules.beneficials import (
     GUARDED_DAYS,
@@ -28,10 +28,12 @@ class Releases:
 
     applied: of the year before, by planting, where a visit releases
     made: the days of releases with the predators, by planting, where a visit sprays
+    labels: of the products of the visits
     """
 
     applied: Mapping[int, Sequence[PastApplication]]
     made: Mapping[int, Sequence[tuple[date, Marked]]]
+    labels: Labels
 
     def against(self, visit: Visit, day: date) -> list[Finding]:
         """Return what stands against a release, or against a spray after one, on a day."""
@@ -52,10 +54,9 @@ class Releases:
 
     def _spoiled(self, visit: Visit, day: date) -> list[Finding]:
         made = [each for bed in visit.course.plantings.all() for each in self.made.get(bed.pk, ())]
-        product = visit.rotation_week.product
-        if product is None or not made:
+        if visit.rotation_week.product_id is None or not made:
             return []
-        spray = PastApplication(day, product_facts(product))
+        spray = PastApplication(day, self.labels.of(visit))
         return [
             finding
             for released_on, predators in made
@@ -63,7 +64,7 @@ class Releases:
         ]
 
 
-def releases_around(visits: Sequence[Visit], day: date | None) -> Releases:
+def releases_around(visits: Sequence[Visit], day: date | None, labels: Labels) -> Releases:
     """Return what was applied where visits release, and what was released where they spray.
 
     day: on which the visits are to be made, or None for the planned day of each
@@ -73,6 +74,7 @@ def releases_around(visits: Sequence[Visit], day: date | None) -> Releases:
     return Releases(
         applied=_applied(releasing, day) if releasing else {},
         made=_made(spraying, day) if spraying else {},
+        labels=labels,
     )
 
 
