@@ -26,6 +26,7 @@ PREFETCHED = (
 STEPS = {
     **dict.fromkeys(
         (
+            "crew-not-certified",
             "no-certificate",
             "category-not-held",
             "certificate-expired",
@@ -33,6 +34,9 @@ STEPS = {
             "certificate-own-property",
             "certificate-restricted-use",
             "certificate-suspended",
+            "limited-site",
+            "limited-sprayer",
+            "limited-word",
         ),
         (_("Certificates"), "services:people"),
     ),
@@ -68,9 +72,17 @@ def obstacles(found: Iterable[tuple[Visit, Sequence[Finding]]], today: date) -> 
     What is said of several visits in the same words, with the same step, is said once; refusals
     come first.  The visits are loaded with PREFETCHED.
     """
+    heeded = (
+        (visit, [*_to_heed(visit, findings, today), *_left_out(visit)]) for visit, findings in found
+    )
+    return said_together(heeded)
+
+
+def said_together(found: Iterable[tuple[Visit, Sequence[Finding]]]) -> list[Obstacle]:
+    """Return findings of visits, those in the same words and with the same step as one."""
     said: dict[tuple[str, str], Obstacle] = {}
     for visit, findings in found:
-        for finding in _once([*_to_heed(visit, findings, today), *_left_out(visit)]):
+        for finding in _once(findings):
             step, url = _step(finding, visit)
             key = (finding.say(), url)
             others = said[key].visits if key in said else ()
