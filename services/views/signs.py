@@ -1,7 +1,5 @@
 """Posting signs true to size, and that somebody compared them with the code."""
 
-from base64 import b64decode
-
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
@@ -16,7 +14,6 @@ from clients.models import Property
 from services.forms.own_signs import OwnSignForm
 from services.models import Visit
 from services.printing.posting_signs import (
-    check_fit,
     design_for,
     may_be_printed,
     posting_sign_pdf,
@@ -28,9 +25,7 @@ from services.sheets.posting_sign import SignDoesNotFit
 from services.views.paper import pdf, wanted_language
 from treatments.rules.records import (
     UNSURE,
-    OwnSource,
     design_of,
-    own_design,
     posting_for,
     spacings_of,
 )
@@ -107,26 +102,13 @@ def own_sign(request, jurisdiction):
         raise Http404
     design = design_of(posting)
     form = OwnSignForm(request.POST or None, request.FILES or None, design=design)
-    if request.method == "POST" and form.is_valid() and fits(form, design):
+    if request.method == "POST" and form.is_valid():
         keep_own_sign(design=design, told=form.told(), by=request.user, at=timezone.now())
         messages.success(request, _("The sign is kept as yours and can be printed."))
         return redirect("services:home")
     context = {"form": form, "posting": posting, "says": sign_says(posting)}
     status = 422 if request.method == "POST" else 200
     return render(request, "services/own_sign.html", context, status=status)
-
-
-def fits(form, design):
-    """Say whether what was typed fits on the sign; if not, the form says so."""
-    told = form.told()
-    source = OwnSource("", told["compared_on"], told["citation"])
-    own = own_design(design, told, source, b64decode(told["drawing"]))
-    try:
-        check_fit(own)
-    except SignDoesNotFit:
-        form.add_error(None, _("This is more than the sign holds at that size of its letters."))
-        return False
-    return True
 
 
 @require_POST
