@@ -13,6 +13,7 @@ from django.utils.translation import gettext_lazy as _
 from services.courses import NoHours, spray_windows
 from services.models import Visit
 from services.sheets.dates import day_and_clock, short_day
+from services.showing.needs import in_each_language
 from treatments.rules.findings import Finding, Marked, Severity
 
 ISO_DAY = re.compile(r"(?<![\w-])(\d{4}-[01]\d-[0-3]\d)( [0-2]\d:[0-5]\d)?(?![\w:-])")
@@ -111,7 +112,9 @@ def kept_finding(kept: Mapping) -> Finding:
 
 def _marked(facts: Mapping[str, object]) -> dict[str, object]:
     """Return kept facts with their texts marked again, for a language of the reader's own."""
-    return {name: Marked(fact) if isinstance(fact, str) else fact for name, fact in facts.items()}
+    marked = {name: Marked(fact) if isinstance(fact, str) else fact for name, fact in facts.items()}
+    needs = marked.get("needs")
+    return marked | {"needs": in_each_language(needs)} if isinstance(needs, str) else marked
 
 
 def with_days_in_words(finding: Finding) -> Finding:
