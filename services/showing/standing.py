@@ -3,9 +3,8 @@
 from collections.abc import Mapping
 from datetime import date
 
-from django.utils.translation import get_language
+from django.utils.translation import get_language, gettext_lazy
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from services.courses import Mark, day_of, mark_of
 from services.models import Visit
