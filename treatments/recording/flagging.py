@@ -25,7 +25,7 @@ from treatments.recording.clocks import check_clocks, done_there
 from treatments.rules.certificates import check_certificates, check_supervision
 from treatments.rules.daylight import Place, dusk_window, sunrise
 from treatments.rules.facts import Conditions, LearnerFacts, PlannedApplication, ProductFacts
-from treatments.rules.findings import Finding, Severity, gettext_noop, plainly
+from treatments.rules.findings import Finding, Severity, gettext_noop, number_of, plainly
 from treatments.rules.rotation_checks import check_rotation
 from treatments.rules.spraying import spray_verdict
 from treatments.rules.units import Basis, Measure, Unit, UnitMismatch, as_decimal, exact
@@ -43,7 +43,8 @@ Flag = dict[str, Any]
 def flag_of(finding: Finding) -> Flag:
     """Return a finding as it is kept on a record: a sentence to be translated, and its facts."""
     facts = {name: _plain(fact) for name, fact in finding.facts.items()}
-    return {"code": finding.code, "sentence": finding.sentence, "facts": facts}
+    sentence = number_of(finding.sentence, finding.facts)
+    return {"code": finding.code, "sentence": str(sentence), "facts": facts}
 
 
 def _plain(fact: object) -> object:
