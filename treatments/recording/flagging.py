@@ -36,6 +36,7 @@ COUNT_NEEDED = gettext_noop(
 LOT_EXPIRED = gettext_noop("Lot %(lot)s had expired on %(expires)s.")
 LOT_UNKNOWN = gettext_noop("No lot is named, so that the store was not drawn on.")
 HUNDREDTH = Decimal("0.01")
+CLOCK_AHEAD = timedelta(days=31)  # by which a phone may have dated a record; our own choice
 
 Flag = dict[str, Any]
 
@@ -81,7 +82,7 @@ def check_label(record: ApplicationRecord, now: datetime) -> list[Finding]:
     # Paper may come in late: what was done since counts as well as what was done before.
     until = max(done_there(record), now.astimezone(ZoneInfo(record.time_zone))).date()
     before = until + timedelta(days=1)
-    past = history_of_plantings([record.planting], before)
+    past = history_of_plantings([record.planting], before, CLOCK_AHEAD)
     others = [each for each in past.get(record.planting_id, []) if each.pk != record.amends_id]
     earlier = earlier_on([record.planting], before)
     wanted = {each.product_id for each in others} | {record.product_id}
