@@ -9,7 +9,7 @@ from django.conf import settings
 from django.core.exceptions import NON_FIELD_ERRORS, RequestDataTooBig
 from django.core.exceptions import ValidationError as RuleBroken
 from django.db.models import ProtectedError
-from django.http import HttpResponseServerError, JsonResponse
+from django.http import HttpResponseNotAllowed, HttpResponseServerError, JsonResponse
 from django.shortcuts import render
 from django.template import loader
 from django.utils.translation import gettext as _
@@ -17,6 +17,8 @@ from rest_framework import status
 from rest_framework.exceptions import APIException, ValidationError
 from rest_framework.settings import api_settings
 from rest_framework.views import exception_handler
+
+from services.project.typed import came_from_here, offered
 
 PROBLEM = "application/problem+json"
 
@@ -103,7 +105,7 @@ def forbidden(request, exception=None):
 
 def stale_form(request, reason=""):
     """Answer a form whose page was open for too long, or that came from elsewhere."""
-    return tell(
+    return (came_from_here(request) and offered(request)) or tell(
         request,
         403,
         _("The form was not accepted, because its page was open for too long."),
@@ -114,6 +116,26 @@ def stale_form(request, reason=""):
 def not_found(request, exception=None):
     """Answer for what is not there, and for what is there but not for this person."""
     return tell(request, 404, _("There is nothing at this address."))
+
+
+class WrongMethodTold:
+    """Gives whoever opens an address that is only sent to a page, where Django gives none."""
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        answer = self.get_response(request)
+        if not isinstance(answer, HttpResponseNotAllowed) or request.path.startswith("/api/"):
+            return answer
+        told = tell(
+            request,
+            405,
+            _("This address only takes what a page sends to it."),
+            _("Open the page and press its button again."),
+        )
+        told["Allow"] = answer["Allow"]
+        return told
 
 
 def locked_out(request, *_details):

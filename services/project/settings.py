@@ -78,6 +78,8 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "services.project.typed.TypedAgain",
+    "services.project.errors.WrongMethodTold",
     "services.project.downloads.KeysOnDownloads",
     "services.project.looks.LooksOfInspectors",
     "django.contrib.messages.middleware.MessageMiddleware",

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from datetime import date
 
-from django.utils.translation import get_language
+from django.utils.translation import get_language, gettext_lazy
 from django.utils.translation import gettext as _
 
 from services.courses import Mark, day_of, mark_of
@@ -16,6 +16,18 @@ SIGNS = {
     Mark.HELD: "held",
     Mark.UNDER_WAY: "dispatched",
     Mark.DONE: "kept",
+}
+SIGNS_SAID = {
+    "planned": gettext_lazy("planned"),
+    "dispatched": gettext_lazy("dispatched"),
+    "held": gettext_lazy("held"),
+    "kept": gettext_lazy("done"),
+}
+SAID = {
+    Mark.PLANNED: gettext_lazy("planned for %(day)s"),
+    Mark.UNDER_WAY: gettext_lazy("under way"),
+    Mark.DONE: gettext_lazy("done on %(day)s"),
+    Mark.CANCELLED: gettext_lazy("cancelled"),
 }
 
 
@@ -32,13 +44,7 @@ def standing_of(visit: Visit, today: date) -> str:
     if mark is Mark.PLANNED and visit.planned < today:
         facts["latest"] = short_day(visit.latest, language)
         return _("was planned for %(day)s, may go until %(latest)s") % facts
-    words = {
-        Mark.PLANNED: _("planned for %(day)s"),
-        Mark.UNDER_WAY: _("under way"),
-        Mark.DONE: _("done on %(day)s"),
-        Mark.CANCELLED: _("cancelled"),
-    }
-    return words[mark] % facts
+    return SAID[mark] % facts
 
 
 def _dispatched(visit: Visit, facts: Mapping[str, str]) -> str:

@@ -19,7 +19,7 @@ from services.models import Dispatch, Visit
 from services.sheets.dates import weekday_name
 from services.showing.obstacles import PREFETCHED, Obstacle, obstacles
 from services.showing.skies import Advised, StopHours, advised_holds, stop_hours
-from services.showing.standing import SIGNS, standing_of
+from services.showing.standing import SIGNS, SIGNS_SAID, standing_of
 from services.weathering import Forecasts, load_labels
 from services.words import week_of_rotation
 from treatments.shopping import ShoppingLine, shopping_list
@@ -243,14 +243,9 @@ def _mode(product) -> str:
 def _cell(row: dispatching.WeekRow, day: date, today: date, forecasts: Forecasts | None) -> DayCell:
     sign = SIGNS[row.mark] if row.day == day else ""
     first, last = day == row.earliest, day == row.latest
-    named = {
-        "planned": _("planned"),
-        "dispatched": _("dispatched"),
-        "held": _("held"),
-        "kept": _("done"),
-    }
-    words = [_("earliest day")] * first + [_("latest day")] * last
-    words += [named[sign]] if sign else []
+    words = [_("earliest day")] if first else []
+    words += [_("latest day")] if last else []
+    words += [str(SIGNS_SAID[sign])] if sign else []
     is_allowed = row.earliest <= day <= row.latest
     hours = _hours(row, day, forecasts) if forecasts and is_allowed and day >= today else None
     return DayCell(is_allowed, first, last, sign, ", ".join(words), hours)
