@@ -340,7 +340,7 @@ class Season(RuleBasedStateMachine):
         told = {"reason": REASON, "by": self.people[person], "at": self.now}
         self.may_be_refused("void", ask_to_void, record, **told)
 
-    @step(2, number=picked, person=st.sampled_from(["owner", "applicator"]), agreed=st.booleans())
+    @step(4, number=picked, person=st.sampled_from(["owner", "applicator"]), agreed=st.booleans())
     def a_correction_is_answered(self, number, person, agreed):
         asked = self.any_of(Correction.objects, number)
         answer = agree if agreed else decline
@@ -391,7 +391,7 @@ class Season(RuleBasedStateMachine):
             self.store[lot.pk] -= amount
             self.aboard[lot.pk] -= amount if on_truck else 0
 
-    @step(2, number=picked, amount=amounts, back=st.booleans())
+    @step(number=picked, amount=amounts, back=st.booleans())
     def product_is_moved(self, number, amount, back):
         lot = self.any_of(Lot.objects, number)
         fits = amount <= (self.aboard[lot.pk] if back else self.on_the_shelf(lot))

@@ -111,9 +111,13 @@ class MoveForm(LotForm):
     action = staticmethod(move_stock)
 
     origin = place_field(_("taken from"))
-    destination = place_field(_("put on"))
+    destination = place_field(_("moved to"))
     amount = amount_field(_("amount"))
     note = forms.CharField(label=_("note"), max_length=200, required=False)
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["destination"].initial = Locker.objects.first()
 
 
 class ReturnForm(LotForm):
