@@ -20,6 +20,7 @@ from rest_framework.test import APIClient
 from clients.access import Role
 from clients.models import Client, Planting, Property
 from services.models import Crew, Technician, Truck, Yard
+from tests.memory import grows_little as memory_grows_little
 from treatments.chosen import forget
 from treatments.models import (
     ActiveIngredient,
@@ -101,6 +102,13 @@ def counts_are_kept_in_memory(settings):
     settings.CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
     cache.clear()
     forget()
+
+
+@pytest.fixture
+def grows_little():
+    """Want that a test of something absurd costs little memory at any moment."""
+    with memory_grows_little():
+        yield
 
 
 @pytest.fixture(autouse=True)

@@ -252,6 +252,7 @@ def packed(size):
 
 
 @pytest.mark.django_db
+@pytest.mark.usefixtures("grows_little")
 def test_a_workbook_that_would_unpack_to_a_flood_is_refused_unread():
     bomb = packed(200_000_000)
     assert len(bomb) < 300_000

@@ -1,6 +1,8 @@
 """Photos come piece by piece after their event, are looked at by content, and are sealed."""
 
 import hashlib
+import struct
+import zlib
 from io import BytesIO
 
 import pytest
@@ -24,6 +26,17 @@ def picture(kind="JPEG", size=(800, 600), **options):
     file = BytesIO()
     Image.effect_noise(size, 60).convert("RGB").save(file, kind, **options)
     return file.getvalue()
+
+
+def black(side):
+    """Return a black square as PNG [RFC 2083], without ever holding its pixels."""
+    head = struct.pack(">IIBBBBB", side, side, 1, 0, 0, 0, 0)
+    rows = zlib.compress(bytes(1 + side // 8) * side, 9)
+    parts = [(b"IHDR", head), (b"IDAT", rows), (b"IEND", b"")]
+    return b"\x89PNG\r\n\x1a\n" + b"".join(
+        struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
+        for name, data in parts
+    )
 
 
 def with_place():
@@ -133,10 +146,9 @@ def test_what_is_no_photo_by_its_content_is_thrown_away(phone, announced, media,
     assert not [path for path in media.rglob("*") if path.is_file()]
 
 
+@pytest.mark.usefixtures("grows_little")
 def test_a_picture_of_too_many_pixels_is_refused_by_its_header(phone, announced):
-    file = BytesIO()
-    Image.new("1", (20_000, 20_000)).save(file, "PNG")
-    content = file.getvalue()
+    content = black(20_000)
     sha256 = announced(content)
 
     answer = put(phone, sha256, content)

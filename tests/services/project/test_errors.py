@@ -7,6 +7,7 @@ from django.core.exceptions import PermissionDenied, RequestDataTooBig, Validati
 from django.http import Http404
 from rest_framework.exceptions import NotAuthenticated, Throttled
 
+from clients.models import Client
 from services.project.errors import locked_out, problem, server_error
 from services.project.parsing import DEEPEST, depth_of
 
@@ -82,6 +83,7 @@ def test_the_depth_of_json_counts_brackets_outside_strings(text, depth):
     assert depth_of(text.encode()) == depth
 
 
+@pytest.mark.usefixtures("grows_little")
 def test_json_deeper_than_twenty_is_refused_before_it_is_read(client, owner, post):
     at_the_limit = post("[" * DEEPEST + "]" * DEEPEST)
     beyond = post("[" * 100_000)
@@ -89,6 +91,20 @@ def test_json_deeper_than_twenty_is_refused_before_it_is_read(client, owner, pos
     assert "nested" not in at_the_limit.json()["detail"]
     assert beyond.status_code == 400
     assert "nested more than 20 deep" in beyond.json()["detail"]
+
+
+@pytest.mark.usefixtures("grows_little")
+def test_a_text_of_ten_megabytes_is_refused(client, owner, api):
+    client.force_login(owner)
+    api.force_authenticate(owner)
+    absurd = {"name": "x" * 10_000_000}
+
+    page = client.post("/clients/new/", absurd)
+    listed = api.post("/api/v1/clients/", absurd, format="json")
+
+    assert (page.status_code, listed.status_code) == (400, 413)
+    assert client.get("/clients/new/").status_code == 200
+    assert not Client.objects.exists()
 
 
 @pytest.mark.parametrize("body", ['"\\ud800"', '{"\\udfff": 1}', '[["x", "\\udc00\\ud800"]]'])
