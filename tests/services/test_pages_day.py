@@ -75,6 +75,15 @@ def test_the_drawing_by_itself_is_an_image_that_only_the_reader_keeps(client, ow
     assert ElementTree.fromstring(answer.content).tag.endswith("svg")  # noqa: S314
 
 
+def test_an_empty_day_offers_the_week_to_whom_it_is_open(client, owner, technician, yard):
+    week = reverse("services:week", args=["2026-W28"])
+    client.force_login(owner)
+    assert week in client.get(TODAY).content.decode()
+
+    client.force_login(technician)
+    assert week not in client.get(TODAY).content.decode()
+
+
 def test_what_has_no_crew_says_why(client, owner, visits, on_monday):
     hold_visit(visits[0], reason="rain", by=owner, at=datetime(2026, 7, 6, 13, tzinfo=UTC))
     client.force_login(owner)
