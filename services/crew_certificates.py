@@ -4,13 +4,13 @@ A certificate is told as its category and place, such as "3a@US-PA"; one that is
 with FULL, one whose holder is on the crew also with ON_THE_SPOT.
 """
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from datetime import date
 
 from services.models import Crew
 from services.rules.plans import FULL, ON_THE_SPOT
 from treatments.gathering import sprayer_as_certified
-from treatments.models import Applicator, Product, Sprayer
+from treatments.models import Applicator, Certificate, Product, Sprayer
 from treatments.rules import certificates as rules
 
 
@@ -32,13 +32,9 @@ def certificate_needed(product: Product, jurisdiction: str, plant_groups: Collec
 
 
 def certificates_of(crew: Crew, day: date) -> set[str]:
-    """Return the categories a crew covers: those of its people, and those of their supervisors.
-
-    A supervisor answers only for who was trained, as far as it is in the book.
-    """
+    """Return the categories a crew covers: those of its people, and those of their supervisors."""
     people = _applicators(crew)
-    over = [person.supervisor for person in people if person.supervisor and _trained(person, day)]
-    found = {name for person in [*people, *over] for name in _categories(person, day)}
+    found = {name for person in [*people, *_over(people, day)] for name in _categories(person, day)}
     on_the_spot = {
         f"{name}{ON_THE_SPOT}"
         for person in people
@@ -55,6 +51,25 @@ def may_spray_with(sprayer: Sprayer, category: str, held: Collection[str]) -> bo
     jurisdiction = category.partition("@")[2].partition(" ")[0]
     is_small = rules.limited_sprays_with(jurisdiction, sprayer_as_certified(sprayer))
     return is_small or category + FULL in held
+
+
+def certificates_that_count(crew: Crew, day: date, *, restricted_use: bool) -> list[Certificate]:
+    """Return the certificates under which a crew applies a product, whether they hold or not.
+
+    They are those of its people, and those of their supervisors where the holder may be elsewhere.
+    """
+    people = _applicators(crew)
+    holders = (
+        people
+        if restricted_use
+        else {each.pk: each for each in [*people, *_over(people, day)]}.values()
+    )
+    return [held for person in holders for held in person.certificates.all()]
+
+
+def _over(people: Iterable[Applicator], day: date) -> list[Applicator]:
+    """Return the supervisors of those who were trained, as far as it is in the book."""
+    return [person.supervisor for person in people if person.supervisor and _trained(person, day)]
 
 
 def _trained(person: Applicator, day: date) -> bool:

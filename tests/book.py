@@ -68,7 +68,9 @@ from treatments.models import (
 )
 from treatments.papers import keep_paper
 from treatments.rules.facts import Conditions
+from treatments.rules.records import design_of, posting_for
 from treatments.scouting import record_count
+from treatments.signing import keep_own_sign
 from treatments.spills import note_spill
 from treatments.storekeeping import receive_lot
 from treatments.water_testing import keep_water_test
@@ -323,6 +325,7 @@ def in_every_book(book, lot, crew):
         "package_id": packed_for_the_owner(book).pk,
         "leftover_id": left_over(book, lot.product).pk,
         "filed_id": filed_before(book).pk,
+        "own_sign_id": taken_from_the_code(book).pk,
         **opened_to_programs(book.people[Role.OWNER]),
         **weather_days(),
     }
@@ -349,6 +352,25 @@ def filed_before(book):
         filed_on=date(2021, 1, 20),
         how="by post",
         filed_by=book.people[Role.OWNER],
+    )
+
+
+def taken_from_the_code(book):
+    """Keep a sign of Ohio as the owner took it from the code; its words are invented here."""
+    return keep_own_sign(
+        design=design_of(posting_for("US-OH")),
+        told={
+            "width_in": Decimal(5),
+            "height_in": Decimal(4),
+            "background": "white",
+            "lettering": "black",
+            "parts": [{"words": "Invented words of %(business)s", "points": "24"}],
+            "back": [],
+            "citation": "An invented figure",
+            "compared_on": FIRST_MORNING.date(),
+        },
+        by=book.people[Role.OWNER],
+        at=FIRST_MORNING,
     )
 
 

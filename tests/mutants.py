@@ -3,7 +3,8 @@
     python tests/mutants.py treatments/rules/labels/intervals.py [--every 3] [--tests PATH ...]
 
 Without --tests those under tests/PACKAGE/rules are asked that are called like the module or that
-import it, or a package that it lies in, and the examples of its own docstrings.  Of the changes,
+import it, or a package that it lies in, and the examples of its own docstrings; where no test does,
+those of the rules that import it.  Of the changes,
 every nth is tried.  A change that no test notices is printed with its line; each wants a test, or
 a reason why it means the same.  Run by name, never with the other tests: it takes a process for
 each change.
@@ -48,13 +49,15 @@ class Instead:
         loader = importlib.machinery.SourceFileLoader(name, source)
         return importlib.util.spec_from_loader(name, loader)
 sys.meta_path.insert(0, Instead())
-if doctest.testmod(importlib.import_module(name)).failed:
-    sys.exit(1)
+examples = doctest.testmod(importlib.import_module(name))
+tests = sys.argv[3:]
+if examples.failed or not tests:
+    sys.exit(examples.failed or not examples.attempted)
 import pytest
 options = ["-x", "-q", "--noconftest", "-p", "no:django", "-p", "no:cacheprovider"]
 options += ["-c", "/dev/null", "--rootdir", ".", "--import-mode", "importlib"]
 options += ["-p", f"tests.{name.partition('.')[0]}.rules.conftest"]
-sys.exit(pytest.main([*options, *sys.argv[3:]]))
+sys.exit(pytest.main([*options, *tests]))
 """
 
 
@@ -143,7 +146,15 @@ def is_noticed(name, source, tests):
 
 
 def tests_of(module):
-    """Return the tests under its package's rules that are called like a module or import it.
+    """Return the tests of a module; where it has none, those of the rules that import it."""
+    rules = ROOT / module.relative_to(ROOT).parts[0] / "rules"
+    own = set(telling_of(module, (ROOT / "tests" / rules.relative_to(ROOT)).rglob("test_*.py")))
+    beside = [] if own else telling_of(module, rules.rglob("*.py"))
+    return sorted(own.union(*(tests_of(each) for each in beside if each != module)))
+
+
+def telling_of(module, files):
+    """Return the files that are called like the tests of a module or import it.
 
     To import a package that it lies in counts too, as its names are reached by it.
     """
@@ -151,13 +162,13 @@ def tests_of(module):
     names = [".".join(parts[:end]) for end in range(len(parts), 2, -1)]
     asks = re.compile("|".join(rf"\b{re.escape(name)}(?![.\w])" for name in names))
     apart = re.compile(rf"\bfrom {re.escape('.'.join(parts[:-1]))} import .*\b{parts[-1]}\b")
-    return sorted(
-        test
-        for test in (ROOT / "tests" / parts[0] / "rules").rglob("test_*.py")
-        if test.name.startswith(f"test_{parts[-1]}")
-        or asks.search(text := test.read_text(encoding="utf-8"))
+    return [
+        file
+        for file in files
+        if file.name.startswith(f"test_{parts[-1]}")
+        or asks.search(text := file.read_text(encoding="utf-8"))
         or apart.search(text)
-    )
+    ]
 
 
 def tried(module, every, tests, folder):

@@ -1,5 +1,6 @@
 """Dispatching: what stands in the way, the week as it stands, and a day handed out to crews."""
 
+from services.dispatching.crews import LOADED_WITH_CREWS
 from services.dispatching.days import (
     DayPlan,
     LeftOutVisit,
@@ -7,6 +8,7 @@ from services.dispatching.days import (
     dispatches_of,
 )
 from services.dispatching.facts import dispatch_facts
+from services.dispatching.lapsed import against_its_crew
 from services.dispatching.obstacles import what_stands_in_the_way
 from services.dispatching.reading import today_at_yard
 from services.dispatching.recalling import recall
@@ -15,10 +17,12 @@ from services.dispatching.week import WeekGroup, WeekRow, week_of
 from services.dispatching.weeks import dispatch_week
 
 __all__ = [
+    "LOADED_WITH_CREWS",
     "DayPlan",
     "LeftOutVisit",
     "WeekGroup",
     "WeekRow",
+    "against_its_crew",
     "already_aboard",
     "dispatch_day",
     "dispatch_facts",

@@ -22,7 +22,7 @@ from services.rules.travel import Point
 from treatments.models import Calibration, Sprayer
 from treatments.rules.certificates import has_limits
 
-PREFETCHED = (
+LOADED_WITH_CREWS = (
     Prefetch("truck__sprayers__calibrations", Calibration.objects.select_related("person")),
     "technicians__user__applicator__certificates",
     "technicians__user__applicator__supervisor__certificates",
@@ -32,7 +32,7 @@ PREFETCHED = (
 def crews_at_work() -> list[Crew]:
     """Return the crews with trucks, calibrations and certificates, in a fixed number of queries."""
     crews = Crew.objects.filter(retired=False).select_related("yard", "truck")
-    return list(crews.prefetch_related(*PREFETCHED))
+    return list(crews.prefetch_related(*LOADED_WITH_CREWS))
 
 
 def crews_on(day: date) -> list[Crew]:

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from django.utils import translation
 
 from clients.models import Planting
-from services.models import Hold, Visit
+from services.models import Crew, Hold, Visit
 from treatments.models import Product
 from treatments.rules.findings import Counted, Finding, Marked, Refused, Severity, gettext_noop
 from treatments.rules.labels.intervals import TOO_SOON, WAIT
@@ -137,6 +137,25 @@ def no_certificate(visit: Visit, product: Product, day: date) -> Finding:
         category=product.certificate_category,
         day=day.isoformat(),
         product=product.name,
+    )
+
+
+def crew_not_certified(visit: Visit, product: Product, crew: Crew, day: date) -> Finding:
+    """Say that the crew that has the visit on its route may not apply the product any more."""
+    return _finding(
+        visit,
+        "crew-not-certified",
+        Severity.REFUSAL,
+        gettext_noop(
+            "%(crew)s has this visit on its route of %(day)s, and no certificate of its people "
+            "allows %(product)s in %(jurisdiction)s on that day any more."
+        ),
+        gettext_noop("Send a crew that is certified, or recall the route."),
+        source="40CFR171-101",
+        crew=crew.name,
+        day=day.isoformat(),
+        product=product.name,
+        jurisdiction=visit.course.property.jurisdiction,
     )
 
 

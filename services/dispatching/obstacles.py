@@ -12,24 +12,24 @@ from clients.loaded import all_of
 from services.dispatching import findings as said
 from services.dispatching.crews import crews_at_work
 from services.dispatching.labels import Labels
+from services.dispatching.lapsed import against_its_crew, smallest_sprayer
 from services.dispatching.reading import visits_to_plan
 from services.dispatching.releases import Releases, releases_around
 from services.dispatching.store import free_stock
 from services.dispatching.takes import Takes, takes_of
 from services.dispatching.uses import Use, label_of, uses_around
-from services.mixing import is_any_calibrated, reaching
+from services.mixing import is_any_calibrated
 from services.models import Crew, Visit
 from services.rules.loading import load_truck
 from services.telling.notices import missed_notices, told_when
 from services.telling.notices.checking import not_accepted
 from services.telling.notices.told import Moments, accepted, told_of_other_days
-from treatments.gathering import certificate_facts, sprayer_as_certified
+from treatments.gathering import certificate_facts
 from treatments.models import Certificate
 from treatments.rules.certificates import (
     check_certificates,
     check_limited,
     has_limits,
-    limited_sprays_with,
 )
 from treatments.rules.facts import BloomRule, LotFacts
 from treatments.rules.findings import Finding, Severity
@@ -77,6 +77,9 @@ class Known:
         return min((crew.shift_starts for crew in self.crews), default=time())
 
 
+Look = Callable[[Visit, date, Known], list[Finding]]
+
+
 def what_stands_in_the_way(
     visits: Iterable[Visit], today: date, day: date | None = None
 ) -> dict[int, list[Finding]]:
@@ -99,16 +102,28 @@ def what_is_said_of(
     unloaded = [visit for visit in loaded if visit.dispatch_id is None and visit.is_open()]
     short = shortages(unloaded, known.takes, lots, day)
     return {
-        visit.pk: obstacles_of(visit, day or visit.planned, known) + short.get(visit.pk, [])
-        for visit in loaded
+        visit.pk: _of_route_or_day(visit, day, known) + short.get(visit.pk, []) for visit in loaded
     }
 
 
-def obstacles_of(visit: Visit, day: date, known: Known) -> list[Finding]:
-    """Return what stands in the way of a visit on a day, the store left aside."""
+def obstacles_of(
+    visit: Visit, day: date, known: Known, looks: Sequence[Look] | None = None
+) -> list[Finding]:
+    """Return what stands in the way of a visit on a day, the store left aside.
+
+    looks: the checks to make; without them all that counts before a crew is known
+    """
     if not visit.is_open():
         return []
-    return [finding for find in OBSTACLES for finding in find(visit, day, known)]
+    return [finding for find in looks or OBSTACLES for finding in find(visit, day, known)]
+
+
+def _of_route_or_day(visit: Visit, day: date | None, known: Known) -> list[Finding]:
+    """Return what stands in the way; of a visit on a route its crew's certificates are asked."""
+    route = visit.dispatch
+    if route is not None and day in (None, route.day):
+        return obstacles_of(visit, visit.planned, known, ON_A_ROUTE)
+    return obstacles_of(visit, day or visit.planned, known)
 
 
 def what_is_known(
@@ -255,6 +270,17 @@ def _certificate(visit: Visit, day: date, known: Known) -> list[Finding]:
     return _beyond_limits(visit, held[0], known) if is_only_limited else []
 
 
+def _certificate_of_crew(visit: Visit, day: date, known: Known) -> list[Finding]:
+    """Return what speaks against the crew that has the visit; one that was retired is not known."""
+    route, product = visit.route(), visit.rotation_week.product
+    crew = next((each for each in known.crews if each.pk == route.crew_id), None)
+    if crew is None:
+        return _certificate(visit, day, known)
+    if product is None or not product.certificate_category:
+        return []
+    return against_its_crew(visit, crew, route.day, known.labels.of(visit))
+
+
 def _why_none_holds(visit: Visit, day: date, known: Known) -> list[Finding]:
     """Return what stands against the certificate that comes nearest, where there is one."""
     found = check_certificates(
@@ -270,11 +296,7 @@ def _why_none_holds(visit: Visit, day: date, known: Known) -> list[Finding]:
 def _beyond_limits(visit: Visit, limited: Certificate, known: Known) -> list[Finding]:
     """Return what a limited certificate does not allow at a visit, the smallest sprayer taken."""
     plantings = all_of(visit.course, "plantings")
-    sprayers = [
-        sprayer_as_certified(each) for crew in known.crews for each in reaching(visit, crew)
-    ]
-    fitting = [each for each in sprayers if limited_sprays_with(limited.jurisdiction, each)]
-    sprayer = next(iter(fitting or sprayers), None)
+    sprayer = smallest_sprayer(visit, known.crews, limited.jurisdiction)
     found = {
         finding.code: replace(finding, week=visit.week)
         for group in sorted({planting.plant_group for planting in plantings})
@@ -310,7 +332,7 @@ def _notices(visit: Visit, day: date, known: Known) -> list[Finding]:
     ]
 
 
-OBSTACLES: tuple[Callable[[Visit, date, Known], list[Finding]], ...] = (
+OBSTACLES: tuple[Look, ...] = (
     _held,
     _days,
     _interval,
@@ -321,3 +343,4 @@ OBSTACLES: tuple[Callable[[Visit, date, Known], list[Finding]], ...] = (
     _mix,
     _notices,
 )
+ON_A_ROUTE = tuple(_certificate_of_crew if each is _certificate else each for each in OBSTACLES)

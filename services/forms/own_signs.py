@@ -1,7 +1,7 @@
 """A sign as the owner takes it from the code: size, colors, words, symbol, and where it stands."""
 
 import warnings
-from base64 import b64encode
+from base64 import b64decode, b64encode
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from io import BytesIO
@@ -12,8 +12,16 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 from PIL import Image, UnidentifiedImageError
 
-from services.sheets.posting_sign import PRINTED
-from treatments.rules.records import SignCircle, SignDesign, SignWords, less_than_asked
+from services.printing.posting_signs import check_fit
+from services.sheets.posting_sign import PRINTED, SignDoesNotFit
+from treatments.rules.records import (
+    OwnSource,
+    SignCircle,
+    SignDesign,
+    SignWords,
+    less_than_asked,
+    own_design,
+)
 
 ROWS, BACK_ROWS = 8, 4
 LARGEST = 1024 * 1024
@@ -145,7 +153,7 @@ class OwnSignForm(forms.Form):
         return day
 
     def clean(self) -> Any:
-        """Put the parts together, and hold them against what the table knows of the rule."""
+        """Put the parts together, hold them against the rule as the table knows it, and lay out."""
         typed = super().clean() or {}
         typed["parts"] = self._with_symbol(self._rows(typed, "line", ROWS), typed)
         typed["back"] = self._rows(typed, "back", BACK_ROWS)
@@ -153,6 +161,8 @@ class OwnSignForm(forms.Form):
             self.add_error("line_1", _("Type the words of the sign."))
         if not self.errors:
             self._hold_against_rule(typed)
+        if not self.errors:
+            self._lay_out(typed)
         return typed
 
     def _rows(self, typed: Mapping[str, Any], side: str, rows: int) -> list[dict[str, str]]:
@@ -192,6 +202,16 @@ class OwnSignForm(forms.Form):
         }
         for lack in less_than_asked(posting, typed):
             self.add_error(None, LESS[lack] % facts)
+
+    def _lay_out(self, typed: Mapping[str, Any]) -> None:
+        """Refuse what is more than the sign holds."""
+        source = OwnSource("", typed["compared_on"], typed["citation"])
+        drawing = b64decode(typed.get("drawing") or "")
+        try:
+            check_fit(own_design(self.design, typed, source, drawing))
+        except SignDoesNotFit:
+            sentence = _("This is more than the sign holds at that size of its letters.")
+            self.add_error(None, sentence)
 
     def told(self) -> dict[str, Any]:
         """Return the columns of an own sign; a drawing that is not used is not kept."""

@@ -24,6 +24,7 @@ from treatments.rules.records import (
     SignWords,
     design_of,
     posting_for,
+    spacings_of,
 )
 from treatments.signing import confirmed, with_own
 
@@ -35,8 +36,10 @@ OWN_SIGN = gettext_noop(
 NOT_OF_THE_TABLE = gettext_noop("The book's table has not verified them.")
 
 
-def design_for(place: Property) -> SignDesign | None:
+def design_for(place: Property, apart_ft: int | None = None) -> SignDesign | None:
     """Return the sign that the rule of a place asks for, or None where none was found.
+
+    apart_ft: for a smaller sign in its place, one of `smaller_signs`
 
     How a sign is made up goes by the book's table alone; an own rule set knows of none.
     """
@@ -45,7 +48,13 @@ def design_for(place: Property) -> SignDesign | None:
     if posting is None:
         today = timezone.localdate(timezone=place.zone())
         posting = posting_at(place.jurisdiction, today, production_site=site)
-    return with_own(design_of(posting)) if posting else None
+    return with_own(design_of(posting, apart_ft)) if posting else None
+
+
+def smaller_signs(place: Property) -> tuple[int, ...]:
+    """Return how many feet apart the smaller signs stand that the rule of a place allows."""
+    posting = posting_for(place.jurisdiction, production_site=place.production_site)
+    return spacings_of(posting) if posting else ()
 
 
 def may_be_printed(design: SignDesign) -> bool:

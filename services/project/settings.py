@@ -402,6 +402,7 @@ SPECTACULAR_SETTINGS = {
         "OfferEnum": "services.models.Planning.Offer",
         "StepWithoutSprayEnum": "services.forms.steps.WITHOUT_SPRAY",
         "PersonLanguageEnum": "services.models.Technician.LANGUAGES",
+        "SignColorEnum": "services.forms.own_signs.COLORS",
     },
 }
 

@@ -5,18 +5,25 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Prefetch, QuerySet, prefetch_related_objects
 from django.utils.functional import Promise
 from django.utils.safestring import mark_safe
 from django.utils.translation import gettext_lazy as _
 
 from clients.access import Role, role_of
 from services.charting import PHONE_WIDTH
+from services.dispatching import LOADED_WITH_CREWS, against_its_crew
 from services.dispatching.store import note_what_is_aboard
 from services.models import Dispatch, Hold, LoadLine, Visit
 from services.models.crews import days_of_technician
 from services.sheets.charts import as_svg
-from services.showing.obstacles import PREFETCHED, finding_left_out, with_days_in_words
+from services.showing.obstacles import (
+    PREFETCHED,
+    Obstacle,
+    finding_left_out,
+    said_together,
+    with_days_in_words,
+)
 from services.showing.skies import (
     Advised,
     StopHours,
@@ -25,6 +32,7 @@ from services.showing.skies import (
     stop_hours,
 )
 from services.weathering import Forecasts, load_labels
+from treatments.gathering import product_facts
 from treatments.rules.findings import Finding
 
 KINDS: Mapping[str, str | Promise] = {
@@ -58,12 +66,16 @@ class Leg:
 
 @dataclass(frozen=True, slots=True)
 class CrewDay:
-    """A crew's day as the page shows it."""
+    """A crew's day as the page shows it.
+
+    against: what speaks against the crew's stops since they were given to it
+    """
 
     dispatch: Dispatch
     legs: list[Leg]
     forecasts: Forecasts
     advised: list[Advised]
+    against: list[Obstacle]
 
     def zone(self):
         """Return the zone in which its hours are read."""
@@ -120,15 +132,25 @@ def crew_days(day: date, user, forecasts: Forecasts) -> list[CrewDay]:
     made = list(dispatches_for(user).filter(day=day).order_by("crew__name"))
     note_what_is_aboard(made)
     load_labels(visit for dispatch in made for visit in dispatch.visits.all())
+    prefetch_related_objects([dispatch.crew for dispatch in made], *LOADED_WITH_CREWS)
     return [
         CrewDay(
             dispatch,
             legs_of(dispatch, forecasts),
             forecasts,
             advised_holds(dispatch.visits.all(), forecasts),
+            said_together(_against_its_crew(visit, dispatch) for visit in dispatch.visits.all()),
         )
         for dispatch in made
     ]
+
+
+def _against_its_crew(visit: Visit, dispatch: Dispatch) -> tuple[Visit, list[Finding]]:
+    product = visit.rotation_week.product
+    if product is None:
+        return visit, []
+    label = product_facts(product)
+    return visit, against_its_crew(visit, dispatch.crew, dispatch.day, label)
 
 
 def legs_of(dispatch: Dispatch, forecasts: Forecasts | None = None) -> list[Leg]:

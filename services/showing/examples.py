@@ -150,4 +150,18 @@ EXAMPLES = [
         _("Fetch the paper of a record."),
         curl("$BOOK/records/$NUMBER/record.pdf", "-o record.pdf"),
     ),
+    Example(
+        _("Give a sign as the code has it, where the book's table lacks its words or its figure."),
+        curl(
+            f"{API}/sign-designs/US-OH/own/",
+            sent(
+                '{"width_in": "5", "height_in": "4", "background": "white", "lettering": "black", '
+                '"lines": [{"words": "The words of the code", "size": "24"}, '
+                '{"words": "[business], [phone]", "size": "18"}], "symbol": "walkers", '
+                '"symbol_in": "1.5", "symbol_after": 1, '
+                '"citation": "The section and figure that you read", "compared_on": "2026-07-01"}'
+            ),
+        ),
+        201,
+    ),
 ]

@@ -13,6 +13,7 @@ from django.utils.translation import gettext_lazy as _
 from services.courses import NoHours, spray_windows
 from services.models import Visit
 from services.sheets.dates import day_and_clock, short_day
+from services.showing.needs import in_each_language
 from treatments.rules.findings import Finding, Marked, Severity
 from treatments.saying import ISO_DAY
 
@@ -25,6 +26,7 @@ PREFETCHED = (
 STEPS = {
     **dict.fromkeys(
         (
+            "crew-not-certified",
             "no-certificate",
             "category-not-held",
             "certificate-expired",
@@ -32,6 +34,9 @@ STEPS = {
             "certificate-own-property",
             "certificate-restricted-use",
             "certificate-suspended",
+            "limited-site",
+            "limited-sprayer",
+            "limited-word",
         ),
         (_("Certificates"), "services:people"),
     ),
@@ -67,9 +72,17 @@ def obstacles(found: Iterable[tuple[Visit, Sequence[Finding]]], today: date) -> 
     What is said of several visits in the same words, with the same step, is said once; refusals
     come first.  The visits are loaded with PREFETCHED.
     """
+    heeded = (
+        (visit, [*_to_heed(visit, findings, today), *_left_out(visit)]) for visit, findings in found
+    )
+    return said_together(heeded)
+
+
+def said_together(found: Iterable[tuple[Visit, Sequence[Finding]]]) -> list[Obstacle]:
+    """Return findings of visits, those in the same words and with the same step as one."""
     said: dict[tuple[str, str], Obstacle] = {}
     for visit, findings in found:
-        for finding in _once([*_to_heed(visit, findings, today), *_left_out(visit)]):
+        for finding in _once(findings):
             step, url = _step(finding, visit)
             key = (finding.say(), url)
             others = said[key].visits if key in said else ()
@@ -98,7 +111,9 @@ def kept_finding(kept: Mapping) -> Finding:
 
 def _marked(facts: Mapping[str, object]) -> dict[str, object]:
     """Return kept facts with their texts marked again, for a language of the reader's own."""
-    return {name: Marked(fact) if isinstance(fact, str) else fact for name, fact in facts.items()}
+    marked = {name: Marked(fact) if isinstance(fact, str) else fact for name, fact in facts.items()}
+    needs = marked.get("needs")
+    return marked | {"needs": in_each_language(needs)} if isinstance(needs, str) else marked
 
 
 def with_days_in_words(finding: Finding) -> Finding:

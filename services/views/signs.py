@@ -1,7 +1,5 @@
 """Posting signs true to size, and that somebody compared them with the code."""
 
-from base64 import b64decode
-
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
@@ -16,16 +14,21 @@ from clients.models import Property
 from services.forms.own_signs import OwnSignForm
 from services.models import Visit
 from services.printing.posting_signs import (
-    check_fit,
     design_for,
     may_be_printed,
     posting_sign_pdf,
+    smaller_signs,
 )
 from services.printing.signs import posting_in_words, sign_says
 from services.project.errors import tell
 from services.sheets.posting_sign import SignDoesNotFit
 from services.views.paper import pdf, wanted_language
-from treatments.rules.records import UNSURE, OwnSource, design_of, own_design, posting_for
+from treatments.rules.records import (
+    UNSURE,
+    design_of,
+    posting_for,
+    spacings_of,
+)
 from treatments.signing import confirm_sign, keep_own_sign
 
 OWNER = frozenset({Role.OWNER})
@@ -49,8 +52,9 @@ def property_sign(request, property_id):
 
 
 def sign_paper(request, place, visit=None):
-    """Answer with a sign, or say why none is printed."""
-    design = design_for(place)
+    """Answer with a sign, or say why none is printed; a smaller one where that was asked for."""
+    apart_ft = asked_apart(request.GET, smaller_signs(place))
+    design = design_for(place, apart_ft)
     if design is None:
         remedy = _("Ask the state's agency whether one is asked for, and for its words.")
         return tell(request, 422, posting_in_words(place.jurisdiction, None), remedy)
@@ -62,7 +66,16 @@ def sign_paper(request, place, visit=None):
     except SignDoesNotFit:
         sentence = _("The name of the business is too long for the letters of this sign.")
         return tell(request, 422, sentence, _("Have it printed by a sign maker."))
-    return pdf(paper, f"posting-sign-{design.posting.jurisdiction}")
+    size = f"-{apart_ft}-ft" if apart_ft else ""
+    return pdf(paper, f"posting-sign-{design.posting.jurisdiction}{size}")
+
+
+def asked_apart(asked, allowed):
+    """Return how many feet apart the smaller sign stands that is asked for, None for the large."""
+    apart = asked.get("apart", "")
+    if apart and apart not in map(str, allowed):
+        raise Http404
+    return int(apart) if apart else None
 
 
 def not_printed(request, design):
@@ -72,9 +85,10 @@ def not_printed(request, design):
         "posting": design.posting,
         "says": sign_says(design.posting),
         "unsure": [_(UNSURE[each]) for each in design.unsure],
-        "may_enter": has_role(request.user, OWNER),
+        "may_enter": has_role(request.user, OWNER) and "apart" not in request.GET,
         "may_confirm": design.can_be_printed() and has_role(request.user, OWNER),
-        "way": request.path,
+        "way": request.get_full_path(),
+        "apart": request.GET.get("apart", ""),
     }
     return render(request, "services/sign_not_printed.html", context, status=422)
 
@@ -88,7 +102,7 @@ def own_sign(request, jurisdiction):
         raise Http404
     design = design_of(posting)
     form = OwnSignForm(request.POST or None, request.FILES or None, design=design)
-    if request.method == "POST" and form.is_valid() and fits(form, design):
+    if request.method == "POST" and form.is_valid():
         keep_own_sign(design=design, told=form.told(), by=request.user, at=timezone.now())
         messages.success(request, _("The sign is kept as yours and can be printed."))
         return redirect("services:home")
@@ -97,26 +111,15 @@ def own_sign(request, jurisdiction):
     return render(request, "services/own_sign.html", context, status=status)
 
 
-def fits(form, design):
-    """Say whether what was typed fits on the sign; if not, the form says so."""
-    told = form.told()
-    source = OwnSource("", told["compared_on"], told["citation"])
-    own = own_design(design, told, source, b64decode(told["drawing"]))
-    try:
-        check_fit(own)
-    except SignDoesNotFit:
-        form.add_error(None, _("This is more than the sign holds at that size of its letters."))
-        return False
-    return True
-
-
 @require_POST
 @allow(OWNER)
 def confirm(request, jurisdiction):
     """Keep that the owner compared the sign of a jurisdiction with the code."""
     posting = posting_for(jurisdiction)
-    design = design_of(posting) if posting else None
-    if design is None or not design.can_be_printed():
+    if posting is None:
+        raise Http404
+    design = design_of(posting, asked_apart(request.POST, spacings_of(posting)))
+    if not design.can_be_printed():
         raise Http404
     confirm_sign(design=design, by=request.user, at=timezone.now())
     messages.success(request, _("The sign is confirmed and can be printed."))

@@ -97,6 +97,54 @@ def test_a_production_site_gets_the_sign_of_no_state(client, owner, sign):
     assert "Compared with the code by owner" in told
 
 
+# [WAC-296-307-120] the smaller signs stand no farther than 50 and 25 feet apart
+@pytest.mark.parametrize("apart", ["50", "25"])
+def test_a_smaller_sign_is_compared_and_printed_by_itself(client, owner, sign, apart):
+    Property.objects.update(production_site=True)
+    client.force_login(owner)
+    confirm = reverse("services:confirm_sign", args=["US-WPS"])
+    client.post(confirm)
+    smaller = f"{sign}?apart={apart}"
+    waiting = client.get(smaller)
+    assert waiting.status_code == 422
+    assert "read in a state&#x27;s rule for the same sign" in waiting.content.decode()
+
+    asked = {"way": waiting.context["way"], "apart": waiting.context["apart"]}
+    assert client.post(confirm, asked).url == smaller
+
+    answer = client.get(smaller)
+    assert f"no farther than {apart} feet apart" in text_of(answer)
+    assert f"posting-sign-US-WPS-{apart}-ft" in answer["Content-Disposition"]
+    assert SignConfirmed.objects.count() == 2
+
+
+@pytest.mark.parametrize("is_site", [True, False])
+def test_smaller_signs_are_offered_where_workers_are_told(client, owner, library, is_site):
+    Property.objects.update(production_site=is_site)
+    client.force_login(owner)
+
+    page = client.get(reverse("services:property", args=[library.pk])).content.decode()
+
+    assert ("?apart=50" in page, "?apart=25" in page) == (is_site, is_site)
+
+
+@pytest.mark.parametrize("apart", ["49", "fifty", "50.0", "-25"])
+def test_a_size_that_no_rule_has_is_not_found(client, owner, sign, apart):
+    Property.objects.update(production_site=True)
+    client.force_login(owner)
+    confirm = reverse("services:confirm_sign", args=["US-WPS"])
+
+    assert client.get(f"{sign}?apart={apart}").status_code == 404
+    assert client.post(confirm, {"apart": apart}).status_code == 404
+
+
+def test_a_sign_of_a_state_has_no_smaller_one(client, owner, sign):
+    moved_to("US-MI")
+    client.force_login(owner)
+
+    assert client.get(f"{sign}?apart=50").status_code == 404
+
+
 def test_where_no_rule_for_a_sign_was_found_that_is_said(client, owner, sign):
     client.force_login(owner)
     answer = client.get(sign)

@@ -186,6 +186,8 @@ SIGN_MOMENTS = (
 )
 SIGN_PLACES = (
     gettext_noop("visible from all normal points of entry; else corners of the area"),
+    gettext_noop("visible from all normal points of entry, and no farther than 50 feet apart"),
+    gettext_noop("visible from all normal points of entry, and no farther than 25 feet apart"),
     gettext_noop("along the perimeter, not more than 50 ft apart, front visible from outside"),
     gettext_noop("legible from streets and principal accesses"),
     gettext_noop("at each primary access, or at a spot treatment"),

@@ -46,10 +46,10 @@ def part_of(part):
     )
 
 
-def sign_of(state, **changes):
+def sign_of(state, apart_ft=None, **changes):
     """Return the sign of a state as its table makes it up."""
     posting = posting_for(state)
-    design = design_of(posting)
+    design = design_of(posting, apart_ft)
     told = {
         "imprint": IMPRINT,
         "title": state,
@@ -234,6 +234,55 @@ def test_the_sign_for_workers_is_as_large_as_its_rule_asks_on_a_page_of_its_own_
     assert page.height >= face["height"]
     letters = [sign for sign in page.chars if sign["text"] in "DANGERPELIGO" and sign["size"] > 50]
     assert min(sign["size"] for sign in letters) * 0.654 >= 71.9
+
+
+# [WAC-296-307-120] by how far apart they stand: 7/8 and 1/2 in letters with a circle of 3 in, 7/16
+# and 1/4 in letters with one of 1 1/2 in; less than these does not satisfy the rule
+SMALLER = [(50, 7 / 8, 1 / 2, 3), (25, 7 / 16, 1 / 4, 1.5)]
+
+
+def red_circle(page):
+    """Return the red disc of a sign, the widest shape that is filled red."""
+    discs = [each for each in page.curves if each["fill"] and is_red(each["non_stroking_color"])]
+    return max(discs, key=lambda each: each["width"])
+
+
+def is_red(color):
+    return len(color) == 3 and color[0] > 0.5 > max(color[1:])
+
+
+@pytest.mark.parametrize(("apart_ft", "danger_in", "others_in", "circle_in"), SMALLER)
+def test_the_smaller_signs_for_workers_have_their_letters_and_circle(
+    apart_ft, danger_in, others_in, circle_in
+):
+    page = page_of(sign_of("US-WPS", apart_ft))
+    words = words_within(page, faces_of(page)[0])
+    # The H of the face is 0.654 of the type, measured in the file of the face.
+    lines = words.extract_text_lines(return_chars=True, x_tolerance=8)
+    heights = {each["text"]: inches(each["chars"][0]["size"] * 0.654) for each in lines}
+
+    least = {name: heights.pop(name) for name in ("DANGER", "PELIGRO")}
+    assert min(least.values()) >= danger_in - 0.0005
+    assert min(heights.values()) >= others_in - 0.0005
+    assert inches(red_circle(page)["width"]) >= circle_in
+
+
+@pytest.mark.parametrize(("apart_ft", "_danger", "others_in", "_circle"), SMALLER)
+def test_the_hand_on_a_smaller_sign_is_twice_as_high_as_its_smallest_letter(
+    apart_ft, _danger, others_in, _circle
+):
+    # [WI-ATCP29-C] the hand stands on the left
+    page = page_of(sign_of("US-WPS", apart_ft))
+    disc = red_circle(page)
+    middle = (disc["x0"] + disc["x1"]) / 2
+    hand = [
+        each
+        for each in page.curves
+        if each["fill"] and each["x1"] < middle and disc["x0"] < each["x0"]
+    ]
+
+    high = max(each["bottom"] for each in hand) - min(each["top"] for each in hand)
+    assert inches(high) >= 2 * others_in
 
 
 def test_new_york_has_its_words_in_letters_of_three_eighths():

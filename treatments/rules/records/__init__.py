@@ -64,6 +64,7 @@ from treatments.rules.records.signs import (
     design_of,
     less_than_asked,
     own_design,
+    spacings_of,
 )
 from treatments.rules.records.telling import RuleFact, facts_told, unsure_facts
 
@@ -120,6 +121,7 @@ __all__ = [
     "rulesets_for",
     "rulesets_with",
     "sign_stays_until",
+    "spacings_of",
     "table_rulesets",
     "unsure_facts",
     "with_confirmed",

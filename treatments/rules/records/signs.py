@@ -4,6 +4,9 @@ Size, colors and words are those of the rule, each with its citation in tables/r
 What was not read in the code itself is named, and nothing is printed from it before the owner
 has compared it with the code.  Michigan's sign is 5 by 4 inches, no more and no less, with
 CAUTION in 72 points [MI-285-637].
+
+Of the sign for workers there are smaller ones, for nurseries and greenhouses at any time, for farms
+and forests where the area is too small for the large one; they stand closer [WAC-296-307-120].
 """
 
 from collections.abc import Mapping
@@ -21,6 +24,13 @@ UNSURE = {
     "memory": gettext_noop("The rule for this sign was not read; it is told from memory."),
     "reproduction": gettext_noop(
         "The rule for this sign was read in a sign maker's copy, not in the code."
+    ),
+    "counterpart": gettext_noop(
+        "The figures of this smaller sign were read in a state's rule for the same sign."
+    ),
+    "free size": gettext_noop(
+        "The rule names letters and circle of the smaller signs, and no outer size; this size is "
+        "our own."
     ),
     "size": gettext_noop("How large the rule wants the sign was not read; this size is our own."),
     "letters": gettext_noop(
@@ -102,8 +112,21 @@ class SignDesign:
         return sha256(repr(self).encode()).hexdigest()
 
 
-def design_of(posting: Posting) -> SignDesign:
+def spacings_of(posting: Posting) -> tuple[int, ...]:
+    """Return how many feet apart the smaller signs of a rule stand, none where it has none.
+
+    >>> from treatments.rules.records.posting import posting_for
+    >>> spacings_of(posting_for("US-WPS")), spacings_of(posting_for("US-MI"))
+    ((50, 25), ())
+    """
+    row = read_toml("signs").get(posting.jurisdiction, {})
+    return tuple(each["apart_ft"] for each in row.get("smaller", []))
+
+
+def design_of(posting: Posting, apart_ft: int | None = None) -> SignDesign:
     """Return how a sign is made up; one without parts is not in the book.
+
+    apart_ft: of `spacings_of`, for the smaller sign that stands no farther apart than this
 
     >>> from treatments.rules.records.posting import posting_for
     >>> design = design_of(posting_for("US-MI"))
@@ -111,6 +134,9 @@ def design_of(posting: Posting) -> SignDesign:
     (Decimal('5'), Decimal('4'), False)
     """
     row = read_toml("signs").get(posting.jurisdiction, {"unsure": ["wording"]})
+    if apart_ft is not None:
+        row = next(each for each in row["smaller"] if each["apart_ft"] == apart_ft)
+        posting = _smaller(posting, row)
     unsure = list(row.get("unsure", []))
     if posting.mark != "read" and "memory" not in unsure:
         unsure.append("memory")
@@ -121,6 +147,17 @@ def design_of(posting: Posting) -> SignDesign:
         parts=tuple(_part(part) for part in row.get("parts", [])),
         both_sides=row.get("both_sides", False),
         unsure=tuple(unsure),
+    )
+
+
+def _smaller(posting: Posting, row: Mapping[str, Any]) -> Posting:
+    """Return what the rule asks of a smaller sign, which has no outer size."""
+    return replace(
+        posting,
+        width_in=None,
+        height_in=None,
+        letter_min_in=_inches(row["letter_min_in"]),
+        placement=row["placement"],
     )
 
 

@@ -10,10 +10,12 @@ import pytest
 from treatments.rules.findings import Severity
 from treatments.rules.records import (
     check_notice,
+    design_of,
     notice_window,
     notices_for,
     posting_for,
     sign_stays_until,
+    spacings_of,
 )
 
 DELAWARE_RIVER = ZoneInfo("America/New_York")
@@ -63,6 +65,27 @@ def test_a_nursery_has_the_federal_sign():
 
     assert (sign.width_in, sign.height_in, sign.letter_min_in) == (14, 16, 1)
     assert sign.mark == "memory"
+
+
+def test_workers_signs_stand_closer_the_smaller_they_are():
+    # [WAC-296-307-120] no farther than 50 feet apart, of the smallest 25
+    sign = posting_for("US-NJ", production_site=True)
+
+    assert spacings_of(sign) == (50, 25)
+    assert [design_of(sign, feet).posting.placement for feet in (50, 25)] == [
+        f"visible from all normal points of entry, and no farther than {feet} feet apart"
+        for feet in (50, 25)
+    ]
+
+
+@pytest.mark.parametrize("apart_ft", [50, 25])
+def test_a_smaller_sign_waits_to_be_compared_with_the_code(apart_ft):
+    sign = posting_for("US-WPS")
+    design = design_of(sign, apart_ft)
+
+    assert design.can_be_printed()
+    assert set(design.unsure) == {"memory", "counterpart", "free size"}
+    assert design.fingerprint() != design_of(sign).fingerprint()
 
 
 def test_no_sign_was_found_for_pennsylvania():
