@@ -1,5 +1,7 @@
 """What a person types of clients, properties and plantings."""
 
+from collections.abc import Callable
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -12,6 +14,20 @@ from clients.models import AccessWindow, Client, Neighbour, Planting, Property
 from clients.models.property import STATE_CODE
 
 
+def _within(degrees: int, sentence: Any) -> Callable[[Decimal], None]:
+    def check(value: Decimal) -> None:
+        if not -degrees <= value <= degrees:
+            raise ValidationError(sentence, code="not_on_earth")
+
+    return check
+
+
+ON_EARTH = {
+    "latitude": _within(90, _("Latitude lies between -90 and 90 degrees.")),
+    "longitude": _within(180, _("Longitude lies between -180 and 180 degrees.")),
+}
+
+
 class LyingForm(forms.BaseForm):
     """A form that reads state and coordinates as people write them."""
 
@@ -20,6 +36,8 @@ class LyingForm(forms.BaseForm):
         for name in {"latitude", "longitude"} & set(self.fields):
             # Not a number's field: a browser would refuse what a map copies.
             self.fields[name].widget = forms.TextInput()
+            # What is beyond the earth has too many digits as well, which helps nobody.
+            self.fields[name].validators = [ON_EARTH[name]]
         if "region" in self.fields:
             self.fields["region"].widget = forms.TextInput()
         if "jurisdiction" in self.fields:

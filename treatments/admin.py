@@ -157,7 +157,7 @@ READ = {
     SignConfirmed: ("jurisdiction confirmed_by confirmed_at", "", "jurisdiction"),
     SignTakenDown: ("property posted_at taken_down_at taken_down_by", "property__name", ""),
     SpillNote: ("happened_at place product amount reached_water", "place product__name", "what"),
-    StockEntry: ("happened_at lot kind amount entered_by", "lot__lot_number", "kind"),
+    StockEntry: ("happened_at lot kind amount locker entered_by", "lot__lot_number", "kind"),
     WaterTest: ("planting tested_on water_amount tested_by", "planting__name", ""),
 }
 

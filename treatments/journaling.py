@@ -22,7 +22,8 @@ def told(said: dict[str, Any]) -> dict[str, object]:
 
 
 def stock_columns(entry: StockEntry) -> dict[str, object]:
-    """Return the columns of a ledger line as its entry repeats them."""
+    """Return the columns of a ledger line as its entry repeats them, with its locker if any."""
+    in_locker = {"locker": entry.locker_id} if entry.locker_id else {}
     return told(
         {
             "stock_entry": entry.pk,
@@ -33,6 +34,7 @@ def stock_columns(entry: StockEntry) -> dict[str, object]:
             "entered_at": entry.entered_at,
             "entered_by": entry.entered_by_id,
             "note": entry.note,
+            **in_locker,
         }
     )
 
@@ -46,6 +48,8 @@ def stock_draft(entry: StockEntry) -> chain.Draft:
     """Return the entry of a ledger line of no record, before it has a place."""
     lot = entry.lot
     names = told({"lot_number": lot.lot_number, "product": lot.product.name})
+    if entry.locker is not None:
+        names |= told({"truck": entry.locker.name})
     return chain.Draft(
         journal.STOCK,
         stock_columns(entry) | names,

@@ -1,4 +1,7 @@
-"""The store's ledger: what arrives, is counted, drawn, brought back and disposed of.
+"""The store's ledger: what arrives, is counted, moved, drawn, brought back and disposed of.
+
+A lot lies on the shelf of the store and in the lockers of trucks.  What a record draws is drawn
+from the shelf; what the truck of its crew carried of the lot is moved back first.
 
 What the office plans is refused when the lot does not hold it; what a crew applied is a fact and
 is kept, even below zero: then the lot wants counting.
@@ -6,20 +9,22 @@ is kept, even below zero: then the lot wants counting.
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import Q
+from django.db.models import Q, Sum
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from treatments.journaling import journal_stock
-from treatments.models import ApplicationRecord, Lot, Product, StockEntry
+from treatments.models import ApplicationRecord, Locker, Lot, Product, StockEntry
 
 Kind = StockEntry.Kind
+THOUSANDTH = Decimal("0.001")
 
 
 @transaction.atomic
@@ -57,24 +62,61 @@ def receive_lot(
 
 @transaction.atomic
 def count_lot(
-    lot: Lot, *, counted: Decimal, by: Any, at: datetime | None = None, note: str = ""
+    lot: Lot,
+    *,
+    counted: Decimal,
+    by: Any,
+    at: datetime | None = None,
+    note: str = "",
+    locker: Locker | None = None,
 ) -> StockEntry:
-    """Set a lot to what was counted, by a line that holds the difference."""
+    """Set a lot to what was counted where it lies, by a line that holds the difference."""
     if counted < 0:
         raise ValidationError(_("A count is zero or more."), code="negative")
-    difference = counted - locked(lot).left()
-    return enter(lot, Kind.COUNTED, difference, by=by, at=at, note=note)
+    difference = counted - locked(lot).left_at(locker)
+    return enter(lot, Kind.COUNTED, difference, by=by, at=at, note=note, locker=locker)
+
+
+@transaction.atomic
+def move_stock(
+    lot: Lot,
+    *,
+    amount: Decimal,
+    by: Any,
+    origin: Locker | None,
+    destination: Locker | None,
+    at: datetime | None = None,
+    **others: Any,
+) -> StockEntry:
+    """Move some of a lot between the shelf and trucks, by two lines; return that of its arrival.
+
+    origin, destination: a truck's locker, or None for the shelf
+    """
+    if origin == destination:
+        raise ValidationError(_("Move it to another place than where it lies."), code="same_place")
+    if amount <= 0:
+        raise ValidationError(_("Say how much is moved."), code="nothing_moved")
+    refuse_below_zero(lot, amount, origin)
+    others |= {"by": by, "at": at or timezone.now()}
+    enter(lot, Kind.MOVED, -amount, locker=origin, **others)
+    return enter(lot, Kind.MOVED, amount, locker=destination, **others)
 
 
 @transaction.atomic
 def dispose(
-    lot: Lot, *, amount: Decimal, by: Any, note: str, at: datetime | None = None
+    lot: Lot,
+    *,
+    amount: Decimal,
+    by: Any,
+    note: str,
+    at: datetime | None = None,
+    locker: Locker | None = None,
 ) -> StockEntry:
-    """Take out of the store what was disposed of, and say how in the note."""
+    """Take off the shelf or a truck what was disposed of, and say how in the note."""
     if not note.strip():
         raise ValidationError(_("Say how it was disposed of."), code="note_missing")
-    refuse_below_zero(lot, amount)
-    return enter(lot, Kind.DISPOSED, -amount, by=by, at=at, note=note)
+    refuse_below_zero(lot, amount, locker)
+    return enter(lot, Kind.DISPOSED, -amount, by=by, at=at, note=note, locker=locker)
 
 
 @transaction.atomic
@@ -119,6 +161,12 @@ def enter(lot: Lot, kind: str, amount: Decimal, *, at: datetime | None, **others
     return entry
 
 
+def cargo_of(locker: Locker) -> list[Lot]:
+    """Return the lots that a truck carries, each with how much as its balance."""
+    here = Lot.objects.filter(entries__locker=locker).select_related("product")
+    return list(here.with_balance().exclude(balance=0).order_by("product__name", "pk"))
+
+
 def locked(lot: Lot) -> Lot:
     """Return a lot that nobody else changes before the transaction ends.
 
@@ -127,16 +175,64 @@ def locked(lot: Lot) -> Lot:
     return Lot.objects.select_for_update().get(pk=lot.pk)
 
 
-def refuse_below_zero(lot: Lot, amount: Decimal) -> None:
-    """Raise ValidationError when a lot holds less than is asked of it."""
-    left = locked(lot).left()
+def refuse_below_zero(lot: Lot, amount: Decimal, locker: Locker | None = None) -> None:
+    """Raise ValidationError when the shelf, or a truck, holds less of a lot than is asked of it."""
+    left = locked(lot).left_at(locker)
     if amount <= left:
         return
+    sentence = _(
+        "%(lot)s holds %(left)s %(unit)s, less than %(amount)s. Count it, or take another lot."
+    )
+    if locker is not None:
+        sentence = _("%(truck)s carries %(left)s %(unit)s of %(lot)s, less than %(amount)s.")
+    elif carried([lot]):
+        sentence = _(
+            "On the shelf lie %(left)s %(unit)s of %(lot)s, less than %(amount)s; the rest is on "
+            "trucks."
+        )
     raise ValidationError(
-        _("%(lot)s holds %(left)s %(unit)s, less than %(amount)s. Count it, or take another lot."),
-        params={"lot": str(lot), "left": left, "amount": amount, "unit": lot.product.stock_unit},
+        sentence,
+        params={
+            "lot": str(lot),
+            "left": left,
+            "amount": amount,
+            "unit": lot.product.stock_unit,
+            "truck": str(locker),
+        },
         code="not_in_store",
     )
+
+
+def bring_back_what_is_used(
+    lot: Lot, amount: Decimal, locker: Locker, *, by: Any, **others: Any
+) -> None:
+    """Move back to the shelf what a truck carried of a lot, as far as its crew has used it."""
+    carried_there = locked(lot).left_at(locker)
+    if used := min(amount, max(carried_there, Decimal(0))):
+        move_stock(lot, amount=used, by=by, origin=locker, destination=None, **others)
+
+
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """What a truck carries of a lot, moved there by hand."""
+
+    locker: int
+    truck: str
+    amount: Decimal
+
+
+def carried(lots: Iterable[Lot] | None = None) -> Mapping[int, list[Carried]]:
+    """Return what trucks carry of lots, or of all, by the lot's id, in one query."""
+    lines = StockEntry.objects.filter(locker__isnull=False)
+    if lots is not None:
+        lines = lines.filter(lot__in=list(lots))
+    found: dict[int, list[Carried]] = defaultdict(list)
+    sums = lines.values_list("lot", "locker", "locker__name").annotate(carried=Sum("amount"))
+    for lot, locker, truck, amount in sums.order_by("locker__name", "locker"):
+        # SQLite adds decimals as floats.
+        if amount := amount.quantize(THOUSANDTH):
+            found[lot].append(Carried(locker, truck, amount))
+    return found
 
 
 def first_expiry_first(product: Product, day: date) -> list[Lot]:

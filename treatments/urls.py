@@ -154,6 +154,7 @@ urlpatterns = [
         {"kind": "dispose"},
         name="dispose_of_lot",
     ),
+    path("store/lots/<int:lot_id>/move/", store.move, {"kind": "move"}, name="move_lot"),
     path(
         "store/lots/<int:lot_id>/return/",
         store.move,

@@ -71,11 +71,12 @@ class CrewViewSet(BookViewSet):
 
 
 class TruckSerializer(serializers.ModelSerializer):
-    """A truck with its sprayers."""
+    """A truck with its sprayers; `locker` is the place on it that the ledger of the store names."""
 
     class Meta:
         model = Truck
-        fields = ["id", "name", "crew", "sprayers", "water_gallons"]
+        fields = ["id", "name", "crew", "sprayers", "water_gallons", "locker"]
+        read_only_fields = ["locker"]
 
 
 class TruckViewSet(BookViewSet):

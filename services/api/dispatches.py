@@ -1,8 +1,10 @@
 """Dispatches: days of crews, handed out and taken back."""
 
+from decimal import Decimal
+
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import mixins, serializers
 from rest_framework.decorators import action
 from rest_framework.response import Response
@@ -12,6 +14,7 @@ from services import dispatching
 from services.models import Dispatch, LoadLine, Visit
 from services.models.crews import days_of_technician
 from treatments.api.keeping import ByRoleViewSet
+from treatments.storekeeping import carried
 
 
 class LoadLineSerializer(serializers.ModelSerializer):
@@ -21,10 +24,19 @@ class LoadLineSerializer(serializers.ModelSerializer):
     product = serializers.CharField(source="lot.product.name", read_only=True)
     unit = serializers.CharField(source="lot.product.stock_unit", read_only=True)
 
+    aboard = serializers.SerializerMethodField(
+        help_text="What of it the truck carries already, moved there by hand."
+    )
+
     class Meta:
         model = LoadLine
-        fields = ["lot", "lot_number", "product", "amount", "unit"]
+        fields = ["lot", "lot_number", "product", "amount", "unit", "aboard"]
         read_only_fields = fields
+
+    @extend_schema_field(serializers.DecimalField(max_digits=13, decimal_places=3))
+    def get_aboard(self, line):
+        aboard = self.context["aboard"].get((line.dispatch_id, line.lot_id), Decimal(0))
+        return f"{aboard:.3f}"
 
 
 class DispatchSerializer(serializers.ModelSerializer):
@@ -115,6 +127,10 @@ class DispatchViewSet(mixins.RetrieveModelMixin, mixins.ListModelMixin, ByRoleVi
             days = days_of_technician(user)
             return found.filter(crew__technicians__user=user, day__range=days)
         return found
+
+    def get_serializer_context(self):
+        aboard = dispatching.already_aboard(dispatching.today_at_yard(), carried())
+        return {**super().get_serializer_context(), "aboard": aboard}
 
     @extend_schema(request=HandOutSerializer, responses=DaySerializer(many=True))
     @action(detail=False, methods=["post"], url_path="dispatch", pagination_class=None)

@@ -26,7 +26,7 @@ from services.courses.moving import follow, fresh, locked
 from services.models import Hook, Outbox, Visit
 from services.telling.hooks import announce
 from services.telling.outbox import queue
-from treatments.models import ApplicationRecord, Applicator, RotationWeek
+from treatments.models import ApplicationRecord, Applicator, Locker, RotationWeek
 from treatments.recording import record_application
 from treatments.recording.flagging import Flag
 from treatments.rules.facts import Conditions
@@ -170,16 +170,23 @@ def keep_records(
 ) -> list[ApplicationRecord]:
     """Keep the records of a report and join them to the visit."""
     shared = [*flags_of_visit(visit, told, is_second=is_second), *told.flags]
-    records = []
+    records, locker = [], locker_of(visit)
     for report in told.reports:
         stated = stated_of(report, visit, told)
         stated["flags"] = [*shared, *flags_of_planting(visit, report)]
         event_id = event_of(report, told.form_id, stated["product"])
         records.append(
-            record_application(recorded_by=told.by, event_id=event_id, now=now, **stated)
+            record_application(
+                recorded_by=told.by, event_id=event_id, now=now, locker=locker, **stated
+            )
         )
     visit.records.add(*records)
     return records
+
+
+def locker_of(visit: Visit) -> Locker | None:
+    """Return the locker of the truck that went to a visit, or None where none is known."""
+    return Locker.objects.filter(truck__crew__dispatches__visits=visit.pk).first()
 
 
 def _complete(visit: Visit, told: VisitReport) -> None:

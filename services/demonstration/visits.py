@@ -27,6 +27,7 @@ WINDS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 # Degrees Fahrenheit while crews are out, January to December: common practice on the river.
 USUAL_F = (44, 45, 50, 58, 66, 74, 79, 78, 71, 61, 52, 45)
 TALL_FT = 14
+NO_ROUTE = "The day's routes were full; the office sent the crew on the telephone, without one."
 LABEL_SILENT = Decimal(5)  # gallons on 1,000 sq ft where the label gives none; common practice
 
 
@@ -48,6 +49,7 @@ def make_visit(visit: Visit) -> list[ApplicationRecord]:
         conditions=_air(visit, begins),
         captured_at=done + timedelta(minutes=4),
         posted_at=done if visit.rotation_week.product else None,
+        note="" if visit.dispatch else NO_ROUTE,
         form_id=uuid5(NAMESPACE_OID, f"demonstration {visit.pk}"),
         now=done + timedelta(minutes=6),
     )

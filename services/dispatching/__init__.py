@@ -12,7 +12,7 @@ from services.dispatching.lapsed import against_its_crew
 from services.dispatching.obstacles import what_stands_in_the_way
 from services.dispatching.reading import today_at_yard
 from services.dispatching.recalling import recall
-from services.dispatching.store import reserved_amounts
+from services.dispatching.store import already_aboard, reserved_amounts
 from services.dispatching.week import WeekGroup, WeekRow, week_of
 from services.dispatching.weeks import dispatch_week
 
@@ -23,6 +23,7 @@ __all__ = [
     "WeekGroup",
     "WeekRow",
     "against_its_crew",
+    "already_aboard",
     "dispatch_day",
     "dispatch_facts",
     "dispatch_week",

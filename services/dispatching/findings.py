@@ -8,10 +8,15 @@ from django.utils import translation
 from clients.models import Planting
 from services.models import Crew, Hold, Visit
 from treatments.models import Product
-from treatments.rules.findings import Finding, Marked, Refused, Severity, gettext_noop
+from treatments.rules.findings import Counted, Finding, Marked, Refused, Severity, gettext_noop
 from treatments.rules.labels.intervals import TOO_SOON, WAIT
 
 STORE = gettext_noop("The store")
+LATE = Counted(
+    gettext_noop("The latest day was %(latest)s, %(days)s days ago."),
+    gettext_noop("The latest day was %(latest)s, %(days)s day ago."),
+    "days",
+)
 
 
 def shown(visit: Visit) -> str:
@@ -82,7 +87,7 @@ def late(visit: Visit, today: date) -> Finding:
         visit,
         "late",
         Severity.WARNING,
-        gettext_noop("The latest day was %(latest)s, %(days)s days ago."),
+        LATE,
         gettext_noop("Count the pest again, and make the visit soon or end the course."),
         latest=visit.latest.isoformat(),
         days=(today - visit.latest).days,

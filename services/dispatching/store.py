@@ -14,6 +14,7 @@ from services.models import Dispatch, LoadLine
 from treatments.gathering import lot_facts
 from treatments.models import Lot, StockEntry
 from treatments.rules.facts import LotFacts
+from treatments.storekeeping import Carried, carried
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +53,48 @@ def reserved_amounts(lots: Iterable[Lot]) -> Mapping[int, Decimal]:
     wanted = {lot.pk for lot in lots}
     held_back = _held_back(today_at_yard(), frozenset())
     return {lot: amount for lot, amount in held_back.items() if lot in wanted and amount}
+
+
+def already_aboard(
+    today: date, on_trucks: Mapping[int, Iterable[Carried]]
+) -> Mapping[tuple[int, int], Decimal]:
+    """Return what of each load its own truck carries already, by the ids of dispatch and lot.
+
+    What was moved to a truck by hand serves its earliest day first, as far as that has not applied
+    it yet.
+    on_trucks: what trucks carry of each lot, by its id
+    """
+    left = {
+        (each.locker, lot): each.amount
+        for lot, carriers in on_trucks.items()
+        for each in carriers
+        if each.amount > 0
+    }
+    if not left:
+        return {}
+    lines = LoadLine.objects.filter(dispatch__day__gte=today, lot__in={lot for _, lot in left})
+    used, aboard = _used(today), {}
+    for dispatch, locker, lot, amount in lines.order_by("dispatch__day", "dispatch").values_list(
+        "dispatch", "dispatch__crew__truck__locker", "lot", "amount"
+    ):
+        wanted = max(amount - used.get((dispatch, lot), Decimal(0)), Decimal(0))
+        if share := min(wanted, left.get((locker, lot), Decimal(0))):
+            aboard[dispatch, lot] = share
+            left[locker, lot] -= share
+    return aboard
+
+
+def note_what_is_aboard(dispatches: Iterable[Dispatch]) -> None:
+    """Note on the load lines of dispatches what their trucks, and others, carry already."""
+    on_trucks = carried()
+    aboard = already_aboard(today_at_yard(), on_trucks)
+    for dispatch in dispatches:
+        truck = getattr(dispatch.crew, "truck", None)
+        own = truck.locker_id if truck else None
+        for line in dispatch.load.all():
+            line.aboard = aboard.get((dispatch.pk, line.lot_id), Decimal(0))
+            others = on_trucks.get(line.lot_id, ())
+            line.elsewhere = tuple(each for each in others if each.locker != own)
 
 
 def _held_back(today: date, beside: frozenset[int]) -> dict[int, Decimal]:

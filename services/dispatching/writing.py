@@ -17,7 +17,7 @@ from services.routes import OFF_ROUTE, keep_load, signs_of, water_of
 from services.rules.plans import Halt, HaltKind, Route
 from services.telling.hooks import announce
 from services.travelling import point_of
-from treatments.rules.findings import Finding
+from treatments.rules.findings import Finding, number_of
 
 GIVEN = "handed out"
 
@@ -56,7 +56,7 @@ def as_json(reason: Finding) -> dict:
     }
     return {
         "code": reason.code,
-        "sentence": reason.sentence,
+        "sentence": number_of(reason.sentence, reason.facts),
         "remedy": reason.remedy,
         "facts": facts,
     }

@@ -8,12 +8,12 @@ from django.conf import settings
 from django.core.exceptions import NON_FIELD_ERRORS
 from django.core.exceptions import ValidationError as RuleBroken
 from django.utils import translation
-from django.utils.translation import gettext
 
 from services.models import FieldEvent
 from treatments.models import ApplicationRecord, JournalEntry
 from treatments.recording.flagging import Flag
 from treatments.rules.journal import RECORD, entry_id_of
+from treatments.saying import say_flag
 
 Told = dict[str, Any]
 # Which field of a body puts right what an action asks for.
@@ -81,7 +81,7 @@ def told_flag(flag: Flag) -> Told:
     told = {"code": flag["code"]}
     for language, _name in settings.LANGUAGES:
         with translation.override(language):
-            told[language] = gettext(flag["sentence"]) % flag["facts"]
+            told[language] = say_flag(flag)
     return told
 
 

@@ -17,6 +17,7 @@ from services.models import FieldEvent
 from services.sheets import dates
 from services.showing.today import yard_zone
 from treatments.models import ApplicationRecord, Applicator, Lot, Product, Sprayer
+from treatments.saying import say_flag
 
 WORDS = {
     "started_at": _("started"),
@@ -107,7 +108,7 @@ def flags_said(event: FieldEvent) -> list[str]:
     if event.device_id is None:
         records = event.records.order_by("number")
         flags = {str(each): each for record in records for each in record.flags}
-        return [gettext(flag["sentence"]) % flag["facts"] for flag in flags.values()]
+        return [say_flag(flag) for flag in flags.values()]
     problem = event.reply.get("problem")
     if problem:
         return [str(problem["detail"])]
@@ -118,7 +119,7 @@ def flags_said(event: FieldEvent) -> list[str]:
 def _second_said(event: FieldEvent) -> list[str]:
     """Return what another report of the same visit says of being the second."""
     flags = [flag for each in others_of(event) for flag in each.flags if flag["code"] == SECOND]
-    return [gettext(flag["sentence"]) % flag["facts"] for flag in flags[:1]]
+    return [say_flag(flag) for flag in flags[:1]]
 
 
 def missing_said(event: FieldEvent) -> list[str]:

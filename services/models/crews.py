@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
-from django.db import models
+from django.db import models, transaction
 from django.db.models import F, Q
 from django.utils import timezone
 from django.utils.translation import get_language
@@ -17,6 +17,7 @@ from django.utils.translation import gettext_lazy as _
 from clients.access import Role, role_of
 from clients.models import AccessWindow
 from clients.models.property import validate_time_zone
+from treatments.models import Locker
 from treatments.models.fields import CodeListField
 
 ONE_DAY = timedelta(days=1)
@@ -175,6 +176,14 @@ class Truck(models.Model):
         decimal_places=1,
         validators=[MinValueValidator(Decimal(1))],
     )
+    locker = models.OneToOneField(
+        "treatments.Locker",
+        models.PROTECT,
+        blank=True,
+        editable=False,
+        related_name="truck",
+        verbose_name=_("locker"),
+    )
 
     class Meta:
         ordering = ["name"]
@@ -186,6 +195,15 @@ class Truck(models.Model):
 
     def __str__(self):
         return self.name
+
+    @transaction.atomic
+    def save(self, *args, **kwargs):
+        """Save the truck; its locker comes with it and goes by its name."""
+        if not self.locker_id:
+            self.locker = Locker.objects.create(name=self.name)
+        else:
+            Locker.objects.filter(pk=self.locker_id).exclude(name=self.name).update(name=self.name)
+        super().save(*args, **kwargs)
 
 
 def day_of_crew(user) -> date | None:

@@ -7,6 +7,8 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
+from treatments.storekeeping import Carried
+
 
 class Dispatch(models.Model):
     """The day of a crew: visits in order with their hours, and a load for the truck."""
@@ -63,6 +65,10 @@ class LoadLine(models.Model):
         "treatments.Lot", models.PROTECT, related_name="load_lines", verbose_name=_("lot")
     )
     amount = models.DecimalField(_("amount"), max_digits=10, decimal_places=3)
+
+    # What the truck carries of it already, and what others do; where that was asked for.
+    aboard = Decimal(0)
+    elsewhere: tuple[Carried, ...] = ()
 
     class Meta:
         ordering = ["dispatch", "lot"]

@@ -47,6 +47,15 @@ def _notes(dispatch: Dispatch, visits: Iterable[Visit]) -> Iterable[str]:
     """Yield what the crew is to mind of its day: note, rinses, signs, ways reckoned."""
     if dispatch.note:
         yield dispatch.note
+    for line in dispatch.load.all():
+        if line.aboard:
+            yield _(
+                "The truck carries %(amount)s of %(product)s, %(lot)s, already: load only the rest."
+            ) % {
+                "amount": f"{number(line.aboard)} {line.lot.product.stock_unit}",
+                "product": line.lot.product.name,
+                "lot": lot_name(line.lot),
+            }
     stops = {visit.pk: place for place, visit in enumerate(visits, start=1)}
     zone = dispatch.crew.yard.zone()
     for leg in dispatch.legs:

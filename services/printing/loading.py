@@ -4,6 +4,7 @@ from collections.abc import Iterable
 
 from django.db.models import Prefetch
 
+from services.dispatching.store import note_what_is_aboard
 from services.models import Dispatch, LoadLine, Visit
 from treatments.models import Calibration, Sprayer
 
@@ -48,10 +49,12 @@ def dispatches_for_paper(dispatches: Iterable[Dispatch]) -> list[Dispatch]:
     visits = Visit.objects.with_all_that_is_shown().prefetch_related(*SHOWN_OF_A_VISIT)
     found = Dispatch.objects.filter(pk__in=wanted).select_related("crew__yard")
     load = LoadLine.objects.select_related("lot__product")
-    return list(
+    loaded = list(
         found.prefetch_related(
             Prefetch("visits", visits.order_by("position", "pk")),
             Prefetch("load", load),
             *SHOWN_OF_A_CREW,
         ).order_by("day", "crew__name")
     )
+    note_what_is_aboard(loaded)
+    return loaded

@@ -20,6 +20,7 @@ from treatments.recording import Revision, fields_of, history_of, with_unit
 from treatments.recording.clocks import rules_of
 from treatments.rulebook import confirmed_facts
 from treatments.rules.records import SURE
+from treatments.saying import say_flag
 
 NOWHERE = "UTC"
 
@@ -129,15 +130,6 @@ def _flags(row: list[Revision]) -> Iterable[str]:
     """Return what the office must look at, said once even where an amendment kept it."""
     said = (say_flag(flag) for revision in row for flag in revision.record.flags)
     return dict.fromkeys(said)
-
-
-def say_flag(flag: dict[str, Any]) -> str:
-    """Return the sentence of a flag in the language that is spoken now."""
-    facts = {
-        name: _(fact) if isinstance(fact, str) and fact else fact
-        for name, fact in flag.get("facts", {}).items()
-    }
-    return _(flag["sentence"]) % facts
 
 
 def _amendment(revision: Revision) -> sheet.Amendment:

@@ -6,7 +6,7 @@ from datetime import date, datetime
 from decimal import Decimal
 
 from django.utils.text import capfirst
-from django.utils.translation import get_language
+from django.utils.translation import get_language, ngettext
 from django.utils.translation import gettext as _
 
 from services.asked_of_crews import METHOD, asked_at, typed_at
@@ -235,10 +235,19 @@ def _as_read(facts: Mapping[str, object], until: str | None) -> dict[str, object
 def _without_an_end(facts: list[ProductFacts]) -> str:
     hours = [each.reentry_hours for each in facts if each.reentry_hours is not None]
     dry = any(each.reentry_until_dry for each in facts)
+    many = 1 if hours and max(hours) == 1 else 2
     if hours and dry:
-        words = _("Keep people and pets out for %(hours)s hours, and until the spray has dried.")
+        words = ngettext(
+            "Keep people and pets out for %(hours)s hour, and until the spray has dried.",
+            "Keep people and pets out for %(hours)s hours, and until the spray has dried.",
+            many,
+        )
     elif hours:
-        words = _("Keep people and pets out for %(hours)s hours.")
+        words = ngettext(
+            "Keep people and pets out for %(hours)s hour.",
+            "Keep people and pets out for %(hours)s hours.",
+            many,
+        )
     elif dry:
         words = _("Keep people and pets out until the spray has dried.")
     else:

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from datetime import date, datetime, time, timedelta
 
 from django.utils import translation
-from django.utils.translation import get_language, gettext_lazy
+from django.utils.translation import get_language, gettext_lazy, ngettext
 from django.utils.translation import gettext as _
 
 from clients.models import Planting
@@ -191,8 +191,13 @@ def _please(visit: Visit, records: list[ApplicationRecord]) -> Iterable[str]:
     products = [record.product for record in records]
     dry = [each.rainfast_hours for each in products if each.rainfast_hours is not None]
     if dry:
-        words = _("Do not water the treated leaves for %(hours)s hours.")
-        yield words % {"hours": number(max(dry))}
+        hours = max(dry)
+        words = ngettext(
+            "Do not water the treated leaves for %(hours)s hour.",
+            "Do not water the treated leaves for %(hours)s hours.",
+            1 if hours == 1 else 2,
+        )
+        yield words % {"hours": number(hours)}
     for record in records:
         if record.planting.edible and record.product.preharvest_days is not None:
             yield _harvest(record)

@@ -13,6 +13,7 @@ from django.utils.translation import gettext_lazy as _
 from clients.access import Role, role_of
 from services.charting import PHONE_WIDTH
 from services.dispatching import LOADED_WITH_CREWS, against_its_crew
+from services.dispatching.store import note_what_is_aboard
 from services.models import Dispatch, Hold, LoadLine, Visit
 from services.models.crews import days_of_technician
 from services.sheets.charts import as_svg
@@ -129,6 +130,7 @@ def dispatches_for(user) -> QuerySet[Dispatch]:
 def crew_days(day: date, user, forecasts: Forecasts) -> list[CrewDay]:
     """Return the crews that were sent out on a day, as far as a person may see them."""
     made = list(dispatches_for(user).filter(day=day).order_by("crew__name"))
+    note_what_is_aboard(made)
     load_labels(visit for dispatch in made for visit in dispatch.visits.all())
     prefetch_related_objects([dispatch.crew for dispatch in made], *LOADED_WITH_CREWS)
     return [

@@ -15,8 +15,7 @@ from services.models import Visit
 from services.sheets.dates import day_and_clock, short_day
 from services.showing.needs import in_each_language
 from treatments.rules.findings import Finding, Marked, Severity
-
-ISO_DAY = re.compile(r"(?<![\w-])(\d{4}-[01]\d-[0-3]\d)( [0-2]\d:[0-5]\d)?(?![\w:-])")
+from treatments.saying import ISO_DAY
 
 PREFETCHED = (
     "course__property__access_windows",

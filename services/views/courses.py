@@ -41,7 +41,7 @@ def new_course(request):
         "look": look,
         "expected": _expected(form) if look else [],
         "words": words_asked(request),
-        "is_narrowed": bool(request.GET),
+        "is_narrowed": is_narrowed(request),
     }
     answer = entry(request, form, "services/new_course.html", **context)
     answer.status_code = 422 if look and look.refuses() else answer.status_code
@@ -107,6 +107,11 @@ def plantings_asked_for(plantings, request):
             | Q(property__client__name__icontains=words)
         )
     return plantings
+
+
+def is_narrowed(request):
+    """Say whether not all plantings are offered."""
+    return bool(words_asked(request)) or _is_key(request.GET.get("property", ""))
 
 
 def _begun(request):

@@ -8,6 +8,7 @@ from clients.views import entry
 from services.forms.crews import CrewForm, TruckForm, YardForm
 from services.models import Crew, Technician, Truck, Yard
 from treatments.models import Business, Sprayer
+from treatments.storekeeping import cargo_of
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -36,14 +37,16 @@ def edit_truck(request, truck_id=None):
     begun: dict[str, object] = {"crew": Crew.objects.filter(truck=None).first()}
     if not Truck.objects.exists():
         begun["sprayers"] = Sprayer.objects.all()
-    return _edit(request, TruckForm, "services/edit_truck.html", _found(Truck, truck_id), begun)
+    truck = _found(Truck, truck_id)
+    shown = {"cargo": cargo_of(truck.locker) if truck else []}
+    return _edit(request, TruckForm, "services/edit_truck.html", truck, begun, **shown)
 
 
 def _found(kind, key):
     return get_object_or_404(kind, pk=key) if key else None
 
 
-def _edit(request, form_class, template, given, begun):
+def _edit(request, form_class, template, given, begun, **shown):
     """Ask for a thing, keep it and go back to the people.
 
     begun: what a new one begins with
@@ -52,4 +55,4 @@ def _edit(request, form_class, template, given, begun):
     if form.is_valid():
         form.save()
         return redirect("services:people")
-    return entry(request, form, template, given=given)
+    return entry(request, form, template, given=given, **shown)

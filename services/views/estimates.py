@@ -18,7 +18,7 @@ from services.dispatching import today_at_yard
 from services.forms.estimates import USUALLY_VALID, BeginForm, EstimateForm, PricesForm
 from services.models import Estimate
 from services.showing.findings import look_at
-from services.views.courses import plantings_asked_for
+from services.views.courses import is_narrowed, plantings_asked_for
 from services.views.paper import pdf
 
 ROWS = 50
@@ -69,7 +69,7 @@ def new_estimate(request):
         "look": look,
         "prices": prices,
         "words": words_asked(request),
-        "is_narrowed": bool(request.GET),
+        "is_narrowed": is_narrowed(request),
     }
     answer = entry(request, form, "services/new_estimate.html", **context)
     is_wrong = (look is not None and look.refuses()) or (prices is not None and bool(prices.errors))

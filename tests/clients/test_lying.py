@@ -70,6 +70,25 @@ def test_a_forgotten_minus_is_said(db):
     assert "put a minus before it" in str(form.errors["longitude"])
 
 
+@pytest.mark.parametrize(
+    ("name", "typed", "said"),
+    [
+        ("latitude", "900", "Latitude lies between -90 and 90 degrees."),
+        ("latitude", "90.000001", "Latitude lies between -90 and 90 degrees."),
+        ("longitude", "-1800", "Longitude lies between -180 and 180 degrees."),
+    ],
+)
+def test_what_is_beyond_the_earth_is_said_so_and_nothing_of_digits(db, name, typed, said):
+    form = PropertyForm(TYPED | {name: typed})
+
+    assert form.errors[name] == [said]
+
+
+@pytest.mark.parametrize("typed", ["90", "-90"])
+def test_the_poles_lie_on_the_earth(db, typed):
+    assert "latitude" not in PropertyForm(TYPED | {"latitude": typed}).errors
+
+
 def test_what_is_no_state_is_said_with_an_example(client, owner, library):
     client.force_login(owner)
     address = reverse("clients:new_property", args=[library.client_id])

@@ -45,7 +45,14 @@ from treatments.correcting import agree, ask_to_void, correct_record, decline
 from treatments.models import ApplicationRecord, Correction, JournalEntry, Lot, Rotation, StockEntry
 from treatments.recording import current_of
 from treatments.rules.journal import RECORD, entry_id_of
-from treatments.storekeeping import count_lot, dispose, receive_lot, return_to_store
+from treatments.storekeeping import (
+    carried,
+    count_lot,
+    dispose,
+    move_stock,
+    receive_lot,
+    return_to_store,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -101,6 +108,7 @@ class Season(RuleBasedStateMachine):
         forget()
         self.steps = Counter()
         self.store = {lot.pk: lot.left() for lot in Lot.objects.all()}
+        self.aboard = Counter()  # what the truck carries of each lot, moved there by hand
         self.kept = {}
         self.told = []
         self.sent = []
@@ -332,7 +340,7 @@ class Season(RuleBasedStateMachine):
         told = {"reason": REASON, "by": self.people[person], "at": self.now}
         self.may_be_refused("void", ask_to_void, record, **told)
 
-    @step(2, number=picked, person=st.sampled_from(["owner", "applicator"]), agreed=st.booleans())
+    @step(4, number=picked, person=st.sampled_from(["owner", "applicator"]), agreed=st.booleans())
     def a_correction_is_answered(self, number, person, agreed):
         asked = self.any_of(Correction.objects, number)
         answer = agree if agreed else decline
@@ -355,21 +363,46 @@ class Season(RuleBasedStateMachine):
         self.store[lot.pk] = self.store.get(lot.pk, Decimal(0)) + amount
         self.steps["receive"] += 1
 
-    @step(number=picked, amount=amounts)
-    def a_lot_is_counted(self, number, amount):
-        lot = self.any_of(Lot.objects, number)
-        count_lot(lot, counted=amount, by=self.people["dispatcher"])
-        self.store[lot.pk] = amount
+    @property
+    def locker(self):
+        return self.season.crew.truck.locker
 
-    @step(number=picked, amount=amounts)
-    def product_is_disposed_of(self, number, amount):
+    def on_the_shelf(self, lot):
+        return self.store[lot.pk] - self.aboard[lot.pk]
+
+    @step(number=picked, amount=amounts, on_truck=st.booleans())
+    def a_lot_is_counted(self, number, amount, on_truck):
         lot = self.any_of(Lot.objects, number)
-        fits = amount <= self.store[lot.pk]
+        locker = self.locker if on_truck else None
+        count_lot(lot, counted=amount, by=self.people["dispatcher"], locker=locker)
+        found = amount - (self.aboard[lot.pk] if on_truck else self.on_the_shelf(lot))
+        self.store[lot.pk] += found
+        self.aboard[lot.pk] += found if on_truck else 0
+
+    @step(number=picked, amount=amounts, on_truck=st.booleans())
+    def product_is_disposed_of(self, number, amount, on_truck):
+        lot = self.any_of(Lot.objects, number)
+        fits = amount <= (self.aboard[lot.pk] if on_truck else self.on_the_shelf(lot))
         told = {"amount": amount, "by": self.people["dispatcher"], "note": "taken to the county"}
+        told["locker"] = self.locker if on_truck else None
         line = self.may_be_refused("dispose", dispose, lot, **told)
         assert (line is not None) == fits
         if fits:
             self.store[lot.pk] -= amount
+            self.aboard[lot.pk] -= amount if on_truck else 0
+
+    @step(number=picked, amount=amounts, back=st.booleans())
+    def product_is_moved(self, number, amount, back):
+        lot = self.any_of(Lot.objects, number)
+        fits = amount <= (self.aboard[lot.pk] if back else self.on_the_shelf(lot))
+        places = {"origin": None, "destination": self.locker}
+        if back:
+            places = {"origin": self.locker, "destination": None}
+        told = {"amount": amount, "by": self.people["dispatcher"], **places}
+        line = self.may_be_refused("move stock", move_stock, lot, **told)
+        assert (line is not None) == fits
+        if fits:
+            self.aboard[lot.pk] += -amount if back else amount
 
     @step(number=picked, amount=amounts)
     def product_comes_back(self, number, amount):
@@ -425,6 +458,9 @@ class Season(RuleBasedStateMachine):
                 self.store[wrong.lot_id] += wrong.product_amount
             if record.lot_id and not record.void:
                 self.store[record.lot_id] -= record.product_amount
+                if wrong is None and record.visits.filter(dispatch__isnull=False).exists():
+                    used = min(record.product_amount, self.aboard[record.lot_id])
+                    self.aboard[record.lot_id] -= used
                 self.is_told_where_below_zero(record)
 
     def is_told_where_below_zero(self, record):
@@ -438,6 +474,14 @@ class Season(RuleBasedStateMachine):
             sums[lot] += amount
         for lot in Lot.objects.with_balance():
             assert lot.left() == lot.balance == sums[lot.pk] == self.store[lot.pk], str(lot)
+
+    @invariant()
+    def what_lies_on_shelf_and_truck_is_all_there_is(self):
+        on_trucks = carried()
+        for lot in Lot.objects.all():
+            aboard = sum((each.amount for each in on_trucks.get(lot.pk, [])), Decimal(0))
+            assert aboard == lot.left_at(self.locker) == self.aboard[lot.pk] >= 0, str(lot)
+            assert lot.left_at(None) + aboard == lot.left()
 
     @invariant()
     def nothing_that_was_kept_is_lost_or_changed(self):
@@ -575,5 +619,14 @@ def test_in_whatever_order_a_season_runs_its_promises_hold(
     )
 
     # A season in which nothing happens would keep every promise.
-    for happened in ("dispatch", "page 302", "phone complete", "correct", "agree", "hold", "void"):
+    for happened in (
+        "dispatch",
+        "page 302",
+        "phone complete",
+        "correct",
+        "agree",
+        "hold",
+        "void",
+        "move stock",
+    ):
         assert any(step.startswith(happened) for step in Season.reached), happened

@@ -134,6 +134,14 @@ def test_plantings_are_offered_as_asked(client, owner, choice, asked, offered):
     page = client.get(f"{NEW}?{asked}").content.decode()
 
     assert ("Rose bed (hybrid rose)" in page) is offered
+    assert ("Offer all" in page) is asked.startswith("words")
+
+
+def test_a_planting_that_was_chosen_narrows_nothing(client, owner, choice, rose_bed):
+    client.force_login(owner)
+    page = client.get(f"{NEW}?planting={rose_bed.pk}&words=").content.decode()
+
+    assert "Offer all" not in page
 
 
 def test_the_page_of_a_course_shows_its_weeks(office, course, done_visit):

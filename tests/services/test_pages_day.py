@@ -1,6 +1,6 @@
 """The page of the day: each crew's way, list and load; what has no crew; a day taken back."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from xml.etree import ElementTree
 
 import pytest
@@ -73,6 +73,15 @@ def test_the_drawing_by_itself_is_an_image_that_only_the_reader_keeps(client, ow
     assert answer["Content-Type"] == "image/svg+xml"
     assert "private" in answer["Cache-Control"]
     assert ElementTree.fromstring(answer.content).tag.endswith("svg")  # noqa: S314
+
+
+def test_an_empty_day_offers_the_week_to_whom_it_is_open(client, owner, technician, yard):
+    week = reverse("services:week", args=[date(2026, 7, 6)])
+    client.force_login(owner)
+    assert week in client.get(TODAY).content.decode()
+
+    client.force_login(technician)
+    assert week not in client.get(TODAY).content.decode()
 
 
 def test_what_has_no_crew_says_why(client, owner, visits, on_monday):

@@ -46,7 +46,7 @@ def test_the_page_holds_all_that_a_physician_asks_for(client, owner, applied, so
     wanted = ["911", "1-800-222-1222", soap.name, soap.epa_registration_number, "CAUTION"]
     wanted += ["If in eyes: rinse for 15 to 20 minutes.<br>If swallowed", "9 fl oz in 3 gal"]
     assert [each for each in [*wanted, applied.active_ingredients] if each not in page] == []
-    assert "6 Jul 2026 18:00 – 18:40 EDT" in page
+    assert "Jul 6, 2026 18:00 – 18:40 EDT" in page
 
 
 def test_first_aid_is_told_as_the_label_said_it_that_day(client, owner, applied, soap, address):

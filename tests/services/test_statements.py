@@ -176,7 +176,7 @@ def test_a_statement_charges_visits_and_tax(made, prices, reading_society):
     )
     (line,) = given.lines.all()
     assert line.visit == made
-    assert "A visit: 85.00 USD (for all, from 1 Jan 2026)" in line.priced
+    assert "A visit: 85.00 USD (for all, from Jan 1, 2026)" in line.priced
     assert given.number == 1
     assert given.client_name == "Reading Society"
 

@@ -3,7 +3,7 @@
 import pytest
 
 from clients.access import Reach
-from treatments.models import Lot, ScoutingCount, StockEntry
+from treatments.models import Locker, Lot, ScoutingCount, StockEntry
 
 DELIVERY = {"lot_number": "S-7", "received_on": "2026-07-01", "amount": "64"}
 COUNT = {"scouted_at": "2026-07-01T14:00:00Z", "leaves_looked_at": 20, "leaves_infested": 12}
@@ -59,6 +59,42 @@ def test_what_happens_to_a_lot_stands_in_the_ledger(api, dispatcher, soap_lot, k
     assert answer.status_code == 201
     assert answer.data["kind"] == kind
     assert soap_lot.left() == left
+
+
+def test_product_is_moved_to_a_truck_and_counted_there(api, dispatcher, soap_lot):
+    api.force_authenticate(dispatcher)
+    truck = Locker.objects.create(name="Truck one")
+    move = {"lot": soap_lot.pk, "kind": "moved", "amount": "20", "destination": truck.pk}
+
+    moved = api.post("/api/v1/stock-entries/", move)
+    counted = api.post(
+        "/api/v1/stock-entries/",
+        {"lot": soap_lot.pk, "kind": "counted", "amount": "19", "locker": truck.pk},
+    )
+
+    assert (moved.status_code, counted.status_code) == (201, 201)
+    assert (moved.data["locker"], moved.data["amount"]) == (truck.pk, "20.000")
+    assert counted.data["amount"] == "-1.000"
+    there = api.get(f"/api/v1/stock-entries/?locker={truck.pk}").data["results"]
+    assert [line["amount"] for line in there] == ["20.000", "-1.000"]
+
+
+@pytest.mark.parametrize(
+    ("kind", "place"),
+    [("returned", "locker"), ("returned", "destination"), ("counted", "destination")],
+)
+def test_a_place_that_has_no_sense_is_refused(api, dispatcher, soap_lot, kind, place):
+    api.force_authenticate(dispatcher)
+    truck = Locker.objects.create(name="Truck one")
+
+    answer = api.post(
+        "/api/v1/stock-entries/",
+        {"lot": soap_lot.pk, "kind": kind, "amount": "1", place: truck.pk},
+    )
+
+    assert answer.status_code == 400
+    assert place in str(answer.data)
+    assert StockEntry.objects.count() == 1
 
 
 def test_an_application_is_not_entered_by_hand(api, dispatcher, soap_lot):

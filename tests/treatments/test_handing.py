@@ -56,12 +56,12 @@ def test_a_copy_that_was_given_stays_as_it_was_noted(record, dispatcher):
 
 # [ID-02-03-03] restricted-use applications: copy to the customer within 30 days
 @pytest.mark.parametrize(
-    ("day", "shown"), [("2026-08-05", "given on 5 Aug 2026"), ("2026-08-06", "late")]
+    ("day", "shown"), [("2026-08-05", "given on Aug 5, 2026"), ("2026-08-06", "late")]
 )
 def test_the_page_says_whether_the_copy_came_in_time(client, owner, record, day, shown):
     with time_machine.travel(LATER, tick=False):
         client.force_login(owner)
-        assert "Copy for the client by 5 Aug 2026" in page(client, f"/records/{record.number}/")
+        assert "Copy for the client by Aug 5, 2026" in page(client, f"/records/{record.number}/")
         client.post(ADDRESS, {"number": record.number, "given_on": day, "way": "letter"})
 
         told = page(client, f"/records/{record.number}/")
@@ -79,7 +79,7 @@ def test_an_open_copy_is_late_after_its_day(client, owner, record):
         due = page(client, "/records/due/")
 
     assert f"copy of {record.number}" in due
-    assert '<b class="late">late</b> 5 Aug 2026' in due
+    assert '<b class="late">late</b> Aug 5, 2026' in due
 
 
 def test_what_amends_a_record_is_given_anew(record, dispatcher, owner):

@@ -130,4 +130,4 @@ def test_an_applicator_is_shown_with_the_certificates(client, dispatcher, applic
     page = client.get(f"/applicators/{applicator.pk}/").content.decode()
 
     assert "PA-0007" in page
-    assert "31\xa0Dec\xa02027" in page
+    assert "Dec\xa031,\xa02027" in page

@@ -74,7 +74,7 @@ def test_the_register_shows_when_what_and_who(client, inspector, grant, record):
 
     page = page_of(client, "/records/")
 
-    assert "6 Jul 2026" in page
+    assert "Jul 6, 2026" in page
     assert "18:40 EDT" in page
     assert "9 fl oz" in page
     assert "A. Holder" in page
@@ -144,7 +144,7 @@ def test_days_are_those_of_the_place(client, owner, stated):
 
     page = page_of(client, "/records/?first=2026-07-06&last=2026-07-06")
 
-    assert "6 Jul 2026" in page
+    assert "Jul 6, 2026" in page
 
 
 def test_many_records_ask_as_often_as_one(client, owner, stated, record, count_queries):

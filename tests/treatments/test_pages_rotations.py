@@ -1,5 +1,6 @@
 """The pages on which rotations are listed, read and composed."""
 
+from datetime import UTC, datetime
 from decimal import Decimal
 
 import pytest
@@ -171,7 +172,7 @@ def test_a_first_day_gives_each_week_its_dates(client, owner, rotation):
     page = client.get(f"/rotations/{rotation.pk}/", {"from": "2026-08-03"}).content.decode()
 
     # planned a week later, two days earlier or later
-    assert "8\xa0Aug – 12\xa0Aug\xa02026" in page
+    assert "Aug\xa08 – Aug\xa012,\xa02026" in page
 
 
 @pytest.mark.parametrize("asked", ["yesterday", "2026-13-45"])
@@ -359,4 +360,12 @@ def test_a_rotation_on_a_course_stays_and_another_like_it_is_offered(
     assert answer["Location"] == f"/rotations/{rotation.pk}/copy/"
     page = client.get(f"/rotations/{rotation.pk}/").content.decode()
     assert "It is on a course" in page
-    assert "from 3\xa0Aug\xa02026" in page
+    assert "from Aug\xa03,\xa02026" in page
+
+
+def test_the_list_tells_the_day_by_the_clock_at_home(client, owner, rotation, library):
+    # 02:00 UTC on 7 July is 22:00 on 6 July in Pennsylvania
+    Rotation.objects.update(composed_at=datetime(2026, 7, 7, 2, tzinfo=UTC))
+    client.force_login(owner)
+
+    assert "Jul\xa06,\xa02026" in client.get("/rotations/").content.decode()

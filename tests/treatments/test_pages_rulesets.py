@@ -80,7 +80,7 @@ def test_the_owner_confirms_facts_against_the_code(client, owner):
 
     assert answer.status_code == 302
     assert FactConfirmed.objects.get().fact == "record_deadline_hours"
-    assert "confirmed against the code on 5 Jul 2026 by owner" in page_of(client, "/rules/US-NJ/")
+    assert "confirmed against the code on Jul 5, 2026 by owner" in page_of(client, "/rules/US-NJ/")
 
 
 def test_a_day_to_come_is_refused(client, owner):

@@ -7,7 +7,7 @@ from uuid import uuid4
 import pytest
 import time_machine
 
-from treatments.models import Lot, StockEntry
+from treatments.models import Locker, Lot, StockEntry
 from treatments.reserving import Reserved
 from treatments.storekeeping import count_lot, dispose, receive_lot
 
@@ -226,3 +226,46 @@ def test_what_was_disposed_of_stands_in_one_list(client, dispatcher, soap_lot):
 
     assert "taken to the county&#x27;s day" in page
     assert "a count is none" not in page
+
+
+def test_a_move_is_offered_where_there_is_a_truck(shelf, soap_lot):
+    assert "/move/" not in page_of(shelf, f"/store/lots/{soap_lot.pk}/")
+    Locker.objects.create(name="Truck one")
+
+    assert "/move/" in page_of(shelf, f"/store/lots/{soap_lot.pk}/")
+
+
+def test_what_is_moved_to_a_truck_is_shown_there_once(shelf, soap_lot):
+    truck = Locker.objects.create(name="Truck one")
+    address = f"/store/lots/{soap_lot.pk}/"
+    move = {"form_id": str(uuid4()), "destination": truck.pk, "amount": "20"}
+
+    shelf.post(f"{address}move/", move)
+    again = shelf.post(f"{address}move/", move)
+
+    assert again.status_code == 302
+    page = page_of(shelf, address)
+    assert "108 fl oz" in page
+    assert "20 fl oz" in page
+    assert "128 fl oz left" in page
+    assert "20 on Truck one" in page_of(shelf)
+
+
+def test_more_than_a_truck_carries_is_not_moved_from_it(shelf, soap_lot):
+    truck = Locker.objects.create(name="Truck one")
+
+    answer = shelf.post(f"/store/lots/{soap_lot.pk}/move/", {"origin": truck.pk, "amount": "1"})
+
+    assert answer.status_code == 422
+    assert "Truck one carries 0" in answer.content.decode()
+
+
+def test_a_truck_is_counted_by_itself(shelf, soap_lot):
+    truck = Locker.objects.create(name="Truck one")
+    address = f"/store/lots/{soap_lot.pk}/"
+    shelf.post(f"{address}move/", {"destination": truck.pk, "amount": "20"})
+
+    shelf.post(f"{address}count/", {"locker": truck.pk, "counted": "15"})
+
+    assert soap_lot.left_at(truck) == 15
+    assert soap_lot.left_at(None) == 108

@@ -254,6 +254,15 @@ def test_what_was_applied_before_this_book_counts_among_the_flags(
     assert ("interval-too-short" in codes(record_application(**stated))) is broken
 
 
+def test_what_a_phone_dated_ahead_counts_among_the_flags(stated):
+    # the label of the soap asks for seven days; both are written down on 6 July
+    ahead = stated["done_at"] + timedelta(days=5)
+    now = stated["done_at"] + timedelta(hours=1)
+    record_application(**stated | {"started_at": ahead, "done_at": ahead}, now=now)
+
+    assert "interval-too-short" in codes(record_application(**stated, now=now))
+
+
 def test_an_unknown_product_from_before_this_book_counts_for_nothing(stated, rose_bed):
     applied_elsewhere(rose_bed, None, date(2026, 7, 5))
 

@@ -1,5 +1,6 @@
 """The ledger of the store."""
 
+import json
 from datetime import date
 from decimal import Decimal
 from threading import Barrier, Thread
@@ -8,12 +9,17 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.db import connection
 
-from treatments.models import StockEntry
+from treatments.models import JournalEntry, Locker, StockEntry
+from treatments.rules.journal import STOCK, entry_id_of
 from treatments.storekeeping import (
+    bring_back_what_is_used,
+    cargo_of,
+    carried,
     count_lot,
     dispose,
     draw,
     first_expiry_first,
+    move_stock,
     receive_lot,
     return_to_store,
     stock_of,
@@ -183,3 +189,137 @@ def test_of_twenty_four_draws_at_once_only_what_is_there_goes_out(soap_lot, disp
 
     assert len(done) == 5
     assert soap_lot.left() == 0
+
+
+@pytest.fixture
+def truck(db):
+    """The locker of a truck."""
+    return Locker.objects.create(name="Truck one")
+
+
+def put_on(truck, lot, by, amount=20):
+    return move_stock(lot, amount=Decimal(amount), by=by, origin=None, destination=truck)
+
+
+def test_what_is_moved_lies_elsewhere_and_is_as_much(soap_lot, truck, dispatcher):
+    put_on(truck, soap_lot, dispatcher)
+
+    assert soap_lot.left() == 128
+    assert (soap_lot.left_at(None), soap_lot.left_at(truck)) == (108, 20)
+    assert [(each.truck, each.amount) for each in carried([soap_lot])[soap_lot.pk]] == [
+        ("Truck one", 20)
+    ]
+    assert [(lot, lot.balance) for lot in cargo_of(truck)] == [(soap_lot, 20)]
+
+
+def test_product_goes_from_truck_to_truck_and_back(soap_lot, truck, dispatcher):
+    other = Locker.objects.create(name="Truck two")
+    put_on(truck, soap_lot, dispatcher)
+
+    move_stock(soap_lot, amount=Decimal(20), by=dispatcher, origin=truck, destination=other)
+    move_stock(soap_lot, amount=Decimal(20), by=dispatcher, origin=other, destination=None)
+
+    assert soap_lot.left_at(None) == 128
+    assert not carried()
+    assert not cargo_of(truck)
+
+
+@pytest.mark.parametrize(
+    ("amount", "back", "said"),
+    [
+        ("108.001", False, "On the shelf lie 108.000 fl oz of .*; the rest is on trucks"),
+        ("20.001", True, "Truck one carries 20.000 fl oz of .*, less than 20.001"),
+        ("0", False, "Say how much"),
+        ("-1", False, "Say how much"),
+    ],
+)
+def test_no_place_is_left_with_less_than_nothing(soap_lot, truck, dispatcher, amount, back, said):
+    put_on(truck, soap_lot, dispatcher)
+    places = {"origin": truck if back else None, "destination": None if back else truck}
+
+    with pytest.raises(ValidationError, match=said):
+        move_stock(soap_lot, amount=Decimal(amount), by=dispatcher, **places)
+
+    assert StockEntry.objects.filter(kind="moved").count() == 2
+
+
+def test_what_stays_where_it_lies_is_not_moved(soap_lot, truck, dispatcher):
+    with pytest.raises(ValidationError, match="another place"):
+        move_stock(soap_lot, amount=Decimal(1), by=dispatcher, origin=truck, destination=truck)
+
+
+def test_shelf_and_truck_are_counted_each_for_itself(soap_lot, truck, dispatcher):
+    put_on(truck, soap_lot, dispatcher)
+
+    on_truck = count_lot(soap_lot, counted=Decimal(18), by=dispatcher, locker=truck)
+    on_shelf = count_lot(soap_lot, counted=Decimal(108), by=dispatcher)
+
+    assert (on_truck.amount, on_shelf.amount) == (-2, 0)
+    assert soap_lot.left() == 126
+
+
+def test_what_a_truck_carries_is_disposed_of_from_there(soap_lot, truck, dispatcher):
+    put_on(truck, soap_lot, dispatcher)
+
+    with pytest.raises(ValidationError, match="Truck one carries"):
+        dispose(soap_lot, amount=Decimal(21), by=dispatcher, note="spoilt", locker=truck)
+    dispose(soap_lot, amount=Decimal(20), by=dispatcher, note="spoilt", locker=truck)
+
+    assert (soap_lot.left_at(None), soap_lot.left_at(truck)) == (108, 0)
+
+
+@pytest.mark.parametrize(("used", "still_there"), [(5, 15), (20, 0), (30, 0)])
+def test_what_was_used_is_no_longer_on_the_truck(soap_lot, truck, dispatcher, used, still_there):
+    put_on(truck, soap_lot, dispatcher)
+
+    bring_back_what_is_used(soap_lot, Decimal(used), truck, by=dispatcher)
+
+    assert soap_lot.left_at(truck) == still_there
+    assert soap_lot.left() == 128
+
+
+def test_each_line_of_a_move_has_its_entry_with_the_truck(soap_lot, truck, dispatcher):
+    arrived = put_on(truck, soap_lot, dispatcher)
+
+    entries = JournalEntry.objects.order_by("-seq")[:2]
+
+    assert entries[0].entry_id == entry_id_of(STOCK, arrived.pk)
+    bodies = [json.loads(entry.body) for entry in entries]
+    assert [body.get("locker") for body in bodies] == [truck.pk, None]
+    assert [body.get("truck") for body in bodies] == ["Truck one", None]
+
+
+def test_what_is_applied_is_drawn_from_the_shelf_alone(soap_lot, truck, dispatcher):
+    drawn = StockEntry(
+        lot=soap_lot,
+        kind="applied",
+        amount=Decimal(-1),
+        happened_at="2026-07-01T12:00:00Z",
+        locker=truck,
+    )
+
+    with pytest.raises(ValidationError, match="goes by the store"):
+        drawn.full_clean()
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_trucks_cannot_be_given_the_same_ounces(soap_lot, dispatcher):
+    lockers = [Locker.objects.create(name=f"Truck {number}") for number in (1, 2)]
+    together = Barrier(2)
+    refused = []
+
+    def work(locker):
+        together.wait()
+        try:
+            put_on(locker, soap_lot, dispatcher, amount=100)
+        except ValidationError as wrong:
+            refused.append(wrong)
+        finally:
+            connection.close()
+
+    workers = [Thread(target=work, args=[locker]) for locker in lockers]
+    [worker.start() for worker in workers]
+    [worker.join() for worker in workers]
+
+    assert len(refused) == 1
+    assert soap_lot.left_at(None) == 28

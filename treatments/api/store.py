@@ -3,14 +3,15 @@
 from decimal import Decimal
 from typing import Any
 
+from django.utils.translation import gettext as _
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers, status
 from rest_framework.response import Response
 
 from clients.access import OFFICE, STAFF, has_role
 from treatments.api.keeping import AddedViewSet
-from treatments.models import Lot, StockEntry
-from treatments.storekeeping import count_lot, dispose, receive_lot, return_to_store
+from treatments.models import Locker, Lot, StockEntry
+from treatments.storekeeping import count_lot, dispose, move_stock, receive_lot, return_to_store
 
 SMALLEST = Decimal("0.001")
 
@@ -76,39 +77,71 @@ class StockEntrySerializer(serializers.ModelSerializer):
             "entered_at",
             "entered_by",
             "record",
+            "locker",
             "note",
         ]
         read_only_fields = fields
 
 
 class MoveSerializer(serializers.Serializer):
-    """What happened to a lot: counted, disposed of or returned."""
+    """What happened to a lot: counted, disposed of, moved or returned.
+
+    What is moved goes from `locker` to `destination`, either of which may be the shelf: null.
+    """
 
     lot = serializers.PrimaryKeyRelatedField(queryset=Lot.objects.select_related("product"))
-    kind = serializers.ChoiceField(choices=["counted", "disposed", "returned"])
+    kind = serializers.ChoiceField(choices=["counted", "disposed", "moved", "returned"])
     amount = serializers.DecimalField(
         max_digits=10,
         decimal_places=3,
         min_value=0,
-        help_text="What was counted, disposed of or returned, in the unit of the product.",
+        help_text="What was counted, moved, disposed of or returned, in the unit of the product.",
+    )
+    locker = serializers.PrimaryKeyRelatedField(
+        queryset=Locker.objects.all(),
+        allow_null=True,
+        default=None,
+        help_text="The locker of the truck where it lies; null for the shelf of the store.",
+    )
+    destination = serializers.PrimaryKeyRelatedField(
+        queryset=Locker.objects.all(),
+        allow_null=True,
+        default=None,
+        help_text="Of what is moved: the locker to which; null for the shelf of the store.",
     )
     note = serializers.CharField(max_length=200, required=False, allow_blank=True, default="")
 
+    def validate(self, attrs):
+        if attrs["kind"] == "returned" and attrs["locker"]:
+            raise serializers.ValidationError(
+                {"locker": _("What comes back is put on the shelf; move it from there.")}
+            )
+        if attrs["kind"] != "moved" and attrs["destination"]:
+            raise serializers.ValidationError(
+                {"destination": _("Only what is moved goes to another place.")}
+            )
+        return attrs
+
     def create(self, validated_data):
-        by = self.context["request"].user
-        lot, kind = validated_data["lot"], validated_data["kind"]
-        amount, note = validated_data["amount"], validated_data["note"]
+        lot, kind, amount = (validated_data[name] for name in ("lot", "kind", "amount"))
+        locker = validated_data["locker"]
+        told = {"by": self.context["request"].user, "note": validated_data["note"]}
         if kind == "counted":
-            return count_lot(lot, counted=amount, by=by, note=note)
-        action = dispose if kind == "disposed" else return_to_store
-        return action(lot, amount=amount, by=by, note=note)
+            return count_lot(lot, counted=amount, locker=locker, **told)
+        if kind == "disposed":
+            return dispose(lot, amount=amount, locker=locker, **told)
+        if kind == "moved":
+            to = validated_data["destination"]
+            return move_stock(lot, amount=amount, origin=locker, destination=to, **told)
+        return return_to_store(lot, amount=amount, **told)
 
 
 class WhichEntriesSerializer(serializers.Serializer):
-    """Which lines are listed: of a kind, of a lot."""
+    """Which lines are listed: of a kind, of a lot, of a truck's locker."""
 
     kind = serializers.ChoiceField(choices=StockEntry.Kind.choices, required=False)
     lot = serializers.IntegerField(min_value=1, required=False)
+    locker = serializers.IntegerField(min_value=1, required=False)
 
 
 class StockEntryViewSet(AddedViewSet):

@@ -63,19 +63,23 @@ def open_book(
 
 
 def history_of_plantings(
-    plantings: Iterable[Planting], before: date
+    plantings: Iterable[Planting], before: date, ahead: timedelta = timedelta()
 ) -> dict[int, list[ApplicationRecord]]:
-    """Return the records that stand on plantings in the year before a day, by planting."""
+    """Return the records that stand on plantings in the year before a day, by planting.
+
+    ahead: how far beyond that day records are read as well
+    """
     first = before - timedelta(days=HISTORY_DAYS)
     # A day more on either side: the place's own clock decides below which day it was.
     since = datetime.combine(first - timedelta(days=1), time(), UTC)
-    until = datetime.combine(before + timedelta(days=2), time(), UTC)
+    last = before + ahead
+    until = datetime.combine(last + timedelta(days=2), time(), UTC)
     records = ApplicationRecord.objects.current().filter(
         planting__in=list(plantings), done_at__gte=since, done_at__lt=until
     )
     by_planting: dict[int, list[ApplicationRecord]] = defaultdict(list)
     for record in records.order_by("done_at", "number"):
-        if first <= local_day(record) < before:
+        if first <= local_day(record) < last:
             by_planting[record.planting_id].append(record)
     return by_planting
 

@@ -9,8 +9,8 @@ from django.utils.translation import gettext_lazy as _
 
 from treatments.clocks import home_day
 from treatments.forms.once import OnceForm
-from treatments.models import Product
-from treatments.storekeeping import count_lot, dispose, receive_lot, return_to_store
+from treatments.models import Locker, Product
+from treatments.storekeeping import count_lot, dispose, move_stock, receive_lot, return_to_store
 
 SMALLEST = Decimal("0.001")
 AMOUNTS = {"amount", "counted"}
@@ -20,6 +20,14 @@ def amount_field(label, **options):
     """Return a field for an amount in the unit of the store."""
     options.setdefault("min_value", SMALLEST)
     return forms.DecimalField(label=label, max_digits=10, decimal_places=3, **options)
+
+
+def place_field(label, **options):
+    """Return a field for where stock lies: the shelf, or a truck."""
+    shelf = _("the shelf of the store")
+    return forms.ModelChoiceField(
+        Locker.objects.all(), label=label, required=False, empty_label=shelf, **options
+    )
 
 
 class ReceiveForm(OnceForm):
@@ -65,6 +73,8 @@ class LotForm(OnceForm):
         for name in AMOUNTS & set(self.fields):
             field: Any = self.fields[name]
             field.unit = lot.product.get_stock_unit_display()
+        if "locker" in self.fields and not Locker.objects.exists():
+            del self.fields["locker"]
 
     def enter(self, by):
         """Write the line of the ledger; return it, True if it stood there already."""
@@ -76,6 +86,7 @@ class CountForm(LotForm):
 
     action = staticmethod(count_lot)
 
+    locker = place_field(_("counted where"))
     counted = amount_field(_("counted"), min_value=0)
     note = forms.CharField(label=_("note"), max_length=200, required=False)
 
@@ -85,12 +96,28 @@ class DisposeForm(LotForm):
 
     action = staticmethod(dispose)
 
+    locker = place_field(_("taken from"))
     amount = amount_field(_("amount"))
     note = forms.CharField(
         label=_("how it was disposed of"),
         max_length=200,
         help_text=_("Such as: handed in at the county's collection day."),
     )
+
+
+class MoveForm(LotForm):
+    """What was carried from the shelf to a truck, back, or from truck to truck."""
+
+    action = staticmethod(move_stock)
+
+    origin = place_field(_("taken from"))
+    destination = place_field(_("moved to"))
+    amount = amount_field(_("amount"))
+    note = forms.CharField(label=_("note"), max_length=200, required=False)
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["destination"].initial = Locker.objects.first()
 
 
 class ReturnForm(LotForm):

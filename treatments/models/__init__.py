@@ -19,7 +19,7 @@ from treatments.models.signatures import RecordSigned
 from treatments.models.signs import OwnSign, SignConfirmed, SignTakenDown
 from treatments.models.spills import SpillNote
 from treatments.models.sprayers import Calibration, Sprayer
-from treatments.models.store import Lot, StockEntry
+from treatments.models.store import Locker, Lot, StockEntry
 from treatments.models.water_tests import WaterTest
 from treatments.models.weather import DailyWeather, WeatherStation
 
@@ -47,6 +47,7 @@ __all__ = [
     "KeptPaper",
     "LabelRate",
     "LeftoverNote",
+    "Locker",
     "Lot",
     "OwnRuleSet",
     "OwnSign",

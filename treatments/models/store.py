@@ -75,8 +75,33 @@ class Lot(models.Model):
 
     def left(self) -> Decimal:
         """Return what is left of the lot, summed from its ledger."""
-        left = self.entries.aggregate(left=Sum("amount"))["left"] or Decimal(0)
-        return left.quantize(Decimal("0.001"))
+        return _sum_of(self.entries.all())
+
+    def left_at(self, locker: "Locker | None") -> Decimal:
+        """Return what is left of the lot on a truck, or on the shelf where none is given."""
+        return _sum_of(self.entries.filter(locker=locker))
+
+
+def _sum_of(entries: models.QuerySet) -> Decimal:
+    left = entries.aggregate(left=Sum("amount"))["left"] or Decimal(0)
+    return left.quantize(Decimal("0.001"))
+
+
+class Locker(models.Model):
+    """The locked box of a truck; a lot lies on the shelf of the store, or in one of these.
+
+    It goes by the name of its truck, which the app above knows and writes here.
+    """
+
+    name = models.CharField(_("truck"), max_length=100)
+
+    class Meta:
+        ordering = ["name", "pk"]
+        verbose_name = _("locker of a truck")
+        verbose_name_plural = _("lockers of trucks")
+
+    def __str__(self):
+        return self.name
 
 
 class StockEntry(AppendOnly):
@@ -90,6 +115,7 @@ class StockEntry(AppendOnly):
         COUNTED = "counted", _("counted")
         RETURNED = "returned", _("returned")
         DISPOSED = "disposed", _("disposed")
+        MOVED = "moved", _("moved")
 
     lot = models.ForeignKey(Lot, models.PROTECT, related_name="entries", verbose_name=_("lot"))
     kind = models.CharField(_("kind"), max_length=8, choices=Kind.choices)
@@ -116,13 +142,36 @@ class StockEntry(AppendOnly):
         related_name="stock_entries",
         verbose_name=_("application record"),
     )
+    locker = models.ForeignKey(
+        Locker,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        db_index=False,
+        related_name="stock_entries",
+        verbose_name=_("truck"),
+        help_text=_("Where it lies; on the shelf of the store where no truck is named."),
+    )
     note = models.CharField(_("note"), max_length=200, blank=True)
 
     class Meta:
         ordering = ["lot", "happened_at", "pk"]
         verbose_name = _("stock entry")
         verbose_name_plural = _("stock entries")
+        indexes = [
+            models.Index(
+                fields=["lot", "locker"],
+                name="stock_entry_on_trucks",
+                condition=Q(locker__isnull=False),
+            )
+        ]
         constraints = [
+            models.CheckConstraint(
+                name="stock_entry_on_a_truck_is_of_no_record",
+                condition=Q(locker__isnull=True)
+                | Q(kind__in=["moved", "counted", "disposed"], record__isnull=True),
+                violation_error_message=_("What arrives or is applied goes by the store."),
+            ),
             models.CheckConstraint(
                 name="stock_entry_moves_something",
                 condition=~Q(amount=0) | Q(kind="counted"),
@@ -130,7 +179,7 @@ class StockEntry(AppendOnly):
             ),
             models.CheckConstraint(
                 name="stock_entry_sign_fits_its_kind",
-                condition=Q(kind="counted")
+                condition=Q(kind__in=["counted", "moved"])
                 | Q(kind__in=["received", "returned"], amount__gt=0)
                 | Q(kind__in=["applied", "disposed"], amount__lt=0)
                 | Q(kind="applied", record__isnull=False),

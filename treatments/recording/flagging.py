@@ -25,7 +25,7 @@ from treatments.recording.clocks import check_clocks, done_there
 from treatments.rules.certificates import check_certificates, check_supervision
 from treatments.rules.daylight import Place, dusk_window, sunrise
 from treatments.rules.facts import Conditions, LearnerFacts, PlannedApplication, ProductFacts
-from treatments.rules.findings import Finding, Severity, gettext_noop, plainly
+from treatments.rules.findings import Finding, Severity, gettext_noop, number_of, plainly
 from treatments.rules.rotation_checks import check_rotation
 from treatments.rules.spraying import spray_verdict
 from treatments.rules.units import Basis, Measure, Unit, UnitMismatch, as_decimal, exact
@@ -36,6 +36,7 @@ COUNT_NEEDED = gettext_noop(
 LOT_EXPIRED = gettext_noop("Lot %(lot)s had expired on %(expires)s.")
 LOT_UNKNOWN = gettext_noop("No lot is named, so that the store was not drawn on.")
 HUNDREDTH = Decimal("0.01")
+CLOCK_AHEAD = timedelta(days=31)  # by which a phone may have dated a record; our own choice
 
 Flag = dict[str, Any]
 
@@ -43,7 +44,8 @@ Flag = dict[str, Any]
 def flag_of(finding: Finding) -> Flag:
     """Return a finding as it is kept on a record: a sentence to be translated, and its facts."""
     facts = {name: _plain(fact) for name, fact in finding.facts.items()}
-    return {"code": finding.code, "sentence": finding.sentence, "facts": facts}
+    sentence = number_of(finding.sentence, finding.facts)
+    return {"code": finding.code, "sentence": str(sentence), "facts": facts}
 
 
 def _plain(fact: object) -> object:
@@ -80,7 +82,7 @@ def check_label(record: ApplicationRecord, now: datetime) -> list[Finding]:
     # Paper may come in late: what was done since counts as well as what was done before.
     until = max(done_there(record), now.astimezone(ZoneInfo(record.time_zone))).date()
     before = until + timedelta(days=1)
-    past = history_of_plantings([record.planting], before)
+    past = history_of_plantings([record.planting], before, CLOCK_AHEAD)
     others = [each for each in past.get(record.planting_id, []) if each.pk != record.amends_id]
     earlier = earlier_on([record.planting], before)
     wanted = {each.product_id for each in others} | {record.product_id}

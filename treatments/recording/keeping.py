@@ -11,7 +11,7 @@ from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
-from treatments.models import ApplicationRecord, Lot, StockEntry
+from treatments.models import ApplicationRecord, Locker, Lot, StockEntry
 from treatments.recording.clocks import binding_of
 from treatments.recording.copying import (
     Columns,
@@ -31,7 +31,7 @@ from treatments.recording.flagging import Flag, flags_of_sprayer, flags_on
 from treatments.recording.numbering import lock_records, next_number, record_of_event
 from treatments.recording.stated import Stated
 from treatments.rulebook import keys_of, rules_at
-from treatments.storekeeping import enter, locked
+from treatments.storekeeping import bring_back_what_is_used, enter, locked
 
 NO_COLUMNS = {"conditions", "sprayer", "supervisor", "flags"}  # stated, and copied in other words
 
@@ -42,11 +42,13 @@ def record_application(
     recorded_by: Any,
     event_id: UUID | None = None,
     now: datetime | None = None,
+    locker: Locker | None = None,
     **stated: Unpack[Stated],
 ) -> ApplicationRecord:
     """Keep an application and draw its product from the lot; the same event is kept once.
 
     now: when the book takes it, if not at this moment
+    locker: of the truck from which it was applied, where that is known
 
     What was done outdoors is never refused for being late, odd or against a label: it is kept
     and flagged.
@@ -59,7 +61,7 @@ def record_application(
     columns = copied_columns(stated) | stated_columns(stated, now)
     record = ApplicationRecord(recorded_by=recorded_by, event_id=event_id, **columns)
     flags = [*stated.get("flags", ()), *flags_of_sprayer(record, stated.get("sprayer"))]
-    return keep(record, flags=flags, now=now)
+    return keep(record, flags=flags, now=now, locker=locker)
 
 
 def copied_columns(stated: Mapping[str, Any]) -> Columns:
@@ -94,7 +96,11 @@ def stated_columns(stated: Mapping[str, Any], now: datetime) -> Columns:
 
 
 def keep(
-    record: ApplicationRecord, *, flags: Iterable[Flag] = (), now: datetime | None = None
+    record: ApplicationRecord,
+    *,
+    flags: Iterable[Flag] = (),
+    now: datetime | None = None,
+    locker: Locker | None = None,
 ) -> ApplicationRecord:
     """Give a record its number and flags, save it, set the store right and append to the journal.
 
@@ -114,7 +120,7 @@ def keep(
     record.save()
     for lot, amount in changes.items():
         if amount:
-            _enter(record, lot, amount)
+            _enter(record, lot, amount, locker)
     append_record(record)
     return record
 
@@ -156,13 +162,14 @@ def stock_changes(record: ApplicationRecord) -> dict[Lot, Decimal]:
     return changes
 
 
-def _enter(record: ApplicationRecord, lot: Lot, amount: Decimal) -> None:
-    enter(
-        lot,
-        StockEntry.Kind.APPLIED,
-        amount,
-        by=record.recorded_by,
-        at=record.done_at,
-        entered_at=record.received_at,
-        record=record,
-    )
+def _enter(
+    record: ApplicationRecord, lot: Lot, amount: Decimal, locker: Locker | None = None
+) -> None:
+    entered: dict[str, Any] = {
+        "by": record.recorded_by,
+        "at": record.done_at,
+        "entered_at": record.received_at,
+    }
+    if locker is not None and amount < 0:
+        bring_back_what_is_used(lot, -amount, locker, **entered)
+    enter(lot, StockEntry.Kind.APPLIED, amount, record=record, **entered)

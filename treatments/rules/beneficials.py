@@ -10,14 +10,20 @@ from datetime import date, timedelta
 from typing import Any
 
 from treatments.rules.facts import Applied, PastApplication, ProductFacts
-from treatments.rules.findings import Finding, Marked, Severity, as_marked, gettext_noop
+from treatments.rules.findings import Counted, Finding, Marked, Severity, as_marked, gettext_noop
 from treatments.rules.table_files import read_toml
 
 UNKNOWN_WAIT_DAYS = 28  # for an ingredient that the table does not know; this project's choice
 GUARDED_DAYS = 42  # after a release; this project's choice
 
-RESIDUE_LEFT = gettext_noop(
-    "%(product)s of %(day)s harms %(beneficial)s for about %(days)s days: not before %(opens)s."
+RESIDUE_LEFT = Counted(
+    gettext_noop(
+        "%(product)s of %(day)s harms %(beneficial)s for about %(days)s days: not before %(opens)s."
+    ),
+    gettext_noop(
+        "%(product)s of %(day)s harms %(beneficial)s for about %(days)s day: not before %(opens)s."
+    ),
+    "days",
 )
 RESIDUE_UNKNOWN = gettext_noop(
     "How long %(product)s of %(day)s harms %(beneficial)s is not known; %(days)s days are taken."
@@ -156,9 +162,8 @@ def _residue(predators: Marked, past: Applied) -> tuple[date, Finding]:
     known = days_to_wait(past.product)
     days = UNKNOWN_WAIT_DAYS if known is None else known
     opens = past.day + timedelta(days=days)
-    code, sentence = ("residue-left", RESIDUE_LEFT)
-    if known is None:
-        code, sentence = ("residue-unknown", RESIDUE_UNKNOWN)
+    code = "residue-left" if known is not None else "residue-unknown"
+    sentence: Marked = RESIDUE_LEFT if known is not None else RESIDUE_UNKNOWN
     facts: dict[str, object] = {
         "product": past.product.name,
         "day": past.day.isoformat(),

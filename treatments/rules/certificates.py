@@ -11,7 +11,7 @@ from decimal import Decimal
 from typing import Any
 
 from treatments.rules.facts import CertificateFacts, LearnerFacts, ProductFacts, Standing
-from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
+from treatments.rules.findings import Counted, Finding, Marked, Severity, gettext_noop
 from treatments.rules.table_files import read_toml
 
 NO_CERTIFICATE = gettext_noop("Nobody here holds a certificate of %(jurisdiction)s.")
@@ -28,8 +28,15 @@ NOT_ISSUED = gettext_noop(
     "The certificate of %(holder)s for %(jurisdiction)s is issued on %(issued)s, after %(day)s."
 )
 RENEW = gettext_noop("Renew it before that day, or send somebody else.")
-LAPSING = gettext_noop(
-    "The certificate of %(holder)s for %(jurisdiction)s lapses in %(days)s days, on %(expires)s."
+LAPSING = Counted(
+    gettext_noop(
+        "The certificate of %(holder)s for %(jurisdiction)s lapses in %(days)s days, on "
+        "%(expires)s."
+    ),
+    gettext_noop(
+        "The certificate of %(holder)s for %(jurisdiction)s lapses in %(days)s day, on %(expires)s."
+    ),
+    "days",
 )
 RENEW_NOW = gettext_noop("Renew it now.")
 SUPERVISED = gettext_noop(

@@ -36,6 +36,34 @@ class Named(Marked):
         return named
 
 
+class Counted(Marked):
+    """A sentence of many, with that of one where a fact that it counts by is one.
+
+    one: the sentence of one; by: the name of the fact
+
+    >>> late = Counted("%(days)s days late.", "%(days)s day late.", "days")
+    >>> filled(late, {"days": 1}), filled(late, {"days": 2})
+    ('1 day late.', '2 days late.')
+    """
+
+    __slots__ = ("by", "one")
+    one: str
+    by: str
+
+    def __new__(cls, many: str, one: str = "", by: str = "") -> "Counted":
+        """Make a sentence that is the same text as that of many."""
+        counted = super().__new__(cls, many)
+        counted.one, counted.by = one, by
+        return counted
+
+
+def number_of(template: str, facts: Mapping[str, object]) -> str:
+    """Return a template in the number of what it counts."""
+    if isinstance(template, Counted) and facts.get(template.by) == 1:
+        return template.one
+    return template
+
+
 def as_marked(name: str) -> Marked:
     """Return a name that is translated where it is said, its other names kept."""
     return name if isinstance(name, Marked) else Marked(name)
@@ -80,7 +108,7 @@ def filled(
     '2 days late.'
     """
     words = {name: _told(fact, translate, tell) for name, fact in facts.items()}
-    return translate(template) % words
+    return translate(number_of(template, facts)) % words
 
 
 def _told(

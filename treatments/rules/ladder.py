@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from treatments.rules.findings import Finding, Severity, as_marked, gettext_noop
+from treatments.rules.findings import Counted, Finding, Severity, as_marked, gettext_noop
 
 PREDATOR_SHARE = 0.1  # predators to a pest that hold it: common practice, from memory
 SEVERE_TIMES = 5.0  # the threshold: beyond it contact sprays alone are too slow; common practice
@@ -113,8 +113,14 @@ NO_THRESHOLD = gettext_noop(
     "%(count)s %(pest)s, and no threshold is known: look how they develop before spraying."
 )
 OVER = gettext_noop("%(count)s %(pest)s are at or over the threshold of %(threshold)s.")
-SOON = gettext_noop(
-    "%(count)s %(pest)s will reach the threshold of %(threshold)s in about %(days)s days."
+SOON = Counted(
+    gettext_noop(
+        "%(count)s %(pest)s will reach the threshold of %(threshold)s in about %(days)s days."
+    ),
+    gettext_noop(
+        "%(count)s %(pest)s will reach the threshold of %(threshold)s in about %(days)s day."
+    ),
+    "days",
 )
 SEVERE = gettext_noop(
     "%(count)s %(pest)s are more than %(times)s times the threshold of %(threshold)s: contact "

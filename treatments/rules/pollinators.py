@@ -17,7 +17,7 @@ from treatments.rules.facts import (
     ProductFacts,
     SeparationClass,
 )
-from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
+from treatments.rules.findings import Counted, Finding, Marked, Severity, gettext_noop
 
 IN_BLOOM = gettext_noop(
     "%(planting)s is in bloom on %(day)s; the label of %(product)s forbids that."
@@ -39,9 +39,16 @@ DUSK_NOTE = gettext_noop(
     "%(planting)s is in bloom: %(product)s only while no bee is on it. Dusk is also when the air "
     "grows still; wait for at least 3 mph of wind."
 )
-REACHES_BLOOM = gettext_noop(
-    "%(active)s moves into pollen and lasts %(days)s days: from %(day)s it reaches into the bloom "
-    "of %(planting)s, which begins %(bloom)s."
+REACHES_BLOOM = Counted(
+    gettext_noop(
+        "%(active)s moves into pollen and lasts %(days)s days: from %(day)s it reaches into the "
+        "bloom of %(planting)s, which begins %(bloom)s."
+    ),
+    gettext_noop(
+        "%(active)s moves into pollen and lasts %(days)s day: from %(day)s it reaches into the "
+        "bloom of %(planting)s, which begins %(bloom)s."
+    ),
+    "days",
 )
 NOT_AFTER = gettext_noop("Not after %(last)s, or once the bloom is over.")
 HAZARD_IN_BLOOM = gettext_noop(

@@ -23,15 +23,22 @@ from treatments.rules.facts import (
     ProductFacts,
     in_date_order,
 )
-from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.findings import Counted, Finding, Severity, gettext_noop
 
 REPEATED = gettext_noop(
     "%(product)s (%(subgroup)s) on %(day)s follows %(other)s (%(other_subgroup)s) on "
     "%(other_day)s: group %(group)s again."
 )
-NEXT_GENERATION = gettext_noop(
-    "%(product)s (%(subgroup)s) on %(day)s comes %(days)s days after %(other)s "
-    "(%(other_subgroup)s): group %(group)s meets this generation of the pest and the next."
+NEXT_GENERATION = Counted(
+    gettext_noop(
+        "%(product)s (%(subgroup)s) on %(day)s comes %(days)s days after %(other)s "
+        "(%(other_subgroup)s): group %(group)s meets this generation of the pest and the next."
+    ),
+    gettext_noop(
+        "%(product)s (%(subgroup)s) on %(day)s comes %(days)s day after %(other)s "
+        "(%(other_subgroup)s): group %(group)s meets this generation of the pest and the next."
+    ),
+    "days",
 )
 ANOTHER_GROUP = gettext_noop("Choose a product that works differently from group %(group)s.")
 TOO_OFTEN = gettext_noop(

@@ -1,16 +1,14 @@
 """Findings in the reader's language, for the margin of a page."""
 
 import re
-from datetime import date, datetime
 
 from django import template
-from django.utils.formats import date_format
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from treatments.naming import in_words
 from treatments.rules.findings import Severity
 from treatments.rules.signal_words import in_both_languages
+from treatments.saying import told
 
 register = template.Library()
 
@@ -29,13 +27,6 @@ MARK_WORDS = {
 }
 NOT_VERIFIED = _("not verified")
 SOURCE_WORDS = {"label": _("the label"), "common practice": _("common practice")}
-
-
-def told(fact):
-    """Return a date or a moment as the reader's language writes it, an amount without zeros."""
-    if isinstance(fact, datetime):
-        return date_format(fact, "DATETIME_FORMAT")
-    return date_format(fact, "DATE_FORMAT") if isinstance(fact, date) else in_words(fact)
 
 
 register.filter("both_languages", in_both_languages)

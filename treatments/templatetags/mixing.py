@@ -5,7 +5,8 @@ from decimal import Decimal
 from django import template
 from django.utils.translation import gettext
 
-from treatments.templatetags.findings import SOURCE_WORDS, told
+from treatments.saying import told
+from treatments.templatetags.findings import SOURCE_WORDS
 
 register = template.Library()
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 
 from treatments.models import Product
 from treatments.rules.signal_words import in_both_languages
@@ -112,10 +112,16 @@ def _equipment(product: Product) -> Iterator[str]:
     return (str(EQUIPMENT.get(code, code)) for code in product.protective_equipment)
 
 
+def hours_said(hours: Decimal) -> str:
+    """Return after how many hours it is."""
+    words = ngettext("after %(hours)s hour", "after %(hours)s hours", 1 if hours == 1 else 2)
+    return words % {"hours": plain(hours)}
+
+
 def _reentry(product: Product) -> str:
     parts = []
     if product.reentry_hours is not None:
-        parts.append(_("after %(hours)s hours") % {"hours": plain(product.reentry_hours)})
+        parts.append(hours_said(product.reentry_hours))
     if product.reentry_until_dry:
         parts.append(_("when the spray has dried"))
     return "; ".join(parts)

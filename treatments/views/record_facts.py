@@ -26,6 +26,7 @@ from treatments.rules.records import (
     copies_due,
     fields_needed,
 )
+from treatments.saying import say_flag
 from treatments.templatetags.findings import mark_said
 from treatments.views.facts import Fact
 
@@ -184,7 +185,7 @@ def missing_findings(record: ApplicationRecord) -> list[Finding]:
 def flags_said(record: ApplicationRecord) -> Iterator[str]:
     """Yield what was odd about a record when it was kept."""
     for flag in record.flags:
-        yield _(flag["sentence"]) % flag["facts"]
+        yield say_flag(flag)
 
 
 def copies_of(record: ApplicationRecord, confirmed: Confirmed) -> list[CopyDuty]:

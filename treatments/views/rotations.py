@@ -15,7 +15,7 @@ from clients.models import PlantGroup
 from clients.sorting import Order
 from treatments.certified import is_certified
 from treatments.checking import check_course
-from treatments.clocks import home_day
+from treatments.clocks import home_day, home_zone
 from treatments.composing import approve_rotation, is_in_use
 from treatments.models import Rotation
 from treatments.rules.rotation_checks import by_week
@@ -43,7 +43,8 @@ def rotations(request):
         "order": order,
         "may_compose": True,
     }
-    return render(request, "treatments/rotations.html", context)
+    with timezone.override(home_zone()):
+        return render(request, "treatments/rotations.html", context)
 
 
 def site_of(rotation):
@@ -80,7 +81,8 @@ def rotation(request, rotation_id):
         "is_office": has_role(request.user, OFFICE),
         "may_approve": rotation.is_draft and is_certified(request.user),
     }
-    return render(request, "treatments/rotation.html", context)
+    with timezone.override(home_zone()):
+        return render(request, "treatments/rotation.html", context)
 
 
 @require_POST

@@ -16,7 +16,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from clients.access import STAFF, Role, allow, has_role
 from clients.models import Property
 from clients.views import entry
-from treatments.clocks import home_day
+from treatments.clocks import home_day, home_zone
 from treatments.forms.rulesets import ChoiceForm, ConfirmForm, OwnRuleSetForm
 from treatments.models import FactConfirmed, OwnRuleSet, RuleChoice
 from treatments.rulebook import (
@@ -145,7 +145,9 @@ def page(request, code, *, confirm=None, choice=None):
         "asks_less": less_than_the_book(code, known),
     }
     is_wrong = any(form is not None and form.errors for form in (confirm, choice))
-    return render(request, "treatments/ruleset.html", context, status=422 if is_wrong else 200)
+    status = 422 if is_wrong else 200
+    with timezone.override(home_zone()):
+        return render(request, "treatments/ruleset.html", context, status=status)
 
 
 def places() -> dict[str, int]:

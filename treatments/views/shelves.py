@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 
 from treatments.models import Lot, Product, StockEntry
 from treatments.reserving import reserved_amounts
+from treatments.storekeeping import Carried, carried
 
 EXPIRING = timedelta(days=60)  # the store is looked through before each half season
 
@@ -20,6 +21,7 @@ class LotRow:
 
     lot: Lot
     reserved: Decimal
+    carried: tuple[Carried, ...]
     words: tuple[str, ...]
     is_late: bool
 
@@ -42,12 +44,15 @@ def shelves(today: date, *, empty_too: bool = False) -> list[Shelf]:
     if not empty_too:
         lots = lots.exclude(balance=0)
     lots = list(lots.first_expiry_first())
-    reserved = reserved_amounts(lots)
+    reserved, on_trucks = reserved_amounts(lots), carried()
     by_product = groupby(sorted(lots, key=lambda lot: lot.product.name), lambda lot: lot.product)
-    return [Shelf(product, list(_rows(group, reserved, today))) for product, group in by_product]
+    return [
+        Shelf(product, list(_rows(group, reserved, on_trucks, today)))
+        for product, group in by_product
+    ]
 
 
-def _rows(lots: Iterable[Lot], reserved, today: date) -> Iterator[LotRow]:
+def _rows(lots: Iterable[Lot], reserved, on_trucks, today: date) -> Iterator[LotRow]:
     lots = list(lots)
     usable = [lot for lot in lots if lot.balance > 0 and not is_expired(lot, today)]
     first = usable[0] if len(usable) > 1 else None
@@ -56,6 +61,7 @@ def _rows(lots: Iterable[Lot], reserved, today: date) -> Iterator[LotRow]:
         yield LotRow(
             lot=lot,
             reserved=reserved.get(lot.pk, Decimal(0)),
+            carried=tuple(on_trucks.get(lot.pk, ())),
             words=tuple(words),
             is_late=lot.balance < 0 or is_expired(lot, today),
         )
@@ -86,7 +92,7 @@ class LedgerLine:
 def ledger(lot: Lot) -> list[LedgerLine]:
     """Return the ledger of a lot in its order, each line with the balance after it."""
     lines, balance = [], Decimal(0)
-    for entry in lot.entries.select_related("entered_by", "record"):
+    for entry in lot.entries.select_related("entered_by", "record", "locker"):
         balance += entry.amount
         lines.append(LedgerLine(entry, balance))
     return lines

@@ -10,14 +10,15 @@ from clients.access import OFFICE, STAFF, allow, has_role
 from clients.sorting import Order
 from clients.views import entry
 from treatments.clocks import home_day, home_zone
-from treatments.forms.store import CountForm, DisposeForm, ReceiveForm, ReturnForm
-from treatments.models import Lot, Product, StockEntry
+from treatments.forms.store import CountForm, DisposeForm, MoveForm, ReceiveForm, ReturnForm
+from treatments.models import Locker, Lot, Product, StockEntry
 from treatments.shopping import shopping_list
+from treatments.storekeeping import carried
 from treatments.views.shelves import ledger, shelves
 
 ROWS = 50
 DISPOSALS_BY = {"on": "happened_at", "product": "lot__product__name"}
-MOVES = {"count": CountForm, "dispose": DisposeForm, "return": ReturnForm}
+MOVES = {"count": CountForm, "dispose": DisposeForm, "move": MoveForm, "return": ReturnForm}
 
 
 @require_safe
@@ -27,10 +28,14 @@ def store(request):
     empty_too = request.GET.get("empty") == "too"
     today = home_day()
     found = shelves(today, empty_too=empty_too)
+    any_reserved = any(row.reserved for shelf in found for row in shelf.rows)
+    any_carried = any(row.carried for shelf in found for row in shelf.rows)
     context = {
         "shelves": found,
         "empty_too": empty_too,
-        "any_reserved": any(row.reserved for shelf in found for row in shelf.rows),
+        "any_reserved": any_reserved,
+        "any_carried": any_carried,
+        "columns": 5 + any_reserved + any_carried,
         "to_buy": shopping_list(today),
     }
     return render(request, "treatments/store.html", context)
@@ -54,8 +59,15 @@ def disposals(request):
 def lot(request, lot_id):
     """Show a lot with its ledger."""
     lot = get_object_or_404(Lot.objects.select_related("product").with_balance(), pk=lot_id)
-    context = {"lot": lot, "lines": ledger(lot), "zone": home_zone()}
-    return render(request, "treatments/lot.html", context)
+    context = {"lines": ledger(lot), "has_trucks": Locker.objects.exists(), "zone": home_zone()}
+    return render(request, "treatments/lot.html", context | where_it_lies(lot))
+
+
+def where_it_lies(lot):
+    """Return a lot that was loaded with its balance, with what lies on the shelf and on trucks."""
+    on_trucks = carried([lot]).get(lot.pk, [])
+    on_shelf = lot.balance - sum(each.amount for each in on_trucks)
+    return {"lot": lot, "on_shelf": on_shelf, "on_trucks": on_trucks}
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -82,10 +94,10 @@ def only_product():
 @require_http_methods(["GET", "HEAD", "POST"])
 @allow(STAFF)
 def move(request, lot_id, kind):
-    """Count a lot, dispose of some of it, or bring some of it back."""
+    """Count a lot, move or dispose of some of it, or bring some of it back."""
     lot = get_object_or_404(Lot.objects.select_related("product").with_balance(), pk=lot_id)
     form = MOVES[kind](request.POST or None, lot=lot)
     if form.is_valid() and form.enter(request.user):
         messages.success(request, _("The ledger holds it."))
         return redirect("treatments:lot", lot_id)
-    return entry(request, form, f"treatments/{kind}_lot.html", lot=lot)
+    return entry(request, form, f"treatments/{kind}_lot.html", **where_it_lies(lot))

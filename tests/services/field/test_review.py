@@ -68,6 +68,10 @@ def test_without_a_reason_nothing_is_decided(office, second_report, reason):
 
     assert answer.status_code == 422
     assert FieldEvent.objects.to_review().exists()
+    # the browser goes on to the refusal, which stands far below on a phone
+    page = answer.content.decode()
+    assert 'decide/#decide"' in page
+    assert page.index('id="decide"') < page.index('class="problems" role="alert"')
 
 
 @pytest.mark.parametrize(("decision", "whose"), [("this twice", 1), ("first twice", 0)])

@@ -17,12 +17,19 @@ from treatments.rules.facts import (
     ProductFacts,
     in_date_order,
 )
-from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
+from treatments.rules.findings import Counted, Finding, Marked, Severity, gettext_noop
 from treatments.rules.table_files import read_toml
 
-TOO_CLOSE = gettext_noop(
-    "%(product)s (%(family)s) on %(day)s lies %(days)s days from %(other)s (%(other_family)s) on "
-    "%(other_day)s; they are kept %(limit)s days apart."
+TOO_CLOSE = Counted(
+    gettext_noop(
+        "%(product)s (%(family)s) on %(day)s lies %(days)s days from %(other)s (%(other_family)s) "
+        "on %(other_day)s; they are kept %(limit)s days apart."
+    ),
+    gettext_noop(
+        "%(product)s (%(family)s) on %(day)s lies %(days)s day from %(other)s (%(other_family)s) "
+        "on %(other_day)s; they are kept %(limit)s days apart."
+    ),
+    "days",
 )
 MOVE = gettext_noop("Not before %(earliest)s, or use a product of another family.")
 NOT_TOGETHER = gettext_noop(

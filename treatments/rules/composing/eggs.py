@@ -6,11 +6,18 @@ from treatments.rules.composing.seasons import Season
 from treatments.rules.composing.visit_rows import reaches_eggs
 from treatments.rules.composing.windows import late_after
 from treatments.rules.facts import PlannedApplication
-from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.findings import Counted, Finding, Severity, gettext_noop
 
-LATE = gettext_noop(
-    "Nothing reaches eggs from %(since)s to %(due)s and in time after; at most %(days)s days may "
-    "lie between two that do."
+LATE = Counted(
+    gettext_noop(
+        "Nothing reaches eggs from %(since)s to %(due)s and in time after; at most %(days)s days "
+        "may lie between two that do."
+    ),
+    gettext_noop(
+        "Nothing reaches eggs from %(since)s to %(due)s and in time after; at most %(days)s day "
+        "may lie between two that do."
+    ),
+    "days",
 )
 REACH = gettext_noop("Use a product that acts on eggs by %(due)s.")
 

@@ -12,15 +12,28 @@ from treatments.rules.facts import (
     PlantingFacts,
     in_date_order,
 )
-from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.findings import Counted, Finding, Severity, gettext_noop
 
-TOO_SOON = gettext_noop(
-    "%(product)s on %(day)s comes %(days)s days after %(before)s; the label asks for %(limit)s."
+TOO_SOON = Counted(
+    gettext_noop(
+        "%(product)s on %(day)s comes %(days)s days after %(before)s; the label asks for %(limit)s."
+    ),
+    gettext_noop(
+        "%(product)s on %(day)s comes %(days)s day after %(before)s; the label asks for %(limit)s."
+    ),
+    "days",
 )
 WAIT = gettext_noop("Not before %(earliest)s, or use another product.")
-BEFORE_HARVEST = gettext_noop(
-    "%(product)s on %(day)s is %(days)s days before the harvest of %(planting)s; the label asks "
-    "for %(limit)s."
+BEFORE_HARVEST = Counted(
+    gettext_noop(
+        "%(product)s on %(day)s is %(days)s days before the harvest of %(planting)s; the label "
+        "asks for %(limit)s."
+    ),
+    gettext_noop(
+        "%(product)s on %(day)s is %(days)s day before the harvest of %(planting)s; the label asks "
+        "for %(limit)s."
+    ),
+    "days",
 )
 HARVEST_LATER = gettext_noop("Harvest not before %(earliest)s, or use another product.")
 NO_HARVEST_BEFORE = gettext_noop("Nothing of %(planting)s may be harvested before %(earliest)s.")

@@ -10,15 +10,28 @@ from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
 from treatments.rules.facts import ProductFacts, SignalWord
-from treatments.rules.findings import Finding, Severity, gettext_noop
+from treatments.rules.findings import Counted, Finding, Severity, gettext_noop
 from treatments.rules.table_files import read_toml
 
-KEEP_OUT = gettext_noop(
-    "Keep people and pets out for %(hours)s hours, until %(until)s, as %(product)s asks."
+KEEP_OUT = Counted(
+    gettext_noop(
+        "Keep people and pets out for %(hours)s hours, until %(until)s, as %(product)s asks."
+    ),
+    gettext_noop(
+        "Keep people and pets out for %(hours)s hour, until %(until)s, as %(product)s asks."
+    ),
+    "hours",
 )
-KEEP_OUT_DRY = gettext_noop(
-    "Keep people and pets out for %(hours)s hours, until %(until)s, as %(product)s asks, and in "
-    "any case until the spray has dried."
+KEEP_OUT_DRY = Counted(
+    gettext_noop(
+        "Keep people and pets out for %(hours)s hours, until %(until)s, as %(product)s asks, and "
+        "in any case until the spray has dried."
+    ),
+    gettext_noop(
+        "Keep people and pets out for %(hours)s hour, until %(until)s, as %(product)s asks, and in "
+        "any case until the spray has dried."
+    ),
+    "hours",
 )
 UNTIL_DRY = gettext_noop("Keep people and pets out until the spray of %(product)s has dried.")
 SILENT = gettext_noop("The label copy of %(product)s names no re-entry time.")

@@ -1,7 +1,5 @@
-"""Days as English pages write them; those in short do not break over lines."""
+"""Days as English pages write them, in one form that does not break over lines."""
 
-DATE_FORMAT = "M\xa0j, Y"
-DATETIME_FORMAT = "M\xa0j, Y, g:i a"
-SHORT_DATE_FORMAT = "j\xa0M\xa0Y"
-SHORT_DATETIME_FORMAT = "j\xa0M\xa0Y, H:i"
-MONTH_DAY_FORMAT = "j\xa0M"
+DATE_FORMAT = SHORT_DATE_FORMAT = "M\xa0j,\xa0Y"
+DATETIME_FORMAT = SHORT_DATETIME_FORMAT = "M\xa0j,\xa0Y, H:i"
+MONTH_DAY_FORMAT = "M\xa0j"
