@@ -41,6 +41,7 @@ SWAPS = {
 # Runs examples and tests with one module read from elsewhere; no database, no Django behind them.
 ALONE = """
 import sys, doctest, importlib.machinery, importlib.util
+from pathlib import Path
 name, source = sys.argv[1], sys.argv[2]
 class Instead:
     def find_spec(self, asked, path=None, target=None):
@@ -56,7 +57,10 @@ if examples.failed or not tests:
 import pytest
 options = ["-x", "-q", "--noconftest", "-p", "no:django", "-p", "no:cacheprovider"]
 options += ["-c", "/dev/null", "--rootdir", ".", "--import-mode", "importlib"]
-options += ["-p", f"tests.{name.partition('.')[0]}.rules.conftest"]
+homes = {Path("tests", name.partition(".")[0], "rules")}
+homes |= {Path(each).resolve().parent.relative_to(Path.cwd()) for each in tests}
+for home in sorted(each for each in homes if (each / "conftest.py").exists()):
+    options += ["-p", ".".join([*home.parts, "conftest"])]
 sys.exit(pytest.main([*options, *tests]))
 """
 
