@@ -230,7 +230,7 @@ def test_many_dispatches_ask_as_often_as_one(
     twin.save(force_insert=True)
     api.force_authenticate(owner)
 
-    with django_assert_max_num_queries(5):  # role, count, dispatches, visits, loads
+    with django_assert_max_num_queries(6):  # role, count, dispatches, visits, loads, trucks
         assert api.get("/api/v1/dispatches/").data["count"] == 2
 
 
