@@ -23,7 +23,8 @@ def told(said: dict[str, Any]) -> dict[str, object]:
 
 def stock_columns(entry: StockEntry) -> dict[str, object]:
     """Return the columns of a ledger line as its entry repeats them, with its locker if any."""
-    in_locker = {"locker": entry.locker_id} if entry.locker_id else {}
+    locker = getattr(entry, "locker_id", None)  # of before trucks had lockers it has no such column
+    in_locker = {"locker": locker} if locker else {}
     return told(
         {
             "stock_entry": entry.pk,

@@ -4,6 +4,8 @@ The person was signed out meanwhile, or signed in anew while the page stood open
 offered again, and a form with a password is not.
 """
 
+from http import HTTPStatus
+
 from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.views import redirect_to_login
 from django.core import signing
@@ -27,8 +29,9 @@ class TypedAgain:
 
 
 def _asks_to_sign_in(request, answer):
-    asked = redirect_to_login(request.get_full_path())
-    return (answer.status_code, answer.get("Location")) == (asked.status_code, asked.url)
+    if answer.status_code != HTTPStatus.FOUND:
+        return False
+    return answer["Location"] == redirect_to_login(request.get_full_path()).url
 
 
 def came_from_here(request):

@@ -96,7 +96,7 @@ def test_a_sign_whose_time_is_over_is_told_of_until_it_came_down(reader, stated,
     heading = "Signs whose time is over"
 
     assert heading not in told(reader, NOON - timedelta(minutes=1))
-    assert told(reader)[heading] == (f"{library.name}: put up on 3\u00a0Jul\u00a02026",)
+    assert told(reader)[heading] == (f"{library.name}: put up on Jul\u00a03,\u00a02026",)
 
     take_down(record, by=reader, at=NOON)
     assert heading not in told(reader)

@@ -54,7 +54,7 @@ def test_what_was_sprayed_during_a_hold_is_kept_and_the_hold_stays(
     hold.refresh_from_db()
     assert (reply["result"], codes(reply)) == ("accepted_flagged", ["applied-during-hold"])
     assert hold.lifted_at is None
-    assert "2026-07-13 14:00" in reply["flags"][0]["en"]
+    assert "Jul\xa013,\xa02026, 14:00" in reply["flags"][0]["en"]
 
 
 def test_a_visit_that_was_cancelled_meanwhile_is_kept_and_flagged(
@@ -78,7 +78,7 @@ def test_a_visit_that_was_moved_meanwhile_is_kept_and_flagged(phone, completes, 
     (reply,) = phone.say(completes(phone))
 
     assert codes(reply) == ["moved-meanwhile"]
-    assert "2026-07-15" in reply["flags"][0]["en"]
+    assert "planned for Jul\xa015,\xa02026" in reply["flags"][0]["en"]
 
 
 def test_the_record_keeps_the_label_that_the_crew_saw(phone, completes, oil):
