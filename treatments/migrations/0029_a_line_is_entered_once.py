@@ -21,7 +21,7 @@ class Migration(migrations.Migration):
         migrations.AddField(
             model_name='stockentry',
             name='moved_for',
-            field=models.ForeignKey(blank=True, db_index=False, help_text='What its crew used of what a truck carried, or what came back to the truck.', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='moves', to='treatments.applicationrecord', verbose_name='moved for the record'),
+            field=models.ForeignKey(blank=True, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='moves', to='treatments.applicationrecord', verbose_name='moved for the record'),
         ),
         migrations.AddIndex(
             model_name='stockentry',

@@ -152,6 +152,7 @@ class StockEntry(AppendOnly):
         verbose_name=_("truck"),
         help_text=_("Where it lies; on the shelf of the store where no truck is named."),
     )
+    # What a crew used of its truck's, and what came back there by a correction.
     moved_for = models.ForeignKey(
         "treatments.ApplicationRecord",
         models.PROTECT,
@@ -160,7 +161,6 @@ class StockEntry(AppendOnly):
         db_index=False,
         related_name="moves",
         verbose_name=_("moved for the record"),
-        help_text=_("What its crew used of what a truck carried, or what came back to the truck."),
     )
     note = models.CharField(_("note"), max_length=200, blank=True)
     form_id = models.UUIDField(_("form"), null=True, editable=False)
