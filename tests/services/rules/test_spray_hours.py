@@ -171,6 +171,11 @@ def test_a_chance_of_rain_that_is_null_is_not_dry():
     assert dry_hours_after(SIX, hours, needed=6) is None
 
 
+@pytest.mark.parametrize(("needed", "dry"), [(3, 3), (4, None)])
+def test_as_many_dry_hours_as_are_known_are_enough_where_no_more_matter(needed, dry):
+    assert dry_hours_after(SIX, hours_of(4), needed) == dry  # three hours after the first
+
+
 @pytest.mark.parametrize(("degrees", "verdict"), [(90, Verdict.CARE), (91, Verdict.HOLD)])
 def test_oil_is_held_above_its_heat(degrees, verdict):
     # not above 90 °F for oil [UC-IPM-PN7493], with care above 85 [WSU-OIL]
