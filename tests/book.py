@@ -70,7 +70,7 @@ from treatments.rules.records import design_of, posting_for
 from treatments.scouting import record_count
 from treatments.signing import keep_own_sign
 from treatments.spills import note_spill
-from treatments.storekeeping import receive_lot
+from treatments.storekeeping import move_stock, receive_lot
 from treatments.water_testing import keep_water_test
 
 FIRST_MORNING = datetime(2026, 7, 6, 12, tzinfo=UTC)  # a Monday, 8:00 at the yard
@@ -170,6 +170,7 @@ def book(
     rose_bed.property.save()
     now.move_to(FIRST_MORNING)
     put_in_store(three_weeks.weeks.get(week=2).product, "O-1", dispatcher)
+    put_on_truck(soap_lot, crew, dispatcher)
     book.own = in_every_book(book, soap_lot, crew) | begun(book, rose_bed, three_weeks)
     book.foreign = begun(book, quarry, three_weeks)
     failed = Outbox.objects.filter(pk=book.own["outbox_id"])
@@ -261,6 +262,12 @@ def put_in_store(product, lot_number, by):
         expires_on=date(2028, 3, 1),
         by=by,
     )
+
+
+def put_on_truck(lot, crew, by):
+    """Move two ounces of a lot to the truck of a crew."""
+    places = {"origin": None, "destination": crew.truck.locker}
+    return move_stock(lot, amount=Decimal(2), by=by, **places)
 
 
 def in_every_book(book, lot, crew):
