@@ -38,7 +38,7 @@ from treatments.models import (
     StockEntry,
 )
 
-pytest_plugins = ["tests.book", "tests.kept_book"]
+pytest_plugins = ["tests.untimed", "tests.book", "tests.kept_book"]
 # A program that stands alone finds its neighbour beside it, not in a package.
 # What a benchmark starts in a process of its own is no test, and changes the process it is in.
 collect_ignore = [

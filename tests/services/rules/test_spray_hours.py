@@ -226,6 +226,14 @@ def test_a_hold_is_advised_only_where_every_open_hour_is_known_to_be_bad():
     assert cause_to_hold([], SIX, SIX + HOUR) is None
 
 
+def test_hours_that_only_touch_a_visit_do_not_speak_for_it():
+    hours = hours_of(3) | {SIX + HOUR: ForecastHour(SIX + HOUR, **forecast(wind_mph=20))}
+    told = spray_hours(DayFrame(SIX, SIX + 3 * HOUR, ALL_DAY), hours, [])
+
+    assert cause_to_hold(told, SIX + HOUR, SIX + 2 * HOUR) is Cause.WIND
+    assert cause_to_hold(told, SIX, SIX + 2 * HOUR) is None
+
+
 @pytest.mark.parametrize(
     ("closed", "left"),
     [
