@@ -57,9 +57,7 @@ from treatments.models import (
     ApplicationRecord,
     FitTest,
     KeptPaper,
-    LabelRate,
     LeftoverNote,
-    Product,
     ReturnFiled,
     Rotation,
     SpillNote,
@@ -99,40 +97,6 @@ def now():
     """Stop the clock on the second Monday, while the crews are under way."""
     with time_machine.travel(NOW, tick=False) as clock:
         yield clock
-
-
-@pytest.fixture
-def oil(db):
-    """A horticultural oil with a label for roses, whose label names no interval."""
-    oil = Product.objects.create(
-        name="Still Oil", epa_registration_number="0-102", formulation_code="EC"
-    )
-    mineral_oil, _ = ActiveIngredient.objects.get_or_create(
-        name="mineral oil", defaults={"separation_class": "oil", "stages_controlled": ["egg"]}
-    )
-    oil.contents.create(ingredient=mineral_oil, percent_by_weight=Decimal(98))
-    LabelRate.objects.create(
-        product=oil,
-        plant_group="rose",
-        minimum=Decimal(1),
-        maximum=Decimal("2.5"),
-        basis="fl oz/gal",
-        gallons_per_1000_sq_ft=Decimal(5),
-    )
-    return oil
-
-
-@pytest.fixture
-def three_weeks(soap, oil, spider_mite, owner):
-    """Soap, oil and soap again, a week apart."""
-    rotation = Rotation.objects.create(
-        name="Mites on roses", pest=spider_mite, plant_group="rose", composed_by=owner
-    )
-    for week, product in enumerate([soap, oil, soap], start=1):
-        rotation.weeks.create(
-            week=week, product=product, rate=Decimal("2.5"), basis="fl oz/gal", purpose="knock down"
-        )
-    return rotation
 
 
 @pytest.fixture
