@@ -86,8 +86,10 @@ class Change(ast.NodeTransformer):
         return node
 
     def visit_ClassDef(self, node):
-        """Leave decorators as they are: `frozen` and `slots` of a dataclass change no result."""
-        node.body = [self.visit(each) for each in node.body]
+        """Leave decorators and defaults of fields as they are: they too are told."""
+        node.body = [
+            each if isinstance(each, ast.AnnAssign) else self.visit(each) for each in node.body
+        ]
         return node
 
     def visit_Compare(self, node):

@@ -251,6 +251,11 @@ def test_what_makes_no_season_is_said(a_season, an_offer, changes, sentence):
         replace(a_season(an_offer("Soap")), **changes)
 
 
+@pytest.mark.parametrize("weeks", [3, 26])  # our own bounds
+def test_the_shortest_and_the_longest_season_are_taken(a_season, an_offer, weeks):
+    assert len(a_season(an_offer("Soap"), weeks=weeks).days) == weeks
+
+
 def test_offers_of_one_product_share_its_shelf(a_season, an_offer):
     soap = an_offer("Soap")
     stronger = replace(soap, code="Strong soap", rate=Decimal(2))
