@@ -3,6 +3,7 @@
 The registration numbers cannot exist: numbers are given out from one upward.
 """
 
+import gc
 from datetime import UTC, date, datetime, time
 from decimal import Decimal
 
@@ -55,6 +56,12 @@ def pytest_collection_modifyitems(items):
     for item in items:
         if PURE & set(item.path.parts):
             item.add_marker("pure")
+
+
+def pytest_collection_finish():
+    """Look for circles of forgotten objects seldom, and not among the tests themselves."""
+    gc.freeze()
+    gc.set_threshold(20_000)
 
 
 @pytest.fixture(scope="session")
