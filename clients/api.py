@@ -7,7 +7,7 @@ from rest_framework.exceptions import APIException
 from rest_framework.response import Response
 
 from clients.access import CREW, STAFF, shows_gate_code
-from clients.forms import ClientForm, PlantingForm, PropertyForm
+from clients.forms import ON_EARTH, ClientForm, PlantingForm, PropertyForm
 from clients.keeping import Stale, keep
 from clients.models import AccessWindow, Client, Neighbour, Planting, Property
 from clients.permissions import ByRole
@@ -69,7 +69,26 @@ class ClientSerializer(KeepingSerializer):
         fields = ["id", *ClientForm.Meta.fields, "version"]
 
 
-class PropertySerializer(KeepingSerializer):
+class DegreesField(serializers.DecimalField):
+    """Latitude or longitude; what is beyond the earth has too many digits too, which helps nobody.
+
+    It goes by the name of what it is.
+    """
+
+    def validate_precision(self, value):
+        ON_EARTH[str(self.field_name)](value)
+        return super().validate_precision(value)
+
+
+class LyingSerializer(serializers.ModelSerializer):
+    """A place, whose degrees are refused with the words of its form."""
+
+    def build_standard_field(self, field_name, model_field):
+        kind, options = super().build_standard_field(field_name, model_field)
+        return (DegreesField if field_name in ON_EARTH else kind), options
+
+
+class PropertySerializer(LyingSerializer, KeepingSerializer):
     """A property; the gate code only for the office, and for the crew on its day."""
 
     class Meta:

@@ -77,6 +77,17 @@ def jurisdiction_of(text: str) -> str:
     return f"US-{code}" if code in STATES.values() else code
 
 
+def state_named(jurisdiction: str) -> str:
+    """Return the name of a state by its ISO 3166-2 code, else the code, in the reader's language.
+
+    >>> state_named("US-PA"), state_named("US-DC"), state_named("CA-ON")
+    ('Pennsylvania', 'District of Columbia', 'CA-ON')
+    """
+    names = {f"US-{letters}": name for name, letters in STATES.items()}
+    name = names.get(jurisdiction)
+    return _(name.title().replace(" Of ", " of ")) if name else jurisdiction
+
+
 def degrees_of(text: str) -> Decimal | None:
     """Return the degrees of one coordinate, south and west negative; None where it is none.
 

@@ -57,9 +57,7 @@ from treatments.models import (
     ApplicationRecord,
     FitTest,
     KeptPaper,
-    LabelRate,
     LeftoverNote,
-    Product,
     ReturnFiled,
     Rotation,
     SpillNote,
@@ -72,7 +70,7 @@ from treatments.rules.records import design_of, posting_for
 from treatments.scouting import record_count
 from treatments.signing import keep_own_sign
 from treatments.spills import note_spill
-from treatments.storekeeping import receive_lot
+from treatments.storekeeping import move_stock, receive_lot
 from treatments.water_testing import keep_water_test
 
 FIRST_MORNING = datetime(2026, 7, 6, 12, tzinfo=UTC)  # a Monday, 8:00 at the yard
@@ -99,40 +97,6 @@ def now():
     """Stop the clock on the second Monday, while the crews are under way."""
     with time_machine.travel(NOW, tick=False) as clock:
         yield clock
-
-
-@pytest.fixture
-def oil(db):
-    """A horticultural oil with a label for roses, whose label names no interval."""
-    oil = Product.objects.create(
-        name="Still Oil", epa_registration_number="0-102", formulation_code="EC"
-    )
-    mineral_oil, _ = ActiveIngredient.objects.get_or_create(
-        name="mineral oil", defaults={"separation_class": "oil", "stages_controlled": ["egg"]}
-    )
-    oil.contents.create(ingredient=mineral_oil, percent_by_weight=Decimal(98))
-    LabelRate.objects.create(
-        product=oil,
-        plant_group="rose",
-        minimum=Decimal(1),
-        maximum=Decimal("2.5"),
-        basis="fl oz/gal",
-        gallons_per_1000_sq_ft=Decimal(5),
-    )
-    return oil
-
-
-@pytest.fixture
-def three_weeks(soap, oil, spider_mite, owner):
-    """Soap, oil and soap again, a week apart."""
-    rotation = Rotation.objects.create(
-        name="Mites on roses", pest=spider_mite, plant_group="rose", composed_by=owner
-    )
-    for week, product in enumerate([soap, oil, soap], start=1):
-        rotation.weeks.create(
-            week=week, product=product, rate=Decimal("2.5"), basis="fl oz/gal", purpose="knock down"
-        )
-    return rotation
 
 
 @pytest.fixture
@@ -206,6 +170,7 @@ def book(
     rose_bed.property.save()
     now.move_to(FIRST_MORNING)
     put_in_store(three_weeks.weeks.get(week=2).product, "O-1", dispatcher)
+    put_on_truck(soap_lot, crew, dispatcher)
     book.own = in_every_book(book, soap_lot, crew) | begun(book, rose_bed, three_weeks)
     book.foreign = begun(book, quarry, three_weeks)
     failed = Outbox.objects.filter(pk=book.own["outbox_id"])
@@ -297,6 +262,12 @@ def put_in_store(product, lot_number, by):
         expires_on=date(2028, 3, 1),
         by=by,
     )
+
+
+def put_on_truck(lot, crew, by):
+    """Move two ounces of a lot to the truck of a crew."""
+    places = {"origin": None, "destination": crew.truck.locker}
+    return move_stock(lot, amount=Decimal(2), by=by, **places)
 
 
 def in_every_book(book, lot, crew):

@@ -34,11 +34,12 @@ from treatments.models import (
     Lot,
     Pest,
     Product,
+    Rotation,
     Sprayer,
     StockEntry,
 )
 
-pytest_plugins = ["tests.book", "tests.kept_book"]
+pytest_plugins = ["tests.untimed", "tests.book", "tests.kept_book"]
 # A program that stands alone finds its neighbour beside it, not in a package.
 # What a benchmark starts in a process of its own is no test, and changes the process it is in.
 collect_ignore = [
@@ -344,6 +345,40 @@ def soap(db):
         gallons_per_1000_sq_ft=Decimal(5),
     )
     return product
+
+
+@pytest.fixture
+def oil(db):
+    """A horticultural oil with a label for roses, whose label names no interval."""
+    oil = Product.objects.create(
+        name="Still Oil", epa_registration_number="0-102", formulation_code="EC"
+    )
+    mineral_oil, _ = ActiveIngredient.objects.get_or_create(
+        name="mineral oil", defaults={"separation_class": "oil", "stages_controlled": ["egg"]}
+    )
+    oil.contents.create(ingredient=mineral_oil, percent_by_weight=Decimal(98))
+    LabelRate.objects.create(
+        product=oil,
+        plant_group="rose",
+        minimum=Decimal(1),
+        maximum=Decimal("2.5"),
+        basis="fl oz/gal",
+        gallons_per_1000_sq_ft=Decimal(5),
+    )
+    return oil
+
+
+@pytest.fixture
+def three_weeks(soap, oil, spider_mite, owner):
+    """Soap, oil and soap again, a week apart."""
+    rotation = Rotation.objects.create(
+        name="Mites on roses", pest=spider_mite, plant_group="rose", composed_by=owner
+    )
+    for week, product in enumerate([soap, oil, soap], start=1):
+        rotation.weeks.create(
+            week=week, product=product, rate=Decimal("2.5"), basis="fl oz/gal", purpose="knock down"
+        )
+    return rotation
 
 
 @pytest.fixture

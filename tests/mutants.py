@@ -56,6 +56,7 @@ if examples.failed or not tests:
     sys.exit(examples.failed or not examples.attempted)
 import pytest
 options = ["-x", "-q", "--noconftest", "-p", "no:django", "-p", "no:cacheprovider"]
+options += ["-p", "tests.untimed"]
 options += ["-c", "/dev/null", "--rootdir", ".", "--import-mode", "importlib"]
 homes = {Path("tests", name.partition(".")[0], "rules")}
 homes |= {Path(each).resolve().parent.relative_to(Path.cwd()) for each in tests}

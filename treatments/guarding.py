@@ -45,6 +45,7 @@ ALSO_NAMED_BY = {
     "treatments_journalentry": ["seq", "entry_id"],
     "treatments_ownruleset": ["key"],
     "treatments_recordsigned": ["record_id"],
+    "treatments_stockentry": ["form_id"],
 }
 
 
@@ -130,7 +131,7 @@ def install_guards(using: str = "default", only: str = "", **signal) -> None:
             described = connection.introspection.get_table_description(cursor, table)
             columns = [column.name for column in described]
             lawful = lawful_change(connection.vendor, table, columns) if can_dispose else ""
-            for statement in statements(connection.vendor, table, lawful):
+            for statement in statements(connection.vendor, table, columns, lawful):
                 cursor.execute(statement)
 
 
@@ -159,9 +160,10 @@ def _if_disposed(row: str, change: str, disposals: str = DISPOSALS) -> str:
     return f"EXISTS (SELECT 1 FROM {disposals} WHERE {row}) AND {change}"  # noqa: S608
 
 
-def statements(vendor: str, table: str, lawful: str = "") -> list[str]:
+def statements(vendor: str, table: str, columns: list[str], lawful: str = "") -> list[str]:
     """Return the SQL that guards one table.
 
+    columns: those it has by now; the table of an older book lacks some
     lawful: what a change must be to be let pass, "" where none is
     """
     if vendor == "postgresql":
@@ -174,7 +176,7 @@ def statements(vendor: str, table: str, lawful: str = "") -> list[str]:
             f"{rest.format(table=table, function=function)}"
             for kind, rest in POSTGRESQL.items()
         ]
-    names = ["id", *ALSO_NAMED_BY.get(table, [])]
+    names = [name for name in ("id", *ALSO_NAMED_BY.get(table, [])) if name in columns]
     words = {
         "table": table,
         "noun": GUARDED[table],

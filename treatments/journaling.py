@@ -25,6 +25,8 @@ def stock_columns(entry: StockEntry) -> dict[str, object]:
     """Return the columns of a ledger line as its entry repeats them, with its locker if any."""
     locker = getattr(entry, "locker_id", None)  # of before trucks had lockers it has no such column
     in_locker = {"locker": locker} if locker else {}
+    record = getattr(entry, "moved_for_id", None)
+    for_record = {"moved_for": record} if record else {}
     return told(
         {
             "stock_entry": entry.pk,
@@ -36,6 +38,7 @@ def stock_columns(entry: StockEntry) -> dict[str, object]:
             "entered_by": entry.entered_by_id,
             "note": entry.note,
             **in_locker,
+            **for_record,
         }
     )
 

@@ -3,6 +3,7 @@
 from datetime import date
 from decimal import Decimal
 from typing import Any
+from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -40,13 +41,14 @@ def note_leftover(
 
 
 @transaction.atomic
-def return_concentrate(*, lot: Lot, amount: Decimal, is_undiluted: bool, by: Any) -> StockEntry:
+def return_concentrate(
+    *, lot: Lot, amount: Decimal, is_undiluted: bool, by: Any, form_id: UUID | None = None
+) -> StockEntry:
     """Put undiluted concentrate from a hose-end jar back into its lot; refuse what was diluted."""
     try:
         refuse_diluted(is_undiluted)
     except NotBackIntoContainer as reason:
         diluted = ValidationError(reason.say(_), code="diluted")
         raise ValidationError({"is_undiluted": diluted}) from reason
-    return return_to_store(
-        lot, amount=amount, by=by, note=_("undiluted, from the jar of a hose-end sprayer")
-    )
+    note = _("undiluted, from the jar of a hose-end sprayer")
+    return return_to_store(lot, amount=amount, by=by, note=note, form_id=form_id)

@@ -8,11 +8,13 @@ is kept, even below zero: then the lot wants counting.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
-from typing import Any
+from functools import wraps
+from typing import Any, Concatenate, ParamSpec
+from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -25,6 +27,24 @@ from treatments.models import ApplicationRecord, Locker, Lot, Product, StockEntr
 
 Kind = StockEntry.Kind
 THOUSANDTH = Decimal("0.001")
+Told = ParamSpec("Told")
+OnLot = Callable[Concatenate[Lot, Told], StockEntry]
+
+
+def once_a_form(action: OnLot[Told]) -> OnLot[Told]:
+    """Have a lot's line written once for a form, however often the form is sent."""
+
+    @wraps(action)
+    @transaction.atomic
+    def done_once(lot: Lot, *args: Told.args, **told: Told.kwargs) -> StockEntry:
+        return line_of_form(lot, told.get("form_id")) or action(lot, *args, **told)
+
+    return done_once
+
+
+def line_of_form(lot: Lot, form_id: Any) -> StockEntry | None:
+    """Return the line that a form has written already; nobody else writes one to the end."""
+    return locked(lot).entries.filter(form_id=form_id).first() if form_id else None
 
 
 @transaction.atomic
@@ -39,11 +59,17 @@ def receive_lot(
     expires_on: date | None = None,
     unit_cost: Decimal | None = None,
     at: datetime | None = None,
+    form_id: UUID | None = None,
 ) -> Lot:
     """Put what arrived into the ledger; more of a lot that is known is added to it.
 
     amount: in the unit the product is kept in
+    form_id: made with the form; the same one is put in once
     """
+    Product.objects.select_for_update().get(pk=product.pk)
+    known = form_id and StockEntry.objects.filter(lot__product=product, form_id=form_id).first()
+    if known:
+        return known.lot
     lot = Lot.objects.filter(product=product, lot_number=lot_number).exclude(lot_number="").first()
     if lot is None:
         lot = Lot(
@@ -56,11 +82,11 @@ def receive_lot(
         )
         lot.full_clean()
         lot.save()
-    enter(lot, Kind.RECEIVED, amount, by=by, at=at)
+    enter(lot, Kind.RECEIVED, amount, by=by, at=at, form_id=form_id)
     return lot
 
 
-@transaction.atomic
+@once_a_form
 def count_lot(
     lot: Lot,
     *,
@@ -69,15 +95,17 @@ def count_lot(
     at: datetime | None = None,
     note: str = "",
     locker: Locker | None = None,
+    form_id: UUID | None = None,
 ) -> StockEntry:
     """Set a lot to what was counted where it lies, by a line that holds the difference."""
     if counted < 0:
         raise ValidationError(_("A count is zero or more."), code="negative")
     difference = counted - locked(lot).left_at(locker)
-    return enter(lot, Kind.COUNTED, difference, by=by, at=at, note=note, locker=locker)
+    told = {"note": note, "locker": locker, "form_id": form_id}
+    return enter(lot, Kind.COUNTED, difference, by=by, at=at, **told)
 
 
-@transaction.atomic
+@once_a_form
 def move_stock(
     lot: Lot,
     *,
@@ -86,6 +114,7 @@ def move_stock(
     origin: Locker | None,
     destination: Locker | None,
     at: datetime | None = None,
+    form_id: UUID | None = None,
     **others: Any,
 ) -> StockEntry:
     """Move some of a lot between the shelf and trucks, by two lines; return that of its arrival.
@@ -99,10 +128,10 @@ def move_stock(
     refuse_below_zero(lot, amount, origin)
     others |= {"by": by, "at": at or timezone.now()}
     enter(lot, Kind.MOVED, -amount, locker=origin, **others)
-    return enter(lot, Kind.MOVED, amount, locker=destination, **others)
+    return enter(lot, Kind.MOVED, amount, locker=destination, form_id=form_id, **others)
 
 
-@transaction.atomic
+@once_a_form
 def dispose(
     lot: Lot,
     *,
@@ -111,20 +140,28 @@ def dispose(
     note: str,
     at: datetime | None = None,
     locker: Locker | None = None,
+    form_id: UUID | None = None,
 ) -> StockEntry:
     """Take off the shelf or a truck what was disposed of, and say how in the note."""
     if not note.strip():
         raise ValidationError(_("Say how it was disposed of."), code="note_missing")
     refuse_below_zero(lot, amount, locker)
-    return enter(lot, Kind.DISPOSED, -amount, by=by, at=at, note=note, locker=locker)
+    told = {"note": note, "locker": locker, "form_id": form_id}
+    return enter(lot, Kind.DISPOSED, -amount, by=by, at=at, **told)
 
 
-@transaction.atomic
+@once_a_form
 def return_to_store(
-    lot: Lot, *, amount: Decimal, by: Any, at: datetime | None = None, note: str = ""
+    lot: Lot,
+    *,
+    amount: Decimal,
+    by: Any,
+    at: datetime | None = None,
+    note: str = "",
+    form_id: UUID | None = None,
 ) -> StockEntry:
     """Put back into the store what came home unopened or unused."""
-    return enter(lot, Kind.RETURNED, amount, by=by, at=at, note=note)
+    return enter(lot, Kind.RETURNED, amount, by=by, at=at, note=note, form_id=form_id)
 
 
 @transaction.atomic
@@ -210,6 +247,22 @@ def bring_back_what_is_used(
     carried_there = locked(lot).left_at(locker)
     if used := min(amount, max(carried_there, Decimal(0))):
         move_stock(lot, amount=used, by=by, origin=locker, destination=None, **others)
+
+
+def put_back_where_it_was_taken(
+    lot: Lot, amount: Decimal, records: Iterable[ApplicationRecord], *, by: Any, **others: Any
+) -> None:
+    """Move to trucks what came from them for records, as far as it was not used after all.
+
+    amount: so much is back on the shelf; what lacks there as well is left to a count
+    """
+    back = min(amount, max(locked(lot).left_at(None), Decimal(0)))
+    moves = Q(stock_entries__lot=lot, stock_entries__moved_for__in=records)
+    lockers = Locker.objects.filter(moves).annotate(taken=-Sum("stock_entries__amount"))
+    for locker in lockers:
+        if part := min(back, locker.taken.quantize(THOUSANDTH)):
+            move_stock(lot, amount=part, by=by, origin=None, destination=locker, **others)
+            back -= part
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,13 +3,14 @@
 from rest_framework import mixins, serializers
 
 from clients.access import CREW, OFFICE, STAFF, Role, role_of
+from clients.api import LyingSerializer
 from services.models import Crew, Technician, Truck, Yard
 from treatments.api.keeping import BookViewSet, ByRoleViewSet, CleanSerializer
 
 OWNER = frozenset({Role.OWNER})
 
 
-class YardSerializer(CleanSerializer):
+class YardSerializer(LyingSerializer, CleanSerializer):
     """A yard."""
 
     class Meta:

@@ -32,7 +32,7 @@ from services.forms.own_signs import (
 from treatments import posting
 from treatments.api.keeping import ByRoleViewSet
 from treatments.models import ApplicationRecord, OwnSign
-from treatments.rules.records import Posting, design_of, posting_for, spacings_of
+from treatments.rules.records import SignDesign, design_of, posting_for, spacings_of
 from treatments.signing import confirm_sign, keep_own_sign
 
 OWNER = frozenset({Role.OWNER})
@@ -86,7 +86,7 @@ class SignDesignSerializer(serializers.Serializer):
     confirmed_at = serializers.DateTimeField()
 
 
-class ConfirmSignSerializer(serializers.Serializer):
+class WhichSignSerializer(serializers.Serializer):
     """Which sign of the place: without `apart_ft` the large one."""
 
     apart_ft = serializers.IntegerField(
@@ -110,7 +110,7 @@ class SignLineSerializer(serializers.Serializer):
     )
 
 
-class OwnSignSerializer(serializers.Serializer):
+class OwnSignSerializer(WhichSignSerializer):
     """A sign as the owner took it from the code; colors are those of the page."""
 
     width_in = serializers.DecimalField(max_digits=5, decimal_places=2)
@@ -181,17 +181,11 @@ class SignDesignViewSet(viewsets.ViewSet):
     writers = OWNER
     lookup_field = "jurisdiction"
 
-    @extend_schema(parameters=PLACE, request=ConfirmSignSerializer, responses=SignDesignSerializer)
+    @extend_schema(parameters=PLACE, request=WhichSignSerializer, responses=SignDesignSerializer)
     @action(detail=True, methods=["post"])
     def confirm(self, request, jurisdiction):
         """Keep that the owner compared the sign of a place with the code; twice keeps it once."""
-        rule = posting_or_404(jurisdiction)
-        told = ConfirmSignSerializer(data=request.data)
-        told.is_valid(raise_exception=True)
-        apart_ft = told.validated_data.get("apart_ft")
-        if apart_ft not in (None, *spacings_of(rule)):
-            raise Http404
-        design = design_of(rule, apart_ft)
+        design = design_or_404(jurisdiction, request.data)
         if not design.can_be_printed():
             raise Http404
         kept = confirm_sign(design=design, by=request.user, at=timezone.now())
@@ -201,18 +195,21 @@ class SignDesignViewSet(viewsets.ViewSet):
     @action(detail=True, methods=["post"])
     def own(self, request, jurisdiction):
         """Keep a sign as the owner took it from the code, in place of what the book's table has."""
-        design = design_of(posting_or_404(jurisdiction))
+        design = design_or_404(jurisdiction, request.data)
         told = OwnSignSerializer(data=request.data, context={"request": request, "design": design})
         told.is_valid(raise_exception=True)
         return Response(KeptSignSerializer(told.save()).data, status.HTTP_201_CREATED)
 
 
-def posting_or_404(jurisdiction: str) -> Posting:
-    """Return the sign of the book's table for a place, or answer that there is none."""
+def design_or_404(jurisdiction: str, asked: Mapping[str, Any]) -> SignDesign:
+    """Return the sign of the book's table that is asked for, or answer that there is none."""
+    told = WhichSignSerializer(data=asked)
+    told.is_valid(raise_exception=True)
+    apart_ft = told.validated_data.get("apart_ft")
     posting = posting_for(jurisdiction)
-    if posting is None:
+    if posting is None or apart_ft not in (None, *spacings_of(posting)):
         raise Http404
-    return posting
+    return design_of(posting, apart_ft)
 
 
 def typed_from_lines(told: Mapping[str, Any]) -> dict[str, Any]:

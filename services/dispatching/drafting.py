@@ -17,11 +17,11 @@ from services.dispatching.obstacles import (
 )
 from services.dispatching.reading import today_at_yard, visits_to_plan
 from services.dispatching.stops import begun_stop, stop_of, work_leg
-from services.dispatching.store import FreeStock, free_stock
+from services.dispatching.store import FreeStock, aboard_of, free_stock
 from services.dispatching.takes import Takes, takes_of
 from services.models import Crew, Visit
 from services.routes import load_of
-from services.rules.loading import TruckLoad, load_trucks
+from services.rules.loading import Aboard, TruckLoad, load_trucks
 from services.rules.plans import Plan, Stop
 from services.rules.routing import plan_day
 from services.travelling import Travelled, travel_between
@@ -106,7 +106,7 @@ def _drafted(
         given=given,
         crews=crews,
         plan=plan,
-        loads=_loads(plan, given, begun, lots, clock.day),
+        loads=_loads(plan, given, begun, lots, clock.day, aboard_of(crews, lots)),
         lots=lots,
         left_out=left_out | {int(left.key): left.reason for left in plan.left_out},
         travel=travel,
@@ -225,7 +225,12 @@ def _given(
 
 
 def _loads(
-    plan: Plan, given: Mapping[int, Takes], begun: set[int], lots: FreeStock, day: date
+    plan: Plan,
+    given: Mapping[int, Takes],
+    begun: set[int],
+    lots: FreeStock,
+    day: date,
+    aboard: Mapping[str, Aboard],
 ) -> dict[str, TruckLoad]:
     """Return what each truck takes for the visits that have not begun."""
     trucks = {
@@ -236,4 +241,4 @@ def _loads(
         ]
         for route in plan.routes
     }
-    return {load.truck: load for load in load_trucks(trucks, lots.lots, day)}
+    return {load.truck: load for load in load_trucks(trucks, lots.lots, day, aboard)}

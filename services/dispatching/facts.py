@@ -1,13 +1,17 @@
 """A dispatched day as plain facts, for a file that other programs read."""
 
+from django.utils.translation import gettext
+
 from services.dispatching.days import DayPlan, LeftOutVisit
 from services.models import Dispatch, LoadLine, Visit
+from treatments.naming import in_words
 
 
 def dispatch_facts(plan: DayPlan) -> dict:
     """Return a day as text, numbers and lists: crews, order, hours, loads and reasons.
 
-    Hours are local with their offset [ISO 8601]; amounts are decimal text in the unit beside them.
+    Hours are local with their offset [ISO 8601]; amounts are decimal text in the unit beside them;
+    reasons are in the language that is spoken now, their codes in none.
     """
     return {
         "day": plan.day.isoformat(),
@@ -62,6 +66,6 @@ def _left_out(left: LeftOutVisit) -> dict:
         "property": left.visit.course.property.name,
         "week": left.visit.week,
         "code": left.reason.code,
-        "reason": left.reason.say(),
-        "remedy": left.reason.say_remedy(),
+        "reason": left.reason.say(gettext, in_words),
+        "remedy": left.reason.say_remedy(gettext, in_words),
     }

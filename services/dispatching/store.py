@@ -10,7 +10,8 @@ from types import MappingProxyType
 from django.db.models import Sum
 
 from services.dispatching.reading import today_at_yard
-from services.models import Dispatch, LoadLine
+from services.models import Crew, Dispatch, LoadLine
+from services.rules.loading import Aboard
 from treatments.gathering import lot_facts
 from treatments.models import Lot, StockEntry
 from treatments.rules.facts import LotFacts
@@ -82,6 +83,18 @@ def already_aboard(
             aboard[dispatch, lot] = share
             left[locker, lot] -= share
     return aboard
+
+
+def aboard_of(crews: Mapping[str, Crew], lots: FreeStock) -> Mapping[str, Aboard]:
+    """Return what the truck of each crew carries of lots, by the key of the crew."""
+    names = {pk: name for name, pk in lots.ids.items()}
+    aboard: dict[int, dict[tuple[str, str], Decimal]] = defaultdict(dict)
+    for lot, carriers in carried().items():
+        for each in carriers:
+            if lot in names and each.amount > 0:
+                aboard[each.locker][names[lot]] = each.amount
+    trucks = {key: getattr(crew, "truck", None) for key, crew in crews.items()}
+    return {key: aboard[truck.locker_id] for key, truck in trucks.items() if truck is not None}
 
 
 def note_what_is_aboard(dispatches: Iterable[Dispatch]) -> None:

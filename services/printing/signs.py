@@ -28,8 +28,8 @@ def posting_in_words(jurisdiction: str, posting: Posting | None) -> str:
 
 
 def sign_says(posting: Posting) -> list[str]:
-    """Return what the rule asks to stand on the sign, and how it is set up."""
-    return [_(words) for words in (*posting.contents, posting.mount) if words]
+    """Return what the rule asks to stand on the sign, where it stands, and how it is set up."""
+    return [_(words) for words in (*posting.contents, posting.placement, posting.mount) if words]
 
 
 def sign_name(posting: Posting) -> str:

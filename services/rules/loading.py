@@ -1,13 +1,21 @@
-"""What goes on each truck: product by lot, the first to expire first, water, gear and signs."""
+"""What goes on each truck: product by lot, water, gear and signs.
+
+What a truck carries of a product already is used before what lies elsewhere, and within each the
+lot that expires first.
+"""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from itertools import groupby
+from types import MappingProxyType
 
 from treatments.rules.facts import LotFacts
 from treatments.rules.findings import Finding, Severity, gettext_noop
+
+Aboard = Mapping[tuple[str, str], Decimal]  # what a truck carries, by product and lot number
+NOTHING: Aboard = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,12 +92,16 @@ class TruckLoad:
 
 
 def load_trucks(
-    trucks: Mapping[str, Sequence[StopNeeds]], lots: Sequence[LotFacts], day: date
+    trucks: Mapping[str, Sequence[StopNeeds]],
+    lots: Sequence[LotFacts],
+    day: date,
+    aboard: Mapping[str, Aboard] = MappingProxyType({}),
 ) -> tuple[TruckLoad, ...]:
     """Return the loads of the trucks of one run; what one truck takes is gone for the next.
 
     trucks: the stops of each truck in the order of its route; trucks named first take first
     lots: the lots of the store; those that have expired by the day give nothing
+    aboard: how much of the lots lies on a truck already
 
     >>> soap = ProductNeed("soap", Decimal(8), "fl oz")
     >>> lots = [LotFacts("soap", "L1", Decimal(10), None)]
@@ -100,13 +112,17 @@ def load_trucks(
     """
     loads = []
     for truck, stops in trucks.items():
-        load, lots = load_truck(truck, stops, lots, day)
+        load, lots = load_truck(truck, stops, lots, day, aboard.get(truck, NOTHING))
         loads.append(load)
     return tuple(loads)
 
 
 def load_truck(
-    truck: str, stops: Sequence[StopNeeds], lots: Sequence[LotFacts], day: date
+    truck: str,
+    stops: Sequence[StopNeeds],
+    lots: Sequence[LotFacts],
+    day: date,
+    aboard: Aboard = NOTHING,
 ) -> tuple[TruckLoad, tuple[LotFacts, ...]]:
     """Return a truck's load, and the lots as they are when it has been taken from them.
 
@@ -119,7 +135,8 @@ def load_truck(
     shortages: list[Finding] = []
     for stop in stops:
         for need in stop.products:
-            drawn, lots = _draw(stop.key, need, lots, day)
+            drawn, lots = _draw(stop.key, need, lots, day, aboard)
+            aboard = left_aboard(aboard, drawn)
             draws += drawn
             missing = need.amount - sum(draw.amount for draw in drawn)
             if missing > 0:
@@ -156,15 +173,26 @@ def usable_lots(product: str, lots: Iterable[LotFacts], day: date) -> list[LotFa
     return sorted(good, key=lambda lot: (lot.expires_on or date.max, lot.lot_number))
 
 
+def left_aboard(aboard: Aboard, taken: Iterable[Draw | LoadLine]) -> Aboard:
+    """Return what is still on a truck when something of it has been taken.
+
+    >>> taken = LoadLine("soap", "L1", Decimal(8), "fl oz", False, None)
+    >>> left_aboard({("soap", "L1"): Decimal(10)}, [taken])
+    {('soap', 'L1'): Decimal('2')}
+    """
+    left = dict(aboard)
+    for each in taken:
+        lot = (each.product, each.lot_number)
+        if lot in left:
+            left[lot] = max(left[lot] - each.amount, Decimal(0))
+    return left
+
+
 def _draw(
-    stop_key: str, need: ProductNeed, lots: Sequence[LotFacts], day: date
+    stop_key: str, need: ProductNeed, lots: Sequence[LotFacts], day: date, aboard: Aboard
 ) -> tuple[list[Draw], Sequence[LotFacts]]:
     draws: list[Draw] = []
-    wanted = need.amount
-    for lot in usable_lots(need.product, lots, day):
-        amount = min(wanted, lot.balance)
-        if amount <= 0:
-            break
+    for lot, amount in _amounts(need, usable_lots(need.product, lots, day), aboard):
         draws.append(
             Draw(
                 stop_key,
@@ -176,9 +204,24 @@ def _draw(
                 lot.expires_on,
             )
         )
-        wanted -= amount
         lots = [replace(one, balance=one.balance - amount) if one is lot else one for one in lots]
     return draws, lots
+
+
+def _amounts(
+    need: ProductNeed, lots: Sequence[LotFacts], aboard: Aboard
+) -> Iterable[tuple[LotFacts, Decimal]]:
+    """Return what is taken of usable lots: first what is aboard, then what lies elsewhere."""
+    carried = [
+        min(lot.balance, aboard.get((lot.product, lot.lot_number), Decimal(0))) for lot in lots
+    ]
+    taken, wanted = [Decimal(0)] * len(lots), need.amount
+    for offered in (carried, [lot.balance for lot in lots]):
+        for place, most in enumerate(offered):
+            amount = min(wanted, most - taken[place])
+            taken[place] += amount
+            wanted -= amount
+    return ((lot, amount) for lot, amount in zip(lots, taken, strict=True) if amount > 0)
 
 
 def _lines(draws: Sequence[Draw]) -> tuple[LoadLine, ...]:

@@ -80,10 +80,12 @@ def _part(part: NoticePart, imprint: Imprint) -> list[Flowable]:
         Tongue(part.language),
         Spacer(1, 10),
         said(part.subject, HEADING, 2 * NAME),
+        Spacer(1, 4),
         said(part.opening, BODY),
         Spacer(1, 6),
         table,
         Spacer(1, 6),
         said(part.close, BODY),
+        Spacer(1, 4),
         said(client_caution(part.language), SMALL_INK),
     ]

@@ -85,7 +85,7 @@ def not_printed(request, design):
         "posting": design.posting,
         "says": sign_says(design.posting),
         "unsure": [_(UNSURE[each]) for each in design.unsure],
-        "may_enter": has_role(request.user, OWNER) and "apart" not in request.GET,
+        "may_enter": has_role(request.user, OWNER),
         "may_confirm": design.can_be_printed() and has_role(request.user, OWNER),
         "way": request.get_full_path(),
         "apart": request.GET.get("apart", ""),
@@ -100,13 +100,13 @@ def own_sign(request, jurisdiction):
     posting = posting_for(jurisdiction)
     if posting is None:
         raise Http404
-    design = design_of(posting)
+    design = design_of(posting, asked_apart(request.GET, spacings_of(posting)))
     form = OwnSignForm(request.POST or None, request.FILES or None, design=design)
     if request.method == "POST" and form.is_valid():
         keep_own_sign(design=design, told=form.told(), by=request.user, at=timezone.now())
         messages.success(request, _("The sign is kept as yours and can be printed."))
         return redirect("services:home")
-    context = {"form": form, "posting": posting, "says": sign_says(posting)}
+    context = {"form": form, "posting": posting, "says": sign_says(design.posting)}
     status = 422 if request.method == "POST" else 200
     return render(request, "services/own_sign.html", context, status=status)
 

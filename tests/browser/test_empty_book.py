@@ -154,7 +154,7 @@ def enter_store(newcomer):
     newcomer.follow("Enter a product")
     newcomer.keep(LABEL, "Keep the label")
     newcomer.take("Receive the lots")
-    received = {"product": "Invented Soap", "lot_number": "HS-1", "amount": "128"}
+    received = {"lot_number": "HS-1", "amount": "128"}
     newcomer.keep({**received, "expires_on": "2027-10-01"}, "Put it into the store")
 
 
@@ -169,7 +169,7 @@ def put_a_rotation_on(newcomer):
     newcomer.take("Compose a rotation")
     rotation = {"name": "Soap", "pest": "two-spotted spider mite", "plant_group": "rose"}
     for week in range(3):
-        told = {"product": "Invented Soap", "rate": "2.5", "basis": "fl oz/gal"}
+        told = {"product": "Invented Soap", "rate": "2.5"}
         rotation |= {f"weeks-{week}-{name}": value for name, value in told.items()}
     newcomer.keep(rotation, "Keep the rotation")
     newcomer.follow("Put it on plantings")

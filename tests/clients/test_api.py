@@ -96,6 +96,25 @@ def test_a_technician_does_not_read_who_pays(api, technician, place, status):
     assert api.get(f"/api/v1/{place}/").status_code == status
 
 
+@pytest.mark.parametrize(
+    ("path", "name", "sent", "said"),
+    [
+        ("properties", "latitude", "900", "Latitude lies between -90 and 90 degrees."),
+        ("yards", "longitude", "-1800", "Longitude lies between -180 and 180 degrees."),
+        ("weather-stations", "latitude", "90.000001", "Latitude lies between -90 and 90 degrees."),
+    ],
+)
+def test_what_is_beyond_the_earth_is_refused_in_the_words_of_the_page(
+    api, owner, path, name, sent, said
+):
+    api.force_authenticate(owner)
+
+    answer = api.post(f"/api/v1/{path}/", {name: sent})
+
+    assert answer.status_code == 400
+    assert answer.data["errors"][name] == [said]
+
+
 def test_a_technician_reads_and_does_not_write_what_is_within_reach(
     api, technician, rose_bed, monkeypatch
 ):

@@ -613,7 +613,6 @@ def test_in_whatever_order_a_season_runs_its_promises_hold(
             stateful_step_count=40 if DEPTH == 1 else 60,
             derandomize=DEPTH == 1,
             database=None,
-            deadline=None,
             suppress_health_check=list(HealthCheck),
         ),
     )

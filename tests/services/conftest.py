@@ -10,43 +10,15 @@ from django.test.utils import CaptureQueriesContext
 
 from clients.models import Client, Property
 from services.models import Course, Crew, Dispatch, Technician, Truck, Visit
-from treatments.models import ActiveIngredient, LabelRate, Lot, Product, Rotation, StockEntry
+from treatments.models import Lot, StockEntry
 
 FIRST_DAY = date(2026, 7, 6)  # a Monday
 
 
 @pytest.fixture
-def oil(db):
-    """A horticultural oil with a label for roses, whose label names no interval."""
-    product = Product.objects.create(
-        name="Still Oil", epa_registration_number="0-102", formulation_code="EC"
-    )
-    mineral_oil, _ = ActiveIngredient.objects.get_or_create(
-        name="mineral oil", defaults={"separation_class": "oil", "stages_controlled": ["egg"]}
-    )
-    product.contents.create(ingredient=mineral_oil, percent_by_weight=Decimal(98))
-    LabelRate.objects.create(
-        product=product,
-        plant_group="rose",
-        minimum=Decimal(1),
-        maximum=Decimal("2.5"),
-        basis="fl oz/gal",
-        gallons_per_1000_sq_ft=Decimal(5),
-    )
-    return product
-
-
-@pytest.fixture
-def rotation(soap, oil, spider_mite, owner):
-    """Soap, oil and soap again, a week apart."""
-    rotation = Rotation.objects.create(
-        name="Mites on roses", pest=spider_mite, plant_group="rose", composed_by=owner
-    )
-    for week, product in enumerate([soap, oil, soap], start=1):
-        rotation.weeks.create(
-            week=week, product=product, rate=Decimal("2.5"), basis="fl oz/gal", purpose="knock down"
-        )
-    return rotation
+def rotation(three_weeks):
+    """The rotation that the courses here go by."""
+    return three_weeks
 
 
 @pytest.fixture

@@ -137,9 +137,32 @@ def test_each_sign_for_workers_is_confirmed_by_itself(api, owner, apart):
     assert SignConfirmed.objects.get().fingerprint == design.fingerprint()
 
 
-def test_a_sign_of_another_distance_is_not_found(api, owner):
-    api.force_authenticate(owner)
-    confirm = "/api/v1/sign-designs/US-WPS/confirm/"
+@pytest.mark.parametrize("apart", [None, 50, 25])
+def test_each_sign_for_workers_may_be_the_owners_own(send, library, apart):
+    library.production_site = True
+    library.save()
 
-    assert api.post(confirm, {"apart_ft": 40}, format="json").status_code == 404
-    assert api.post(confirm, {"apart_ft": "far"}, format="json").status_code == 400
+    inch = [{"words": "INVENTED", "size": "1", "counted_in": "letters_in"}]
+    large = own(width_in="14", height_in="16", lines=inch, apart_ft=apart)
+    assert send("US-WPS", large).status_code == 201
+
+    owners = [each for each in (None, 50, 25) if design_for(library, each).own]
+    assert owners == [apart]
+
+
+def test_a_small_letter_is_refused_on_a_smaller_sign_too(send):
+    # [WAC-296-307-120] letters of half an inch on the sign for 50 feet
+    small = [{"words": "SMALL", "size": "0.4", "counted_in": "letters_in"}]
+
+    answer = send("US-WPS", own(lines=small, apart_ft=50))
+
+    assert "letters of 0.5 inches" in " ".join(answer.json()["errors"]["non_field_errors"])
+
+
+@pytest.mark.parametrize("way", ["confirm", "own"])
+def test_a_sign_of_another_distance_is_not_found(api, owner, way):
+    api.force_authenticate(owner)
+    address = f"/api/v1/sign-designs/US-WPS/{way}/"
+
+    assert api.post(address, own(apart_ft=40), format="json").status_code == 404
+    assert api.post(address, own(apart_ft="far"), format="json").status_code == 400

@@ -171,15 +171,17 @@ def test_a_week_is_handed_out_each_visit_on_its_day(api, dispatcher, ready):
     assert [day["day"] for day in days if day["dispatches"]] == ["2026-07-06"]
 
 
-def test_what_no_crew_takes_says_why(api, dispatcher, ready):
+@pytest.mark.parametrize(("language", "words"), [("en", "expired"), ("es", "vencidos")])
+def test_what_no_crew_takes_says_why(api, dispatcher, ready, language, words):
     Lot.objects.filter(product__name="Quiet Soap").update(expires_on="2026-04-01")
     api.force_authenticate(dispatcher)
     asked = {"day": "2026-07-06", "visits": [ready[0].pk]}
 
-    days = api.post("/api/v1/dispatches/dispatch/", asked).data
+    spoken = {"Accept-Language": language}
+    days = api.post("/api/v1/dispatches/dispatch/", asked, headers=spoken).data
 
     assert days[0]["left_out"][0]["id"] == ready[0].pk
-    assert days[0]["left_out"][0]["reason"]
+    assert words in days[0]["left_out"][0]["reason"]
 
 
 @pytest.mark.parametrize(

@@ -41,7 +41,6 @@ pytestmark = pytest.mark.django_db
 DEPTH = int(os.environ.get("DUSKBOOK_DEPTH", "1"))
 BROKEN = settings(
     max_examples=25 * DEPTH,
-    deadline=None,
     derandomize=DEPTH == 1,
     database=None,
     phases=[Phase.generate, Phase.shrink],

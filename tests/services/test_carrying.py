@@ -13,8 +13,8 @@ from services.models import Truck, Visit
 from services.printing.crew_days import crew_day_of
 from services.printing.loading import dispatches_for_paper
 from treatments.models import Locker
-from treatments.recording import void_application
-from treatments.storekeeping import move_stock
+from treatments.recording import amend_application, record_application, void_application
+from treatments.storekeeping import move_stock, receive_lot
 
 DAWN = datetime(2026, 7, 6, 9, tzinfo=UTC)
 DONE = datetime(2026, 7, 6, 22, 40, tzinfo=UTC)
@@ -108,6 +108,37 @@ def test_what_serves_today_does_not_serve_tomorrow_as_well(
     assert (loaded(route).aboard, loaded(later).aboard) == (Decimal("7.5"), Decimal("2.5"))
 
 
+@pytest.fixture
+def newer_lot(soap, dispatcher):
+    """A lot that expires later than the first."""
+    return receive_lot(
+        product=soap,
+        lot_number="S-9",
+        amount=Decimal(64),
+        received_on=DAWN.date(),
+        expires_on=DAWN.date() + timedelta(days=900),
+        by=dispatcher,
+    )
+
+
+@pytest.mark.parametrize(
+    ("carried", "taken"),
+    [(0, {"S-1": "7.5"}), (5, {"S-1": "2.5", "S-9": "5"}), (9, {"S-9": "7.5"})],
+)
+def test_a_load_is_of_what_lies_on_its_truck_already(
+    dawn, visits, crew, soap_lot, newer_lot, dispatcher, owner, carried, taken
+):
+    if carried:
+        put_on(crew.truck, newer_lot, dispatcher, carried)
+
+    (made,) = dispatch_day(
+        day=visits[0].planned, visits=Visit.objects.filter(pk=visits[0].pk), by=owner, now=DAWN
+    ).dispatches
+
+    load = {line.lot.lot_number: line.amount for line in made.load.all()}
+    assert load == {number: Decimal(amount) for number, amount in taken.items()}
+
+
 def test_a_load_says_which_other_truck_carries_of_its_lot(route, second_crew, soap_lot, dispatcher):
     put_on(second_crew.truck, soap_lot, dispatcher, 20)
 
@@ -173,14 +204,59 @@ def test_more_than_there_is_leaves_the_truck_empty_and_the_shelf_to_be_counted(
     assert soap_lot.left_at(None) == -72
 
 
-def test_what_a_void_record_gives_back_is_on_the_shelf(made, crew, soap_lot, dispatcher, owner):
-    put_on(crew.truck, soap_lot, dispatcher, 20)
+@pytest.mark.parametrize("carried", ["0", "3", "20"])
+def test_what_a_void_record_gives_back_is_where_it_was_taken(
+    made, crew, soap_lot, dispatcher, owner, carried
+):
+    if Decimal(carried):
+        put_on(crew.truck, soap_lot, dispatcher, carried)
     (record,) = made()
 
     void_application(record, reason="It was another lot.", by=owner, now=DONE)
 
     assert soap_lot.left() == 128
+    assert soap_lot.left_at(crew.truck.locker) == Decimal(carried)
+
+
+def test_an_amendment_that_says_less_and_then_none_gives_the_truck_back_what_it_took(
+    made, crew, soap_lot, dispatcher, owner
+):
+    put_on(crew.truck, soap_lot, dispatcher, 6)
+    (record,) = made()
+
+    less = amend_application(
+        record, reason="Misread the jar.", by=owner, now=DONE, product_amount=Decimal(5)
+    )
+    assert soap_lot.left_at(crew.truck.locker) == Decimal("2.5")
+    void_application(less, reason="It was another lot.", by=owner, now=DONE)
+
+    assert soap_lot.left_at(crew.truck.locker) == 6
+    assert soap_lot.left_at(None) == 122
+
+
+def test_each_record_gives_back_its_own(made, crew, soap_lot, dispatcher, owner, stated):
+    put_on(crew.truck, soap_lot, dispatcher, 10)
+    made()
+    again = stated | {"product_amount": Decimal("7.5")}
+    second = record_application(**again, locker=crew.truck.locker)
+    assert soap_lot.left_at(crew.truck.locker) == 0
+
+    void_application(second, reason="Told twice by phone.", by=owner, now=DONE)
+
+    assert soap_lot.left_at(crew.truck.locker) == Decimal("2.5")
+
+
+def test_a_shelf_that_lacks_gives_no_truck_anything(
+    made, crew, soap_lot, dispatcher, owner, stated
+):
+    put_on(crew.truck, soap_lot, dispatcher, 20)
+    (record,) = made()
+    record_application(**stated | {"product_amount": Decimal(300)})
+
+    void_application(record, reason="It was another lot.", by=owner, now=DONE)
+
     assert soap_lot.left_at(crew.truck.locker) == Decimal("12.5")
+    assert soap_lot.left() == -172
 
 
 def test_the_page_of_a_truck_shows_what_it_carries(client, crew, soap_lot, owner):

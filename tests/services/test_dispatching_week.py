@@ -14,6 +14,7 @@ from services.models import Dispatch, LoadLine, Outbox, Visit
 from services.telling import people_to_tell
 from treatments.chosen import forget
 from treatments.models import Lot
+from treatments.storekeeping import move_stock, receive_lot
 
 MONDAY = date(2026, 7, 6)
 DAWN = datetime(2026, 7, 6, 9, tzinfo=UTC)  # 05:00 at the yard
@@ -50,6 +51,26 @@ def told(reading_society):
 
 def first_visits():
     return Visit.objects.filter(rotation_week__week=1).order_by("pk")
+
+
+def test_two_days_do_not_both_use_what_is_aboard(
+    visits, town_hall, crew, soap, soap_lot, told, hand_out, owner
+):
+    newer = receive_lot(
+        product=soap, lot_number="S-9", amount=Decimal(64), received_on=MONDAY, by=owner
+    )
+    move_stock(
+        newer, amount=Decimal(8), by=owner, origin=None, destination=crew.truck.locker, at=DAWN
+    )
+    later = Visit.objects.get(course__property=town_hall, rotation_week__week=1)
+    Visit.objects.filter(pk=later.pk).update(planned=date(2026, 7, 8))
+    for visit in first_visits():
+        told(visit)
+
+    hand_out(first_visits())
+
+    loads = LoadLine.objects.filter(lot=newer).values_list("dispatch__day", "amount")
+    assert dict(loads) == {MONDAY: Decimal("7.5"), date(2026, 7, 8): Decimal("0.5")}
 
 
 def days():

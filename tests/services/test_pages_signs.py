@@ -279,6 +279,21 @@ def test_the_owner_gives_words_and_symbol_from_the_code_and_prints_it(client, ow
     assert b64decode(kept.drawing).startswith(b"\x89PNG")
 
 
+@pytest.mark.parametrize("apart", ["50", "25"])
+def test_a_smaller_sign_is_given_from_the_code_by_itself(client, owner, sign, apart):
+    Property.objects.update(production_site=True)
+    client.force_login(owner)
+    page = f"{own_page('US-WPS')}?apart={apart}"
+    assert f'href="{page}"' in client.get(f"{sign}?apart={apart}").content.decode()
+    assert f"no farther than {apart} feet apart" in client.get(page).content.decode()
+
+    typed = own(drawing=drawing(), symbol_in="1", line_1="OWN WORDS", line_1_size="60")
+    assert client.post(page, typed | {"line_2": ""}).status_code == 302
+
+    assert "OWN WORDS" in text_of(client.get(f"{sign}?apart={apart}"))
+    assert client.get(sign).status_code == 422  # the large one was not given
+
+
 @pytest.mark.parametrize(
     ("state", "changes", "words"),
     [

@@ -339,7 +339,6 @@ ACTS = st.lists(
 @given(ACTS, st.decimals(0, 300, places=2), st.decimals(0, 12, places=4))
 @settings(
     max_examples=40,
-    deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
 def test_whatever_happens_sums_add_up_and_no_visit_is_charged_twice(

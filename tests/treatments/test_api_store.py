@@ -6,6 +6,7 @@ from clients.access import Reach
 from treatments.models import Locker, Lot, ScoutingCount, StockEntry
 
 DELIVERY = {"lot_number": "S-7", "received_on": "2026-07-01", "amount": "64"}
+FORM = "01900000-0000-7000-8000-000000000001"
 COUNT = {"scouted_at": "2026-07-01T14:00:00Z", "leaves_looked_at": 20, "leaves_infested": 12}
 
 
@@ -77,6 +78,62 @@ def test_product_is_moved_to_a_truck_and_counted_there(api, dispatcher, soap_lot
     assert counted.data["amount"] == "-1.000"
     there = api.get(f"/api/v1/stock-entries/?locker={truck.pk}").data["results"]
     assert [line["amount"] for line in there] == ["20.000", "-1.000"]
+
+
+@pytest.mark.parametrize(
+    ("told", "left"),
+    [
+        ({"kind": "moved", "amount": "100"}, 128),
+        ({"kind": "disposed", "amount": "100", "note": "poured away"}, 28),
+        ({"kind": "returned", "amount": "4"}, 132),
+        ({"kind": "counted", "amount": "100"}, 100),
+    ],
+)
+def test_a_line_that_is_sent_twice_is_entered_once(api, dispatcher, soap_lot, told, left):
+    api.force_authenticate(dispatcher)
+    truck = Locker.objects.create(name="Truck one")
+    there = {"destination": truck.pk} if told["kind"] == "moved" else {}
+    line = {"lot": soap_lot.pk, "form_id": FORM, **told, **there}
+
+    first = api.post("/api/v1/stock-entries/", line)
+    again = api.post("/api/v1/stock-entries/", line)
+
+    assert (first.status_code, again.status_code) == (201, 201)
+    assert again.data == first.data
+    assert soap_lot.left() == left
+
+
+def test_a_delivery_that_is_sent_twice_is_received_once(api, dispatcher, soap):
+    api.force_authenticate(dispatcher)
+    delivery = {**DELIVERY, "product": soap.pk, "form_id": FORM}
+
+    for _time in range(2):
+        answer = api.post("/api/v1/lots/", delivery)
+        assert (answer.status_code, answer.data["balance"]) == (201, "64.000")
+
+
+def test_concentrate_that_is_sent_twice_goes_back_once(api, dispatcher, soap_lot):
+    api.force_authenticate(dispatcher)
+    jar = {"lot": soap_lot.pk, "amount": "2", "is_undiluted": True, "form_id": FORM}
+
+    for _time in range(2):
+        assert api.post("/api/v1/leftovers/concentrate/", jar).status_code == 201
+
+    assert soap_lot.left() == 130
+
+
+def test_a_form_id_of_another_lot_is_refused(api, dispatcher, soap, soap_lot):
+    api.force_authenticate(dispatcher)
+    api.post("/api/v1/lots/", {**DELIVERY, "product": soap.pk, "form_id": FORM})
+
+    answer = api.post(
+        "/api/v1/stock-entries/",
+        {"lot": soap_lot.pk, "kind": "returned", "amount": "4", "form_id": FORM},
+    )
+
+    assert answer.status_code == 400
+    assert "used for something else" in str(answer.data)
+    assert soap_lot.left() == 128
 
 
 @pytest.mark.parametrize(

@@ -417,7 +417,6 @@ PARTS = ["body", "envelope", "leaf_hash", "subtree_hash", "body_sha256", "text",
 
 @settings(
     max_examples=120,
-    deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
 @given(

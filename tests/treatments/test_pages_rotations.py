@@ -248,6 +248,18 @@ def test_a_week_that_is_not_complete_is_told_of(client, owner, soap, spider_mite
     assert "A spray has a product and a rate." in page
 
 
+def test_a_rate_is_in_the_basis_of_the_label_where_it_has_but_one(client, owner, oil, spider_mite):
+    client.force_login(owner)
+    weeks = [week(oil, "2", basis="")] * 3
+
+    page = client.post("/rotations/new/", sent(spider_mite, *weeks, do="check")).content.decode()
+    oil.rates.create(plant_group="rose", minimum=1, maximum=2, basis="fl oz/100 gal")
+    twofold = client.post("/rotations/new/", sent(spider_mite, *weeks)).content.decode()
+
+    assert "is not complete" not in page
+    assert "Week 2 is not complete." in twofold
+
+
 def test_weeks_at_the_end_in_which_nothing_was_chosen_are_left_out(
     client, owner, soap, oil, spider_mite
 ):

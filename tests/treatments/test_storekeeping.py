@@ -4,6 +4,7 @@ import json
 from datetime import date
 from decimal import Decimal
 from threading import Barrier, Thread
+from uuid import uuid4
 
 import pytest
 from django.core.exceptions import ValidationError
@@ -300,6 +301,26 @@ def test_what_is_applied_is_drawn_from_the_shelf_alone(soap_lot, truck, dispatch
 
     with pytest.raises(ValidationError, match="goes by the store"):
         drawn.full_clean()
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_move_that_is_sent_twice_at_once_is_entered_once(soap_lot, truck, dispatcher):
+    together, form_id = Barrier(2), uuid4()
+    places = {"origin": None, "destination": truck}
+    arrived = []
+
+    def work():
+        together.wait()
+        told = {"amount": Decimal(20), "by": dispatcher, "form_id": form_id}
+        arrived.append(move_stock(soap_lot, **told, **places))
+        connection.close()
+
+    workers = [Thread(target=work) for _ in range(2)]
+    [worker.start() for worker in workers]
+    [worker.join() for worker in workers]
+
+    assert len({line.pk for line in arrived}) == 1
+    assert soap_lot.left_at(truck) == 20
 
 
 @pytest.mark.django_db(transaction=True)

@@ -1,5 +1,7 @@
 """What was left over and what became of it, and concentrate that goes back to its lot."""
 
+from uuid import uuid4
+
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers, status
 from rest_framework.decorators import action
@@ -36,6 +38,7 @@ class ConcentrateSerializer(serializers.Serializer):
     is_undiluted = serializers.BooleanField(
         default=False, help_text="From a dial jar whose label allows its return."
     )
+    form_id = serializers.UUIDField(default=uuid4)
 
 
 class LeftoverViewSet(AddedViewSet):
@@ -49,7 +52,7 @@ class LeftoverViewSet(AddedViewSet):
     @extend_schema(request=ConcentrateSerializer, responses={201: StockEntrySerializer})
     @action(detail=False, methods=["post"], writers=STAFF)
     def concentrate(self, request):
-        """Put undiluted concentrate back into its lot; return the line of the ledger."""
+        """Put undiluted concentrate back into its lot; the same form_id puts it back once."""
         asked = ConcentrateSerializer(data=request.data)
         asked.is_valid(raise_exception=True)
         entry = return_concentrate(**asked.validated_data, by=request.user)

@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 from typing import Any
+from uuid import uuid4
 
 from django.utils.translation import gettext as _
 from drf_spectacular.utils import extend_schema
@@ -23,6 +24,7 @@ class LotSerializer(serializers.ModelSerializer):
         max_digits=10, decimal_places=3, min_value=SMALLEST, write_only=True
     )
     balance = serializers.DecimalField(max_digits=13, decimal_places=3, read_only=True)
+    form_id = serializers.UUIDField(default=uuid4, write_only=True)
 
     class Meta:
         model = Lot
@@ -37,6 +39,7 @@ class LotSerializer(serializers.ModelSerializer):
             "unit_cost",
             "amount",
             "balance",
+            "form_id",
         ]
         read_only_fields = ["opened_on"]
         extra_kwargs = {"lot_number": {"required": False}}
@@ -55,7 +58,7 @@ class LotSerializer(serializers.ModelSerializer):
 
 
 class LotViewSet(AddedViewSet):
-    """Lots with what is left of each."""
+    """Lots with what is left of each; the same form_id puts a delivery in once."""
 
     readers = STAFF
     writers = STAFF
@@ -78,6 +81,7 @@ class StockEntrySerializer(serializers.ModelSerializer):
             "entered_by",
             "record",
             "locker",
+            "moved_for",
             "note",
         ]
         read_only_fields = fields
@@ -110,6 +114,7 @@ class MoveSerializer(serializers.Serializer):
         help_text="Of what is moved: the locker to which; null for the shelf of the store.",
     )
     note = serializers.CharField(max_length=200, required=False, allow_blank=True, default="")
+    form_id = serializers.UUIDField(default=uuid4)
 
     def validate(self, attrs):
         if attrs["kind"] == "returned" and attrs["locker"]:
@@ -125,7 +130,8 @@ class MoveSerializer(serializers.Serializer):
     def create(self, validated_data):
         lot, kind, amount = (validated_data[name] for name in ("lot", "kind", "amount"))
         locker = validated_data["locker"]
-        told = {"by": self.context["request"].user, "note": validated_data["note"]}
+        told = {name: validated_data[name] for name in ("note", "form_id")}
+        told["by"] = self.context["request"].user
         if kind == "counted":
             return count_lot(lot, counted=amount, locker=locker, **told)
         if kind == "disposed":
@@ -163,6 +169,7 @@ class StockEntryViewSet(AddedViewSet):
 
     @extend_schema(request=MoveSerializer, responses={201: StockEntrySerializer})
     def create(self, request, *args, **kwargs):
+        """Enter what happened to a lot; the same form_id enters it once."""
         told = MoveSerializer(data=request.data, context=self.get_serializer_context())
         told.is_valid(raise_exception=True)
         entry = told.save()

@@ -9,13 +9,14 @@ from rest_framework.decorators import action
 from rest_framework.response import Response
 
 from clients.access import STAFF
+from clients.api import LyingSerializer
 from treatments.api.keeping import BookViewSet, ByRoleViewSet, CleanSerializer
 from treatments.models import DailyWeather, WeatherStation
 from treatments.rules.weather_file import read_weather
 from treatments.weather import enter_day, take_in_table
 
 
-class StationSerializer(CleanSerializer):
+class StationSerializer(LyingSerializer, CleanSerializer):
     """A place where the temperatures of each day are known."""
 
     class Meta:

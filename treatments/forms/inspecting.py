@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as _
 from django.utils.translation import pgettext_lazy
 
 from clients.access import Role
+from clients.lying import state_named
 from clients.models import Client, Property
 from treatments.forms.records import day_of_work
 from treatments.forms.refusals import tell
@@ -47,7 +48,7 @@ class GrantForm(forms.Form):
         super().__init__(*args, **kwargs)
         places = Property.objects.order_by("jurisdiction").values_list("jurisdiction", flat=True)
         choice: Any = self.fields["jurisdictions"]
-        choice.choices = [(each, each) for each in places.distinct()]
+        choice.choices = [(each, state_named(each)) for each in places.distinct()]
 
     def keep(self, by):
         """Keep the grant; return it, or None with the reasons among the errors."""

@@ -12,7 +12,7 @@ from treatments.models import LabelRate, Pest, Product, RotationWeek
 from treatments.rules.units import Basis
 
 STRIDE = {"minimum_days": 5, "planned_days": 7, "maximum_days": 9}
-BASES = [("", "---------"), *((basis.value, basis.value) for basis in Basis)]
+BASES = [("", _("as the label")), *((basis.value, basis.value) for basis in Basis)]
 
 
 class Catalogue:
@@ -96,8 +96,12 @@ class WeekForm(forms.Form):
             choice.coerce = catalogue.products.get
 
     def clean(self):
+        """Take the basis from the label where it has but one, and see that the days follow on."""
         super().clean()
         typed = self.cleaned_data
+        if typed.get("product") and not typed.get("basis"):
+            of_label = {rate.basis for rate in typed["product"].rates.all()}
+            typed["basis"] = of_label.pop() if len(of_label) == 1 else ""
         if typed.get("step") == RotationWeek.Step.SPRAY:
             for name in ("product", "rate", "basis"):
                 if not typed.get(name) and name not in self.errors:

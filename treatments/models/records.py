@@ -245,3 +245,7 @@ class ApplicationRecord(AppendOnly):
 
     def __str__(self):
         return f"{self.number}: {self.product_name}, {self.site_description}"
+
+    def earlier(self) -> "list[ApplicationRecord]":
+        """Return the records that this one corrects, the first of them first."""
+        return [] if self.amends is None else [*self.amends.earlier(), self.amends]

@@ -152,7 +152,18 @@ class StockEntry(AppendOnly):
         verbose_name=_("truck"),
         help_text=_("Where it lies; on the shelf of the store where no truck is named."),
     )
+    # What a crew used of its truck's, and what came back there by a correction.
+    moved_for = models.ForeignKey(
+        "treatments.ApplicationRecord",
+        models.PROTECT,
+        null=True,
+        blank=True,
+        db_index=False,
+        related_name="moves",
+        verbose_name=_("moved for the record"),
+    )
     note = models.CharField(_("note"), max_length=200, blank=True)
+    form_id = models.UUIDField(_("form"), null=True, editable=False)
 
     class Meta:
         ordering = ["lot", "happened_at", "pk"]
@@ -163,7 +174,12 @@ class StockEntry(AppendOnly):
                 fields=["lot", "locker"],
                 name="stock_entry_on_trucks",
                 condition=Q(locker__isnull=False),
-            )
+            ),
+            models.Index(
+                fields=["moved_for"],
+                name="stock_entry_moved_for",
+                condition=Q(moved_for__isnull=False),
+            ),
         ]
         constraints = [
             models.CheckConstraint(
@@ -184,6 +200,12 @@ class StockEntry(AppendOnly):
                 | Q(kind__in=["applied", "disposed"], amount__lt=0)
                 | Q(kind="applied", record__isnull=False),
                 violation_error_message=_("What leaves the store is negative."),
+            ),
+            models.UniqueConstraint(
+                "form_id",
+                name="stock_entry_once_a_form",
+                condition=Q(form_id__isnull=False),
+                violation_error_message=_("This form_id was used for something else."),
             ),
         ]
 

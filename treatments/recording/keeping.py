@@ -31,7 +31,12 @@ from treatments.recording.flagging import Flag, flags_of_sprayer, flags_on
 from treatments.recording.numbering import lock_records, next_number, record_of_event
 from treatments.recording.stated import Stated
 from treatments.rulebook import keys_of, rules_at
-from treatments.storekeeping import bring_back_what_is_used, enter, locked
+from treatments.storekeeping import (
+    bring_back_what_is_used,
+    enter,
+    locked,
+    put_back_where_it_was_taken,
+)
 
 NO_COLUMNS = {"conditions", "sprayer", "supervisor", "flags"}  # stated, and copied in other words
 
@@ -171,5 +176,7 @@ def _enter(
         "entered_at": record.received_at,
     }
     if locker is not None and amount < 0:
-        bring_back_what_is_used(lot, -amount, locker, **entered)
+        bring_back_what_is_used(lot, -amount, locker, moved_for=record, **entered)
     enter(lot, StockEntry.Kind.APPLIED, amount, record=record, **entered)
+    if amount > 0:
+        put_back_where_it_was_taken(lot, amount, record.earlier(), moved_for=record, **entered)

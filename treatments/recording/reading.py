@@ -32,7 +32,7 @@ class Revision:
 
 def history_of(record: ApplicationRecord) -> list[Revision]:
     """Return the first record, each that amended it, and last the one that stands now."""
-    row = [*_earlier(record), record, *_later(record)]
+    row = [*record.earlier(), record, *_later(record)]
     return [Revision(row[0], ())] + [
         Revision(after, differences(before, after)) for before, after in pairwise(row)
     ]
@@ -41,14 +41,6 @@ def history_of(record: ApplicationRecord) -> list[Revision]:
 def current_of(record: ApplicationRecord) -> ApplicationRecord:
     """Return the record that stands in place of this one now, which may be itself."""
     return [record, *_later(record)][-1]
-
-
-def _earlier(record: ApplicationRecord) -> list[ApplicationRecord]:
-    row: list[ApplicationRecord] = []
-    while record.amends is not None:
-        record = record.amends
-        row.insert(0, record)
-    return row
 
 
 def _later(record: ApplicationRecord) -> list[ApplicationRecord]:

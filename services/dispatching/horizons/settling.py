@@ -9,8 +9,9 @@ from services.dispatching import findings as said
 from services.dispatching.drafting import Draft, has_begun, mixes_refused
 from services.dispatching.horizons.making import crew_and_day
 from services.dispatching.horizons.problem import Problem
+from services.dispatching.store import aboard_of
 from services.dispatching.takes import Takes, takes_of
-from services.rules.loading import TruckLoad, load_truck
+from services.rules.loading import NOTHING, TruckLoad, left_aboard, load_truck
 from services.rules.plans import DAY, Halt, Plan, Route
 from services.rules.routing import Search
 from services.rules.routing.greedy import Tours
@@ -100,6 +101,7 @@ def _loads(
     loads: dict[date, dict[str, TruckLoad]] = defaultdict(dict)
     short: dict[int, Finding] = {}
     lots = problem.lots.lots
+    aboard = dict(aboard_of(problem.crews, problem.lots))
     for route in sorted(plan.routes, key=lambda route: crew_and_day(route.shift_key)[::-1]):
         crew_key, day = crew_and_day(route.shift_key)
         waiting = {
@@ -109,7 +111,10 @@ def _loads(
         }
         short |= _lacking(problem, waiting, lots, day)
         stops = [takes.as_stop(key) for key, takes in waiting.items() if int(key) not in short]
-        loads[day][crew_key], lots = load_truck(crew_key, stops, lots, day)
+        carried = aboard.get(crew_key, NOTHING)
+        load, lots = load_truck(crew_key, stops, lots, day, carried)
+        aboard[crew_key] = left_aboard(carried, load.lines)
+        loads[day][crew_key] = load
     return loads, short
 
 

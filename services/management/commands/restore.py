@@ -75,7 +75,10 @@ class Command(BaseCommand):
             self.stdout.write(f"{month}: {count}")
         age = found.age(timezone.now())
         self.stdout.write(
-            _("%(entries)s entries, %(files)s files, %(minutes)s minutes; newest record %(age)s")
+            _(
+                "%(entries)s entries, %(files)s files, read in %(minutes)s minutes; "
+                "hours since the newest record: %(age)s"
+            )
             % {
                 "entries": found.entries,
                 "files": found.files,

@@ -152,10 +152,10 @@ def cost_of(
     known = sum((each.cost for each in used if each.cost is not None), Fraction(0))
     # The way costs the crew's time as well as the truck's miles.
     labour = None if minutes is None or an_hour is None else minutes / 60 * Fraction(an_hour)
-    travel = None
-    if drive is not None and None not in (work.people, an_hour, a_mile):
-        hours = (work.people or 0) * drive.seconds / 3600
-        travel = hours * Fraction(an_hour or 0) + drive.miles * Fraction(a_mile or 0)
+    people, travel = work.people, None
+    if not (drive is None or people is None or an_hour is None or a_mile is None):
+        hours = people * drive.seconds / 3600
+        travel = hours * Fraction(an_hour) + drive.miles * Fraction(a_mile)
     return Cost(
         labour_minutes=minutes,
         travel_minutes=drive.minutes if drive else None,

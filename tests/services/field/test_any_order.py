@@ -19,7 +19,6 @@ from treatments.models import ApplicationRecord, JournalEntry, StockEntry
 # Each example is rolled back, so the fixtures are as good for the next one.
 IN_A_TRANSACTION = {
     "suppress_health_check": [HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
-    "deadline": None,
     "max_examples": 8,
 }
 

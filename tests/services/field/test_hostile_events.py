@@ -20,7 +20,6 @@ from treatments.models import ApplicationRecord, JournalEntry, StockEntry
 DEPTH = int(os.environ.get("DUSKBOOK_DEPTH", "1"))
 BROKEN = settings(
     max_examples=60 * DEPTH,
-    deadline=None,
     derandomize=DEPTH == 1,
     database=None,
     phases=[Phase.generate, Phase.shrink],

@@ -52,6 +52,15 @@ def test_the_crew_drives_straight_on_and_comes_when_it_would_have_come(legs):
     assert left[:2] + left[5:] == legs[:2] + legs[6:]
 
 
+def test_a_way_that_takes_all_the_time_there_is_leaves_nothing_to_wait_for(legs):
+    left = legs_without(legs, 2, {}, lambda *_ends: (5400, 60_000))
+
+    assert short(left)[2:4] == [
+        ("travel", "09:00", "10:30"),
+        ("wait", "10:30", "11:00"),
+    ]
+
+
 def test_without_its_first_stop_a_crew_leaves_later(legs):
     left = legs_without(legs, 1, {}, way)
 

@@ -44,6 +44,43 @@ def test_the_lot_that_expires_first_is_used_up_first():
     assert load.shortages == ()
 
 
+def test_what_is_aboard_is_used_before_what_expires_first_and_each_by_its_expiry():
+    lots = [lot("L1", 40, AUGUST), lot("L2", 10, JULY), lot("L3", 40, date(2026, 9, 1))]
+    aboard = {("soap", "L3"): Decimal(5), ("soap", "L1"): Decimal(20), ("soap", "L9"): Decimal(7)}
+    stops = [one_stop(soap(amount), key=str(amount)) for amount in (18, 5, 20)]
+
+    load, left = load_truck("Truck 1", stops, lots, TODAY, aboard)
+
+    assert [(draw.stop_key, draw.lot_number, draw.amount) for draw in load.draws] == [
+        ("18", "L1", 18),  # of the 20 aboard
+        ("5", "L1", 2),
+        ("5", "L3", 3),  # of the 5 aboard
+        ("20", "L2", 10),
+        ("20", "L1", 8),
+        ("20", "L3", 2),
+    ]
+    assert [one.balance for one in left] == [12, 0, 35]
+
+
+def test_what_is_aboard_of_an_expired_lot_or_promised_to_others_is_not_used():
+    lots = [lot("old", 10, date(2026, 6, 14)), lot("new", 3)]
+    aboard = {("soap", "old"): Decimal(10), ("soap", "new"): Decimal(8)}
+
+    load, _ = load_truck("Truck 1", [one_stop(soap(5))], lots, TODAY, aboard)
+
+    assert drawn(load) == [("new", 3)]
+    assert [short.code for short in load.shortages] == ["stock-short-but-expired"]
+
+
+def test_each_truck_prefers_what_it_carries_itself():
+    lots = [lot("L1", 20, JULY), lot("L2", 20, AUGUST)]
+    trucks = {name: [one_stop(soap(5))] for name in ("Truck 1", "Truck 2")}
+
+    loads = load_trucks(trucks, lots, TODAY, {"Truck 2": {("soap", "L2"): Decimal(5)}})
+
+    assert [drawn(load) for load in loads] == [[("L1", 5)], [("L2", 5)]]
+
+
 @pytest.mark.parametrize(
     ("expires_on", "usable"), [(date(2026, 6, 14), 0), (TODAY, 1), (date(2026, 6, 16), 1)]
 )

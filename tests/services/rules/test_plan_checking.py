@@ -237,7 +237,7 @@ def crews(draw):
     ]
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(stops(), crews(), st.integers(0, 5))
 def test_no_plan_of_two_days_has_a_fault(stops, crews, seed):
     plan = plan_days(stops, crews, seed=seed, iterations=15, travel=straight_road)
@@ -246,7 +246,7 @@ def test_no_plan_of_two_days_has_a_fault(stops, crews, seed):
     assert all(left.reason.say() for left in plan.left_out)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(stops(), crews())
 def test_a_plan_is_the_same_when_made_again(stops, crews):
     once, again = (plan_day(stops, crews, iterations=15, travel=straight_road) for _ in "12")

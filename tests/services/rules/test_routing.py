@@ -279,6 +279,11 @@ def test_lunch_is_taken_in_the_gap_that_delays_nobody(planned, stop, crew):
     assert [halt.starts for halt in plan.routes[0].stops] == [11 * 3600, 13 * 3600]
 
 
+@pytest.mark.parametrize(("ends", "window"), [(12.5, (43_200, 43_200)), (12.25, None)])
+def test_lunch_may_fill_a_shift_to_its_last_minute(crew, ends, window):
+    assert crew(starts=12, ends=ends, lunch_seconds=1_800).lunch_window() == window
+
+
 def test_a_stop_gives_way_where_lunch_would_not_fit(planned, stop, crew):
     # Three times 90 min from 11:00, the last to start at 14:00 sharp: no half hour between.
     hours = [((11, 11),), ((12.5, 12.5),), ((14, 14),)]

@@ -171,6 +171,11 @@ def test_a_chance_of_rain_that_is_null_is_not_dry():
     assert dry_hours_after(SIX, hours, needed=6) is None
 
 
+@pytest.mark.parametrize(("needed", "dry"), [(3, 3), (4, None)])
+def test_as_many_dry_hours_as_are_known_are_enough_where_no_more_matter(needed, dry):
+    assert dry_hours_after(SIX, hours_of(4), needed) == dry  # three hours after the first
+
+
 @pytest.mark.parametrize(("degrees", "verdict"), [(90, Verdict.CARE), (91, Verdict.HOLD)])
 def test_oil_is_held_above_its_heat(degrees, verdict):
     # not above 90 °F for oil [UC-IPM-PN7493], with care above 85 [WSU-OIL]
@@ -219,6 +224,14 @@ def test_a_hold_is_advised_only_where_every_open_hour_is_known_to_be_bad():
     assert cause_to_hold(mixed, SIX, SIX + 14 * HOUR) is None
     assert cause_to_hold(mixed, SIX, SIX + 2 * HOUR) is Cause.WIND
     assert cause_to_hold([], SIX, SIX + HOUR) is None
+
+
+def test_hours_that_only_touch_a_visit_do_not_speak_for_it():
+    hours = hours_of(3) | {SIX + HOUR: ForecastHour(SIX + HOUR, **forecast(wind_mph=20))}
+    told = spray_hours(DayFrame(SIX, SIX + 3 * HOUR, ALL_DAY), hours, [])
+
+    assert cause_to_hold(told, SIX + HOUR, SIX + 2 * HOUR) is Cause.WIND
+    assert cause_to_hold(told, SIX, SIX + 2 * HOUR) is None
 
 
 @pytest.mark.parametrize(

@@ -158,6 +158,29 @@ def test_what_is_no_figure_is_refused(number):
         hours_of_grid(grid)
 
 
+@pytest.mark.parametrize(("place", "is_one"), [(0, True), (999, True), (1000, False), (-1, False)])
+def test_a_cell_has_small_whole_numbers_from_nought(place, is_one):
+    point = sample("point")
+    point["properties"]["gridX"] = place
+    if is_one:
+        assert cell_of_point(point).x == place
+        return
+    with pytest.raises(WeatherUnreadable, match="no cell"):
+        cell_of_point(point)
+
+
+@pytest.mark.parametrize(("days", "is_read"), [(10, True), (11, False)])
+def test_ten_days_of_hours_are_read_and_no_more(days, is_read):
+    hourly = sample("hourly")
+    periods = hourly["properties"]["periods"]
+    hourly["properties"]["periods"] = (periods * days * 24)[: days * 24]
+    if is_read:
+        assert hours_of_periods(hourly)
+        return
+    with pytest.raises(WeatherUnreadable, match="no list"):
+        hours_of_periods(hourly)
+
+
 @pytest.mark.parametrize("office", ["../x", "PHIL", "phi", "", 7, None])
 def test_only_the_name_of_an_office_is_taken_into_an_address(office):
     point = sample("point")

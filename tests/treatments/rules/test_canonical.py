@@ -14,7 +14,14 @@ import rfc8785
 from hypothesis import given
 from hypothesis import strategies as st
 
-from treatments.rules.canonical import NotCanonical, canonical, cleaned, entry_bytes, parse
+from treatments.rules.canonical import (
+    NotCanonical,
+    canonical,
+    cleaned,
+    entry_bytes,
+    parse,
+    read_entry_text,
+)
 
 FILE = Path(__file__).parents[2] / "reference" / "integrity_vectors.json"
 VECTORS = json.loads(FILE.read_text(encoding="utf-8"))
@@ -113,6 +120,13 @@ def test_a_key_that_is_no_plain_word_is_refused_in_an_entry(key):
 def test_an_unclean_text_is_refused_in_an_entry(text):
     with pytest.raises(NotCanonical):
         entry_bytes({"note": text})
+
+
+@pytest.mark.parametrize("text", ["a\x00", "\x1f", "A\u030a"])
+def test_an_unclean_text_is_refused_where_an_entry_is_read(text):
+    # [RFC8785] writes it in this form, so only what stands in it is wrong
+    with pytest.raises(NotCanonical, match="control characters"):
+        read_entry_text(canonical({"note": text}).decode())
 
 
 @pytest.mark.parametrize("text", ["line\n\tnext", "Å", "😀", "\x7f"])

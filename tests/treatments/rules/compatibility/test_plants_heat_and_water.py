@@ -12,6 +12,7 @@ from treatments.rules.compatibility import (
     check_water_ph,
     fraction_left,
     half_life_hours,
+    heat_limits,
 )
 from treatments.rules.facts import IngredientFacts, SeparationClass
 from treatments.rules.findings import Severity
@@ -50,6 +51,16 @@ def test_heat_and_cold_stop_what_they_make_harmful(of_family, codes, family, tem
 
 def test_an_unknown_temperature_says_nothing_of_leaves(of_family):
     assert check_heat(of_family("oil"), None) == []
+
+
+# [UC-IPM-PN7493] oil above 90 °F, sulfur at or near it
+@pytest.mark.parametrize(("family", "stops_at"), [("oil", False), ("sulfur", True)])
+def test_limits_told_elsewhere_stop_at_the_same_figure(of_family, family, stops_at):
+    (limits,) = heat_limits(of_family(family))
+
+    assert (limits["stop"], limits["stops_at"]) == (90, stops_at)
+    stopped = check_heat(of_family(family), Decimal(90))
+    assert any(each.severity is Severity.REFUSAL for each in stopped) is stops_at
 
 
 @pytest.mark.parametrize(("humidity", "damp"), [(90, False), (91, True)])

@@ -62,7 +62,9 @@ def test_a_label_that_allows_nothing_leaves_no_remedy_but_going_less(
 
     assert set(found.families) == {Family.LABEL, Family.VISITS}
     assert found.empty_weeks == (1, 2, 3)
-    assert [each.week for each in found.findings if each.code == "week-empty"] == [1, 2, 3]
+    empty = [each for each in found.findings if each.code == "week-empty"]
+    assert [each.week for each in empty] == [1, 2, 3]
+    assert [each.facts["day"] for each in empty] == list(season.days)
 
 
 def test_a_week_in_bloom_without_a_product_is_named_with_its_reasons(
