@@ -8,6 +8,7 @@ Only the standard library is used here, and nothing that an old Python cannot pa
 """
 
 import contextlib
+import gc
 import hashlib
 import os
 import subprocess
@@ -157,6 +158,8 @@ def run(arguments):
 
         os.chdir(CHECKOUT)
         return pytest.main(arguments[1:])
+    if arguments[:1] == ["start"]:
+        gc.disable()  # what is loaded now stays; it goes on when the pages are served
     from django.core.exceptions import ImproperlyConfigured
     from django.core.management import execute_from_command_line
     from django.db import OperationalError

@@ -8,6 +8,7 @@ One change is lawful: that what has a disposal is blanked, and the body of its e
 """
 
 from collections.abc import Iterable
+from typing import Any
 
 from django.core.checks import Error, Tags, register
 from django.db import connections
@@ -128,11 +129,16 @@ def install_guards(using: str = "default", only: str = "", **signal) -> None:
             cursor.execute(REFUSE_IN_POSTGRESQL)
         can_dispose = {DISPOSALS, ENTRY_DISPOSALS} <= tables
         for table in sorted(tables & {only} if only else tables):
-            described = connection.introspection.get_table_description(cursor, table)
-            columns = [column.name for column in described]
+            columns = columns_of(cursor, table)
             lawful = lawful_change(connection.vendor, table, columns) if can_dispose else ""
             for statement in statements(connection.vendor, table, columns, lawful):
                 cursor.execute(statement)
+
+
+def columns_of(cursor: Any, table: str) -> list[str]:
+    """Return the names of a table's columns as they are now, in the midst of migrations too."""
+    cursor.execute(f"SELECT * FROM {table} WHERE 1 = 0")  # noqa: S608
+    return [column[0] for column in cursor.description]
 
 
 def lawful_change(vendor: str, table: str, columns: list[str]) -> str:

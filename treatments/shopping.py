@@ -32,7 +32,12 @@ def shopping_list(today: date, until: date | None = None) -> list[ShoppingLine]:
 
     until: only what is to be there by this day
     """
-    wanted = [line for line in Shopping.wanted_from(today) if until is None or line.buy_by <= until]
+    return shopping_lines(Shopping.wanted_from(today), until)
+
+
+def shopping_lines(found: Iterable[ToBuy], until: date | None = None) -> list[ShoppingLine]:
+    """Return lines with the products that they name, only those to buy by a day if one is given."""
+    wanted = [line for line in found if until is None or line.buy_by <= until]
     products = {
         product.name: product
         for product in Product.objects.filter(name__in={line.product for line in wanted})

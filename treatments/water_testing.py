@@ -6,6 +6,7 @@ from typing import Any
 
 from django.db import transaction
 
+from clients.loaded import all_of
 from clients.models import Planting
 from treatments.gathering import treated_area_of
 from treatments.models import Sprayer, WaterTest
@@ -57,7 +58,7 @@ def _told_before(test: WaterTest) -> WaterTest | None:
 
 def latest_test(planting: Planting) -> WaterTest | None:
     """Return the newest test on a planting; what was prefetched is read."""
-    tests = planting.water_tests.all()
+    tests = all_of(planting, "water_tests")
     return max(tests, key=lambda test: (test.tested_on, test.pk), default=None)
 
 

@@ -68,7 +68,7 @@ def is_at_dusk(visit: Visit, day: date) -> bool:
 def access_hours(place: Property, day: date) -> list[Hours]:
     """Return the hours of a day in which a property lets crews in; the whole day without any."""
     zone = place.zone()
-    windows = list(place.access_windows.all())
+    windows = all_of(place, "access_windows")
     if not windows:
         midnight = datetime(day.year, day.month, day.day, tzinfo=zone)
         return [(midnight, midnight.replace(hour=23, minute=59, second=59))]

@@ -7,6 +7,7 @@ from math import ceil
 
 from django.db.models import Prefetch
 
+from clients.loaded import all_of
 from services.crew_certificates import (
     certificate_needed,
     certificates_of,
@@ -91,7 +92,7 @@ def needs_of(visit: Visit) -> frozenset[str]:
     product = visit.rotation_week.product
     if product is None:
         return frozenset()
-    place, plantings = visit.course.property.jurisdiction, visit.course.plantings.all()
+    place, plantings = visit.course.property.jurisdiction, all_of(visit.course, "plantings")
     height = max((ceil(each.height_ft) for each in plantings), default=0)
     name = sprayer_name(height, product.needs_agitation)
     if needs_calibration(visit):

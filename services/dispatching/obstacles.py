@@ -97,8 +97,14 @@ def what_is_said_of(
 
     day: as for `what_stands_in_the_way`
     """
-    known = what_is_known(loaded, today, crews_at_work(), day)
-    lots = free_stock(today, products_of(known.takes.values())).lots
+    return said_by(what_is_known(loaded, today, crews_at_work(), day), loaded, day)
+
+
+def said_by(
+    known: Known, loaded: Sequence[Visit], day: date | None = None
+) -> dict[int, list[Finding]]:
+    """Return what stands in the way of the visits of which this was read."""
+    lots = free_stock(known.today, products_of(known.takes.values())).lots
     unloaded = [visit for visit in loaded if visit.dispatch_id is None and visit.is_open()]
     short = shortages(unloaded, known.takes, lots, day)
     return {

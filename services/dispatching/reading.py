@@ -6,6 +6,7 @@ from datetime import date, datetime
 from django.db.models import Prefetch, QuerySet
 from django.utils import timezone
 
+from clients.loaded import noting
 from services.models import Visit, Yard
 from treatments.models import Rotation, RotationWeek
 
@@ -14,7 +15,8 @@ from treatments.models import Rotation, RotationWeek
 MIXED_FROM = (
     Prefetch("course__rotation", Rotation.objects.select_related("pest")),
     Prefetch("rotation_week", RotationWeek.objects.select_related("product", "adjuvant")),
-    "course__plantings__water_tests",
+    noting("course__plantings"),
+    noting("course__all_plantings__water_tests"),
     "rotation_week__product__rates",
     "rotation_week__adjuvant__rates",
 )
@@ -24,7 +26,10 @@ def visits_to_plan(ids: Iterable[int]) -> list[Visit]:
     """Return visits with place, plantings, labels, holds and neighbours, the most urgent first."""
     visits = Visit.objects.filter(pk__in=list(ids))
     visits = visits.select_related("course__property__client", "dispatch__crew").prefetch_related(
-        *MIXED_FROM, "holds", "course__property__access_windows", "course__property__neighbours"
+        *MIXED_FROM,
+        noting("holds"),
+        noting("course__property__access_windows"),
+        noting("course__property__neighbours"),
     )
     return _most_urgent_first(visits)
 

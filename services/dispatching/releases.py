@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from clients.loaded import all_of
 from services.courses import local_day
 from services.dispatching.labels import Labels
 from services.models import Visit
@@ -48,12 +49,14 @@ class Releases:
         predators = predators_against(visit.course.rotation.pest.named())
         return [
             finding
-            for bed in visit.course.plantings.all()
+            for bed in all_of(visit.course, "plantings")
             for finding in check_release(predators, day, self.applied.get(bed.pk, ()))
         ]
 
     def _spoiled(self, visit: Visit, day: date) -> list[Finding]:
-        made = [each for bed in visit.course.plantings.all() for each in self.made.get(bed.pk, ())]
+        made = [
+            each for bed in all_of(visit.course, "plantings") for each in self.made.get(bed.pk, ())
+        ]
         if visit.rotation_week.product_id is None or not made:
             return []
         spray = PastApplication(day, self.labels.of(visit))
@@ -79,16 +82,16 @@ def releases_around(visits: Sequence[Visit], day: date | None, labels: Labels) -
 
 
 def _applied(visits: Sequence[Visit], day: date | None) -> Mapping[int, Sequence[PastApplication]]:
-    beds = {bed.pk: bed for visit in visits for bed in visit.course.plantings.all()}
+    beds = {bed.pk: bed for visit in visits for bed in all_of(visit.course, "plantings")}
     for visit in visits:
-        for bed in visit.course.plantings.all():
+        for bed in all_of(visit.course, "plantings"):
             beds[bed.pk].property = visit.course.property
     last = day or max(visit.planned for visit in visits)
     return applied_on(list(beds.values()), last + timedelta(days=1))
 
 
 def _made(visits: Sequence[Visit], day: date | None) -> Mapping[int, Sequence[tuple[date, Marked]]]:
-    beds = {bed.pk for visit in visits for bed in visit.course.plantings.all()}
+    beds = {bed.pk for visit in visits for bed in all_of(visit.course, "plantings")}
     first = day or min(visit.planned for visit in visits)
     # A day more, for the place's own clock.
     since = first - timedelta(days=GUARDED_DAYS + 1)
@@ -102,6 +105,6 @@ def _made(visits: Sequence[Visit], day: date | None) -> Mapping[int, Sequence[tu
     loaded = released.select_related("course__property", "course__rotation__pest").distinct()
     for visit in loaded.prefetch_related("course__plantings"):
         predators = predators_against(visit.course.rotation.pest.named())
-        for bed in visit.course.plantings.all():
+        for bed in all_of(visit.course, "plantings"):
             found[bed.pk].append((local_day(visit), predators))
     return found

@@ -10,15 +10,17 @@ from django.db.models import Q, QuerySet, prefetch_related_objects
 from clients.loaded import all_of
 from clients.models import Client, Planting, Property
 from services.courses.weeks import Mark, day_of, mark_of
-from services.dispatching.obstacles import what_is_said_of
+from services.dispatching.crews import crews_at_work
+from services.dispatching.obstacles import said_by, what_is_known
 from services.dispatching.reading import today_at_yard, visits_to_plan
+from services.dispatching.takes import Takes
 from services.models import Crew, Visit
 from treatments.rules.findings import Finding, Severity
 
 
 @dataclass(frozen=True, slots=True)
 class WeekRow:
-    """A visit of the week: its days, its mark, and what stands in its way.
+    """A visit of the week: its days, its mark, what it takes, and what stands in its way.
 
     weeks: how many weeks its rotation has
     """
@@ -35,6 +37,7 @@ class WeekRow:
     day: date
     mark: Mark
     is_late: bool
+    takes: Takes
     findings: tuple[Finding, ...]
 
     def may_be_dispatched(self) -> bool:
@@ -68,10 +71,11 @@ def week_of(
     today = today or today_at_yard()
     visits = visits_to_plan(_visits(monday, user, today, week, crew))
     prefetch_related_objects(visits, "course__rotation__weeks")
-    findings = what_is_said_of(visits, today)
+    known = what_is_known(visits, today, crews_at_work())
+    findings = said_by(known, visits)
     groups: dict[int, list[WeekRow]] = defaultdict(list)
     for visit in visits:
-        groups[visit.week].append(_row(visit, findings[visit.pk], today))
+        groups[visit.week].append(_row(visit, known.takes[visit.pk], findings[visit.pk], today))
     return [WeekGroup(number, _ordered(groups[number])) for number in sorted(groups)]
 
 
@@ -98,7 +102,7 @@ def _visits(
     return visits.order_by().values_list("pk", flat=True).distinct()
 
 
-def _row(visit: Visit, findings: Iterable[Finding], today: date) -> WeekRow:
+def _row(visit: Visit, takes: Takes, findings: Iterable[Finding], today: date) -> WeekRow:
     course = visit.course
     return WeekRow(
         visit=visit,
@@ -113,6 +117,7 @@ def _row(visit: Visit, findings: Iterable[Finding], today: date) -> WeekRow:
         day=day_of(visit),
         mark=mark_of(visit),
         is_late=visit.is_late_on(today),
+        takes=takes,
         findings=tuple(findings),
     )
 

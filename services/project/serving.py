@@ -1,9 +1,11 @@
 """One process that is everything a small business needs: pages, a worker and its clock."""
 
+import gc
 import hashlib
 import signal
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from importlib import import_module
 from threading import Thread
 
 from celery.beat import Service as Clock
@@ -83,6 +85,7 @@ def serve(host: str, port: int, say: Say) -> None:
     """
     signal.signal(signal.SIGTERM, _interrupt)
     server = _listen(host, port)
+    load_pages()
     say(f"Duskbook is at http://{host}:{server.effective_port}/ until you press Ctrl-C.")
     try:
         if settings.BROKER_URL:
@@ -94,6 +97,13 @@ def serve(host: str, port: int, say: Say) -> None:
     finally:
         server.close()
         say("Stopped.")
+
+
+def load_pages() -> None:
+    """Load every page before one is asked for; what is there by then is no garbage later."""
+    import_module(settings.ROOT_URLCONF)
+    gc.freeze()
+    gc.enable()
 
 
 def _interrupt(*_args: object) -> None:

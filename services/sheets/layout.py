@@ -236,12 +236,21 @@ def listed(
 ) -> Table:
     """Return items as lines with a number or a dash before each."""
     rows = [
-        [said(f"{place}." if numbered else "–", style), said(item, style)]
+        [f"{place}." if numbered else "–", said(item, style)]
         for place, item in enumerate(items, start=1)
     ]
     indent = 15 if numbered else 9
     widths = [indent, width - indent]
-    return ruled(rows or [["", ""]], widths, padding=(0, 0.4), shape=LIST)
+    return ruled(rows or [["", ""]], widths, lettered(0, style), (0, 0.4), LIST)
+
+
+def lettered(column: int, style: ParagraphStyle) -> list[tuple[object, ...]]:
+    """Return how a column of a table is set whose short words are never broken into lines."""
+    cells = ((column, 0), (column, -1))
+    return [
+        ("FONT", *cells, style.fontName, style.fontSize, style.leading),
+        ("TEXTCOLOR", *cells, style.textColor),
+    ]
 
 
 class Drawn(Flowable):
@@ -341,6 +350,7 @@ __all__ = [
     "boxed",
     "coded",
     "columns",
+    "lettered",
     "listed",
     "ruled",
     "said",

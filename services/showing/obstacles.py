@@ -7,6 +7,7 @@ from datetime import date, datetime
 
 from django.urls import reverse
 from django.utils.functional import Promise
+from django.utils.html import format_html_join
 from django.utils.translation import get_language
 from django.utils.translation import gettext_lazy as _
 
@@ -65,12 +66,17 @@ class Obstacle:
         """Say whether somebody is still to be told; of that most visits have something."""
         return _is_notice(self.finding)
 
+    def rows_meant(self) -> str:
+        """Return links to the rows that it speaks of, by the name of the client."""
+        rows = ((visit.pk, visit.course.property.client.name) for visit in self.visits)
+        return format_html_join(", ", '<a href="#visit-{}">{}</a>', rows)
+
 
 def obstacles(found: Iterable[tuple[Visit, Sequence[Finding]]], today: date) -> list[Obstacle]:
     """Return what stands in the way of visits, given what the checks found of each.
 
     What is said of several visits in the same words, with the same step, is said once; refusals
-    come first.  The visits are loaded with PREFETCHED.
+    come first.  The visits are loaded with PREFETCHED or by `visits_to_plan`.
     """
     heeded = (
         (visit, [*_to_heed(visit, findings, today), *_left_out(visit)]) for visit, findings in found
@@ -82,9 +88,9 @@ def said_together(found: Iterable[tuple[Visit, Sequence[Finding]]]) -> list[Obst
     """Return findings of visits, those in the same words and with the same step as one."""
     said: dict[tuple[str, str], Obstacle] = {}
     for visit, findings in found:
-        for finding in _once(findings):
+        for sentence, finding in _once(findings).items():
             step, url = _step(finding, visit)
-            key = (finding.say(), url)
+            key = (sentence, url)
             others = said[key].visits if key in said else ()
             said[key] = Obstacle(with_days_in_words(finding), (*others, visit), step, url)
     return sorted(said.values(), key=lambda each: each.finding.severity is not Severity.REFUSAL)
@@ -135,10 +141,10 @@ def _day_in_words(found: re.Match[str]) -> str:
     return short_day(date.fromisoformat(found[1]), get_language())
 
 
-def _once(findings: Iterable[Finding]) -> Iterable[Finding]:
-    """Return what binds, each sentence once: a dispatch repeats what the checks had said."""
+def _once(findings: Iterable[Finding]) -> dict[str, Finding]:
+    """Return what binds by its sentence: a dispatch repeats what the checks had said."""
     binding = [finding for finding in findings if finding.severity is not Severity.NOTE]
-    return {finding.say(): finding for finding in reversed(binding)}.values()
+    return {finding.say(): finding for finding in reversed(binding)}
 
 
 def _to_heed(visit: Visit, findings: Iterable[Finding], today: date) -> list[Finding]:

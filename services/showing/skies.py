@@ -36,9 +36,9 @@ from services.sheets.charts import (
 from services.weathering import Forecasts, HoldAdvised, VisitSky, hold_advised, sky_of
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class StopHours:
-    """The hours of a day at a stop; nothing is drawn where nothing is known."""
+    """The hours of a day at a stop, like no others; nothing is drawn where nothing is known."""
 
     sky: VisitSky
 

@@ -15,14 +15,16 @@ from clients.access import OFFICE, has_role
 from services import dispatching
 from services.charting import groups_of_contents
 from services.courses import Mark
+from services.dispatching.takes import Takes
 from services.models import Dispatch, Visit
 from services.sheets.dates import weekday_name
-from services.showing.obstacles import PREFETCHED, Obstacle, obstacles
+from services.shopping import wanted_from
+from services.showing.obstacles import Obstacle, obstacles
 from services.showing.skies import Advised, StopHours, advised_holds, stop_hours
 from services.showing.standing import SIGNS, SIGNS_SAID, standing_of
 from services.weathering import Forecasts, load_labels
 from services.words import week_of_rotation
-from treatments.shopping import ShoppingLine, shopping_list
+from treatments.shopping import ShoppingLine, shopping_lines
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,12 +59,13 @@ class Row:
     url: str
     client: str
     planting: str
+    chooses: str
     product: str
     mode: str
     standing: str
     is_late: bool
     notes: list[int]
-    days: list[DayCell]
+    days: tuple[DayCell, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +86,7 @@ class Week:
     untold: list[Obstacle]
     dispatches: list[Dispatch]
     advised: list[Advised]
+    takes: Mapping[int, Takes]
 
     def can_dispatch(self) -> bool:
         """Say whether there is a row that a crew can be sent to."""
@@ -109,7 +113,7 @@ def week_shown(
     rows = [row for group in found for row in group.rows if _stands_in(row, monday, today)]
     rows = [row for row in rows if _has_words(row, words)]
     visits = [row.visit for row in rows]
-    prefetch_related_objects(visits, *PREFETCHED)
+    prefetch_related_objects(visits, "rotation_week__product__contents__ingredient")
     if forecasts is not None and not forecasts.are_known():
         forecasts = None  # of no hour of any day anything could be shown
     if forecasts is not None:
@@ -124,6 +128,7 @@ def week_shown(
         untold=[each for each in said if each.is_notice()],
         dispatches=dispatches(monday),
         advised=advised_holds(visits, forecasts) if forecasts else [],
+        takes={row.visit.pk: row.takes for group in found for row in group.rows},
     )
 
 
@@ -155,12 +160,13 @@ def dispatches(monday: date) -> list[Dispatch]:
     return list(found.order_by("day", "crew__name"))
 
 
-def to_buy_until(last: date, today: date) -> list[ShoppingLine]:
+def to_buy_until(last: date, today: date, takes: Mapping[int, Takes]) -> list[ShoppingLine]:
     """Return what is to be bought by the last day of a week, none for one that is over.
 
     What earlier visits take is gone for later ones, so it is always counted from today.
+    takes: what visits take, where that was reckoned already
     """
-    return shopping_list(today, last) if last >= today else []
+    return shopping_lines(wanted_from(today, takes), last) if last >= today else []
 
 
 def _stands_in(row: dispatching.WeekRow, monday: date, today: date) -> bool:
@@ -212,19 +218,20 @@ def _row(
 ) -> Row:
     visit, product = row.visit, row.visit.rotation_week.product
     can_dispatch = may_dispatch and row.mark is Mark.PLANNED
+    named = {"client": row.client.name, "planting": _plantings(row)}
     return Row(
         visit=visit.pk,
         can_dispatch=can_dispatch,
         is_chosen=can_dispatch and not notes,
         url=f"{reverse('services:course', args=[visit.course_id])}#visit-{visit.pk}",
-        client=row.client.name,
-        planting=_plantings(row),
+        **named,
+        chooses=_("Choose %(client)s, %(planting)s") % named,
         product=product.name if product else visit.rotation_week.get_step_display(),
         mode=_mode(product),
         standing=standing_of(visit, today),
         is_late=row.is_late,
         notes=notes,
-        days=[_cell(row, head.day, today, forecasts) for head in days],
+        days=tuple(_cell(row, head.day, today, forecasts) for head in days),
     )
 
 

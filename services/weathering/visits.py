@@ -65,14 +65,12 @@ class HoldAdvised:
 
 
 def load_labels(visits: Iterable[Visit]) -> list[Visit]:
-    """Load what the hours of visits rest on, in a fixed number of queries."""
+    """Load the labels that the hours of visits rest on, beside their places and plantings."""
     visits = list(visits)
     contents = ProductIngredient.objects.select_related("ingredient")
     rates = LabelRate.objects.select_related("pest")
     prefetch_related_objects(
         visits,
-        "course__property__access_windows",
-        "course__plantings",
         *(
             Prefetch(f"rotation_week__{name}__{what}", rows)
             for name in ("product", "adjuvant")

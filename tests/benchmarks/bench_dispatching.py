@@ -19,9 +19,10 @@ import pytest
 from services.rules.plan_checking import check_plan, plan_cost
 from services.rules.plans import DAY, CrewShift, Stop, certificate, equipment
 from services.rules.routing import Search
+from services.rules.routing.copies import workable_copies
 from services.rules.routing.greedy import straightened, tours_cost
 from services.rules.routing.ground import ground_of
-from services.rules.routing.model import Model, workable_copies
+from services.rules.routing.model import Model
 from services.rules.routing.timetable import can_do, carries, walk, with_refills
 from services.rules.travel import Point, great_circle_m, road_matrix
 from tests.benchmarks.most_that_fit import most_that_fit

@@ -20,7 +20,7 @@ from treatments.forms.handing import MOST_AT_ONCE, TYPED_WAYS
 from treatments.forms.records import SHORTEST_REASON, AmendForm, SiftForm
 from treatments.handing import give_copies
 from treatments.models import ApplicationRecord, Correction, RecordSigned
-from treatments.recording import clocks_of, what_is_missing
+from treatments.recording import due_of, what_is_missing
 from treatments.signing_off import sign_records
 
 INSPECTOR = frozenset({Role.INSPECTOR})
@@ -78,7 +78,7 @@ class ApplicationRecordSerializer(QuickSerializer):
 
     def get_due_at(self, record) -> str:
         """Return when it had to be written, as ISO 8601 has it."""
-        return clocks_of(record).due.due_at.isoformat()
+        return due_of(record).due_at.isoformat()
 
     def get_missing(self, record) -> list[str]:
         """Return the fields that the rules of its place ask for and it lacks."""

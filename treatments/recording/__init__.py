@@ -1,7 +1,7 @@
 """Application records: kept, amended, made void, and read with their history."""
 
 from treatments.recording.amending import amend_application, void_application
-from treatments.recording.clocks import Clocks, clocks_of
+from treatments.recording.clocks import Clocks, clocks_of, due_of
 from treatments.recording.fields import fields_of
 from treatments.recording.flagging import flag_of
 from treatments.recording.keeping import record_application
@@ -23,6 +23,7 @@ __all__ = [
     "amend_application",
     "clocks_of",
     "current_of",
+    "due_of",
     "fields_of",
     "flag_of",
     "history_of",

@@ -33,11 +33,17 @@ class Clocks:
 
 def clocks_of(record: ApplicationRecord, confirmed: Confirmed = NOTHING) -> Clocks:
     """Return the clocks of a record by the rules that it was checked by."""
-    done, rulesets = done_there(record), rules_of(record, confirmed)
+    rulesets, day = rules_of(record, confirmed), done_there(record).date()
     return Clocks(
-        record_due(done, record.jurisdiction, rulesets=rulesets),
-        retention_of(done.date(), record.jurisdiction, rulesets=rulesets),
+        due_of(record, confirmed),
+        retention_of(day, record.jurisdiction, rulesets=rulesets),
     )
+
+
+def due_of(record: ApplicationRecord, confirmed: Confirmed = NOTHING) -> Clock:
+    """Return by when a record is to be written by the rules that it was checked by."""
+    rulesets = rules_of(record, confirmed)
+    return record_due(done_there(record), record.jurisdiction, rulesets=rulesets)
 
 
 def rules_of(record: ApplicationRecord, confirmed: Confirmed = NOTHING) -> list[RuleSet]:
@@ -73,7 +79,7 @@ def check_clocks(record: ApplicationRecord, received_at: datetime) -> list[Findi
 
 def _lateness(record: ApplicationRecord, received_at: datetime) -> list[Finding]:
     findings = []
-    due = clocks_of(record).due
+    due = due_of(record)
     if received_at > due.due_at:
         findings.append(
             _odd(

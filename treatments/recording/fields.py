@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from datetime import datetime
 from decimal import Decimal
+from typing import Any
 
 from treatments.models import ApplicationRecord
 from treatments.recording.clocks import done_there
@@ -65,12 +66,23 @@ UNITS: dict[str, Callable[[ApplicationRecord], str]] = {
 
 def fields_of(record: ApplicationRecord) -> dict[str, str]:
     """Return what a record says in each field of the rules, as text; "" where it is silent."""
-    told = {field: _first_filled(record, columns) for field, columns in COLUMNS.items()}
-    return told | {
-        "application_date": done_there(record).date().isoformat(),
-        "dilution": told["dilution"] or dilution_of(record),
-        "applicator_license_no": told["applicator_license_no"] or _supervisors_number(record),
+    day = done_there(record).date().isoformat()
+    return _said(record, _text) | {"application_date": day}
+
+
+def answers_of(record: ApplicationRecord) -> dict[str, object]:
+    """Return by what a record answers each field of the rules, as it was kept; "" where silent."""
+    return _said(record, getattr)
+
+
+def _said(record: ApplicationRecord, read: Callable[[ApplicationRecord, str], Any]) -> dict:
+    said = {
+        field: next((it for name in columns if (it := read(record, name)) not in (None, "")), "")
+        for field, columns in COLUMNS.items()
     }
+    said["dilution"] = said["dilution"] or dilution_of(record)
+    said["applicator_license_no"] = said["applicator_license_no"] or _supervisors_number(record)
+    return said
 
 
 def _supervisors_number(record: ApplicationRecord) -> str:
@@ -80,11 +92,6 @@ def _supervisors_number(record: ApplicationRecord) -> str:
 
 def _signs(address: str) -> str:
     return "".join(sign for sign in address.casefold() if sign.isalnum())
-
-
-def _first_filled(record: ApplicationRecord, columns: tuple[str, ...]) -> str:
-    texts = (_text(record, column) for column in columns)
-    return next((text for text in texts if text), "")
 
 
 def _text(record: ApplicationRecord, column: str) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 from treatments.models import ApplicationRecord
 from treatments.recording.amending import columns_of
 from treatments.recording.clocks import done_there, rules_of
-from treatments.recording.fields import circumstances_of, fields_of, unit_of
+from treatments.recording.fields import answers_of, circumstances_of, unit_of
 from treatments.rulebook import NOTHING, Confirmed
 from treatments.rules.records import NeededField, missing_fields
 
@@ -74,7 +74,7 @@ def _name(column: str) -> Any:
 def what_is_missing(record: ApplicationRecord, confirmed: Confirmed = NOTHING) -> list[NeededField]:
     """Return the fields that the rules of its place ask for and that a record leaves blank."""
     return missing_fields(
-        fields_of(record),
+        answers_of(record),
         record.jurisdiction,
         done_there(record).date(),
         circumstances_of(record),

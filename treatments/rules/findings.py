@@ -107,18 +107,22 @@ def filled(
     >>> filled("%(days)s days late.", {"days": 2})
     '2 days late.'
     """
-    words = {name: _told(fact, translate, tell) for name, fact in facts.items()}
-    return translate(number_of(template, facts)) % words
+    return translate(number_of(template, facts)) % _Told(facts, translate, tell)
 
 
-def _told(
-    fact: object, translate: Callable[[str], str], tell: Callable[[object], object]
-) -> object:
-    """Return a fact as it is read; a name that the book has in no other way is translated."""
-    if not isinstance(fact, Marked):
-        return tell(fact)
-    own = tell(fact)
-    return translate(fact) if own == fact else own
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """The facts that a template names, as they are read."""
+
+    facts: Mapping[str, object]
+    translate: Callable[[str], str]
+    tell: Callable[[object], object]
+
+    def __getitem__(self, name: str) -> object:
+        """Return a fact; a name that the book has in no other way is translated."""
+        fact = self.facts[name]
+        own = self.tell(fact)
+        return self.translate(fact) if isinstance(fact, Marked) and own == fact else own
 
 
 class Refused(ValueError):

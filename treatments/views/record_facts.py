@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from treatments.models import ApplicationRecord, CopyGiven
-from treatments.recording import clocks_of, fields_of, what_is_missing
+from treatments.recording import due_of, fields_of, what_is_missing
 from treatments.recording.clocks import done_there, rules_of
 from treatments.recording.fields import COLUMNS, circumstances_of
 from treatments.rulebook import Confirmed, confirmed_facts
@@ -236,7 +236,7 @@ class Standing:
 
 def standing_of(record: ApplicationRecord, now: datetime) -> Standing:
     """Return whether a record was written in time, late, or is due to be completed."""
-    due_at = clocks_of(record).due.due_at
+    due_at = due_of(record).due_at
     due = moment(record, due_at)
     if record.amends_id is None and record.received_at > due_at:
         return Standing(_("late"), due, is_late=True)

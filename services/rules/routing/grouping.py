@@ -5,9 +5,9 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from services.rules.plans import UNITS_PER_GALLON, CrewShift, Stop, stop_units
+from services.rules.routing.copies import workable_copies
 from services.rules.routing.greedy import Tours
 from services.rules.routing.ground import Ground
-from services.rules.routing.model import workable_copies
 from services.rules.routing.timetable import Call
 
 

@@ -16,18 +16,11 @@ from pyvrp.IteratedLocalSearch import IteratedLocalSearchParams
 from pyvrp.search import NeighbourhoodParams, PerturbationParams
 from pyvrp.stop import MaxIterations, MaxRuntime, MultipleCriteria, StoppingCriterion
 
-from services.rules.plans import (
-    DAY,
-    CrewShift,
-    HaltKind,
-    Stop,
-    Window,
-    stop_units,
-    tank_units,
-)
+from services.rules.plans import DAY, CrewShift, HaltKind, Stop, stop_units, tank_units
+from services.rules.routing.copies import Copy, Effort, workable_copies
 from services.rules.routing.greedy import Tours
 from services.rules.routing.ground import Ground
-from services.rules.routing.timetable import REFILL, Call, can_do, drawn, walk
+from services.rules.routing.timetable import REFILL, Call, drawn, walk
 from services.rules.travel import Point
 
 PLENTY = 1_000_000
@@ -37,34 +30,6 @@ BRISK = pyvrp.SolveParams(
     neighbourhood=NeighbourhoodParams(num_neighbours=30),
     perturbation=PerturbationParams(min_perturbations=1, max_perturbations=10),
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Copy:
-    """A stop in one of its windows: what the model calls a client."""
-
-    stop: Stop
-    window: Window
-
-
-@dataclass(frozen=True, slots=True)
-class Effort:
-    """How long the search goes on; without seconds the same effort gives the same tours.
-
-    is_brisk: it is short, and is to make the most of it
-    """
-
-    seed: int
-    iterations: int
-    seconds: float | None = None
-    is_brisk: bool = False
-
-    def until(self) -> StoppingCriterion:
-        """Return when the search is over."""
-        over = MaxIterations(self.iterations)
-        if self.seconds is None:
-            return over
-        return MultipleCriteria([over, MaxRuntime(self.seconds)])
 
 
 def improved(
@@ -81,7 +46,7 @@ def improved(
     model = Model(copies, shifts, ground)
     result = pyvrp.solve(
         model.data,
-        effort.until(),
+        _until(effort),
         seed=effort.seed,
         collect_stats=False,
         params=BRISK if effort.is_brisk else pyvrp.SolveParams(),
@@ -90,24 +55,12 @@ def improved(
     return model.tours_of(result.best)
 
 
-def workable_copies(
-    stops: Iterable[Stop], shifts: Sequence[CrewShift], ground: Ground
-) -> list[Copy]:
-    """Return the stops in those of their windows in which some crew could make them alone."""
-    return [
-        Copy(stop, window)
-        for stop in stops
-        for window in stop.windows
-        if any(_works_alone(stop, window, shift, ground) for shift in shifts)
-    ]
-
-
-def _works_alone(stop: Stop, window: Window, shift: CrewShift, ground: Ground) -> bool:
-    if window[0] > shift.ends or window[1] < shift.starts:
-        return False
-    if not can_do(shift, stop) or stop_units(stop.spray_gallons) > tank_units(shift.tank_gallons):
-        return False
-    return walk(shift, [replace(stop, windows=(window,))], ground) is not None
+def _until(effort: Effort) -> StoppingCriterion:
+    """Return when the search is over."""
+    over = MaxIterations(effort.iterations)
+    if effort.seconds is None:
+        return over
+    return MultipleCriteria([over, MaxRuntime(effort.seconds)])
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,10 +10,10 @@ from itertools import combinations
 
 from services.rules.plan_checking import check_plan, plan_cost
 from services.rules.plans import DAY, CrewShift, ImpossiblePlan, LeftOut, Plan, Stop, Travel
+from services.rules.routing.copies import Effort, workable_copies
 from services.rules.routing.greedy import Tours, insert_all, straightened, tours_cost
 from services.rules.routing.ground import Ground, ground_of
 from services.rules.routing.grouping import grouped
-from services.rules.routing.model import Effort, improved, workable_copies
 from services.rules.routing.reasons import why_left_out
 from services.rules.routing.timetable import (
     REFILL,
@@ -192,6 +192,9 @@ def searched(
     The search knows nothing of lunch, and a shift made shorter throughout would lose stops for
     which there is time; the last search shortens all, lest one lunch spoil what others gained.
     """
+    # The engine comes with the first plan that is made: no page needs it.
+    from services.rules.routing.model import improved
+
     hurried: set[str] = set()
     for number in range(SEARCHES):
         asked = [with_room_for_lunch(s) if s.key in hurried else s for s in shifts]

@@ -4,7 +4,18 @@ from collections.abc import Callable, Sequence
 
 from reportlab.platypus import Flowable, Table
 
-from services.sheets.layout import DATA, HAIRLINE, INK, LABEL, NAMED, PLAIN, STRONG, ruled, said
+from services.sheets.layout import (
+    DATA,
+    HAIRLINE,
+    INK,
+    LABEL,
+    NAMED,
+    PLAIN,
+    STRONG,
+    lettered,
+    ruled,
+    said,
+)
 from services.sheets.visit_sheet.facts import Asked, Limits
 
 
@@ -53,8 +64,8 @@ def measured(limits: Limits, width: float, _: Callable[[str], str]) -> Table:
     for weather, work in zip(_left(limits, _), _right(_), strict=True):
         name, limit, unit = weather
         done, done_unit = work
-        cells = (said(name, STRONG), said(limit or "–", PLAIN), said(unit, LABEL))
-        rows.append([*cells, "", said(done, STRONG), said(done_unit, LABEL)])
+        rows.append([said(name, STRONG), said(limit or "–", PLAIN), unit, "", said(done, STRONG)])
+        rows[-1].append(done_unit)
     parts = (0.14, 0.33, 0.14, 0.02, 0.18, 0.19)
     lines = [
         ("LINEABOVE", (0, 0), (-1, 0), 0.8, INK),
@@ -64,7 +75,8 @@ def measured(limits: Limits, width: float, _: Callable[[str], str]) -> Table:
         ("INNERGRID", (5, 1), (5, -1), 0.8, INK),
         ("LINEBELOW", (0, 1), (1, -1), 0.4, HAIRLINE),
         ("LINEBELOW", (4, 1), (4, -1), 0.4, HAIRLINE),
-        ("ALIGN", (2, 1), (2, -1), "RIGHT"),
         ("VALIGN", (0, 1), (-1, -1), "MIDDLE"),
+        *lettered(2, LABEL),
+        *lettered(5, LABEL),
     ]
     return ruled(rows, [width * part for part in parts], lines, padding=(3, 1), shape=DATA)

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 
+from clients.loaded import all_of
 from clients.models import Client, Neighbour
 from services.models import Visit
 from treatments.rulebook import notices_at
@@ -56,7 +57,7 @@ def people_to_tell(visit: Visit, day: date | None = None) -> list[Reader]:
     clients = [place.client] if place.client.wants_notice else []
     return [
         *(_reader(visit, day, client, client.postal_address()) for client in clients),
-        *(_reader(visit, day, each, each.address) for each in place.neighbours.all()),
+        *(_reader(visit, day, each, each.address) for each in all_of(place, "neighbours")),
     ]
 
 

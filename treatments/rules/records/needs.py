@@ -121,15 +121,9 @@ def missing_fields(
     """
     if rulesets is None:
         rulesets = _binding(jurisdiction, day, circumstances)
-    blank = (field for field in FIELDS if not _is_filled(filled, field))
+    told = {name for name, answer in filled.items() if str(answer).strip() not in ("", "None")}
+    blank = [field for field in FIELDS if told.isdisjoint(SATISFIED_BY.get(field, (field,)))]
     return _all_needed(blank, rulesets, circumstances)
-
-
-def _is_filled(filled: Mapping[str, object], field: str) -> bool:
-    return any(
-        str(filled.get(name, "")).strip() not in ("", "None")
-        for name in SATISFIED_BY.get(field, (field,))
-    )
 
 
 def check_record(

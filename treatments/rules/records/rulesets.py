@@ -164,6 +164,8 @@ def with_confirmed(
     confirmed: code, fact and fingerprint of the fact as it was when it was compared
     """
     known = set(confirmed)
+    if not known:
+        return list(rulesets)
     return [replace(each, confirmed=_confirmed_of(each, known)) for each in rulesets]
 
 
