@@ -66,7 +66,7 @@ def inches(label):
     measure: Any = forms.DecimalField(
         label=label, min_value=Decimal("0.5"), max_value=24, max_digits=5, decimal_places=2
     )
-    measure.unit = _("in")
+    measure.unit = _("inches")
     return measure
 
 

@@ -13,18 +13,19 @@ from services.telling.wording import languages_of, notice_in
 def notices_pdf(visit: Visit, *, language: str, now: datetime) -> bytes:
     """Return the letters to all who are to be told of a visit; raise LookupError for nobody.
 
-    language: of the feet of the pages; each letter is in its reader's
+    language: of the feet of the pages; each letter is in its reader's, head and all
     """
-    letters = [letter_to(reader, visit) for reader in people_to_tell(visit)]
+    letters = [letter_to(reader, visit, now) for reader in people_to_tell(visit)]
     if not letters:
         raise LookupError("Nobody is to be told.")
     imprint = imprint_for(language, now, visit.course.property.time_zone)
     return draw_notices(letters, imprint)
 
 
-def letter_to(reader: Reader, visit: Visit) -> NoticeLetter:
+def letter_to(reader: Reader, visit: Visit, now: datetime) -> NoticeLetter:
     """Return the letter to one reader."""
     written = [notice_in(each, visit) for each in languages_of(_person(reader, visit))]
+    zone = visit.course.property.time_zone
     return NoticeLetter(
         name=reader.name,
         address=reader.address.removeprefix(reader.name).strip(),
@@ -32,6 +33,7 @@ def letter_to(reader: Reader, visit: Visit) -> NoticeLetter:
             NoticePart(each.language, each.subject, each.opening, each.facts, each.close)
             for each in written
         ),
+        imprint=imprint_for(written[0].language, now, zone),
         citation="; ".join(dict.fromkeys(rule.citation for rule in reader.rules)),
     )
 

@@ -40,25 +40,31 @@ class NoticePart:
 class NoticeLetter:
     """A letter to one person, in one language or one after the other.
 
+    imprint: its letterhead, in the language of its first part
     citation: the rule that asks for it, or an empty text
     """
 
     name: str
     address: str
     parts: tuple[NoticePart, ...]
+    imprint: Imprint
     citation: str = ""
 
 
 def draw_notices(letters: Sequence[NoticeLetter], imprint: Imprint) -> bytes:
-    """Return letters, each on a page of its own; the same letters always give the same bytes."""
+    """Return letters, each on a page of its own; the same letters always give the same bytes.
+
+    imprint: of the feet of the pages
+    """
     story: list[Flowable] = []
     for letter in letters:
         story += [PageBreak()] if story else []
-        story += _letter(letter, imprint)
+        story += _letter(letter)
     return bind(story, imprint, words_in(imprint.language)("Notices before a treatment"))
 
 
-def _letter(letter: NoticeLetter, imprint: Imprint) -> list[Flowable]:
+def _letter(letter: NoticeLetter) -> list[Flowable]:
+    imprint = letter.imprint
     width = imprint.measure()
     right = [said(line, SMALL) for line in (imprint.licence, imprint.address, imprint.phone)]
     head = columns([[said(imprint.business, HEADING, NAME)], right], [width * 0.62, width * 0.38])

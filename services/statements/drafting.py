@@ -8,6 +8,7 @@ from decimal import Decimal
 from django.utils import translation
 from django.utils.translation import gettext as _
 
+from clients.lying import state_named
 from clients.models import Client, Property
 from services.figures import VisitFigures, figures_of, made_between
 from services.models import ChargeCorrection, Payment, Statement, TaxRate, Visit
@@ -71,7 +72,8 @@ class Draft:
 
     def taxes_told(self) -> list[dict[str, str]]:
         """Return the tax as a statement keeps it."""
-        return taxes_told(self.taxes)
+        with translation.override(self.client.language):
+            return taxes_told(self.taxes)
 
     @property
     def paid(self) -> Decimal:
@@ -89,7 +91,7 @@ def taxes_told(taxes: Iterable[TaxDue]) -> list[dict[str, str]]:
     return [
         {
             "name": tax.rate.name,
-            "place": ", ".join(filter(None, [tax.rate.county, tax.rate.place])),
+            "place": ", ".join(filter(None, [tax.rate.county, state_named(tax.rate.place)])),
             "percent": f"{tax.rate.percent.normalize():f}",
             "base": f"{tax.base:.2f}",
             "amount": f"{tax.amount:.2f}",

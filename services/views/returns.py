@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from clients.access import OFFICE, STAFF, allow, has_role
+from clients.lying import state_named
 from clients.views import entry
 from services.dispatching import today_at_yard
 from services.printing.returns import return_csv, return_pdf
@@ -63,7 +64,7 @@ def returns(request):
     context = {
         "returns": [return_shown(place, rule, today) for place, rule in rules.items() if rule],
         "may_file": has_role(request.user, OFFICE),
-        "silent": [place for place, rule in rules.items() if rule is None],
+        "silent": [state_named(place) for place, rule in rules.items() if rule is None],
     }
     return render(request, "services/returns.html", context)
 

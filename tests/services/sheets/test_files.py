@@ -32,7 +32,9 @@ def draw(request, sheets, records, summary, bill, proposal):
 def letters(summary):
     told = (("Date", "Monday"), ("Product", "Quiet Soap"))
     parts = tuple(NoticePart(each, "Notice", "We come.", told, "Ask us.") for each in ("en", "es"))
-    return lambda: draw_notices([NoticeLetter("N. Ext", "4 Shelf Street", parts)], summary.imprint)
+    return lambda: draw_notices(
+        [NoticeLetter("N. Ext", "4 Shelf Street", parts, summary.imprint)], summary.imprint
+    )
 
 
 @pytest.fixture

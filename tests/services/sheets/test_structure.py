@@ -25,7 +25,7 @@ from services.sheets.visit_sheet import draw_visit_sheets
 def notice(imprint):
     told = (("Date", "Monday"), ("Product", "Quiet Soap"))
     parts = tuple(NoticePart(each, "Notice", "We come.", told, "Ask us.") for each in ("en", "es"))
-    return draw_notices([NoticeLetter("N. Ext", "4 Shelf Street", parts)], imprint)
+    return draw_notices([NoticeLetter("N. Ext", "4 Shelf Street", parts, imprint)], imprint)
 
 
 @pytest.fixture
