@@ -3,8 +3,10 @@
 The registration numbers cannot exist: numbers are given out from one upward.
 """
 
+import gc
 from datetime import UTC, date, datetime, time
 from decimal import Decimal
+from itertools import chain
 
 import pytest
 from django.apps import apps
@@ -49,13 +51,36 @@ collect_ignore = [
 ]
 
 PURE = {"rules", "sheets", "reference"}
+GIVE_A_DATABASE = {"db", "transactional_db", "live_server"}
 
 
 def pytest_collection_modifyitems(items):
     """Mark what knows no database: it is as true beside one as beside another."""
     for item in items:
-        if PURE & set(item.path.parts):
+        if PURE & set(item.path.parts) or not asks_servers(item):
             item.add_marker("pure")
+
+
+def asks_servers(item):
+    """Say whether a test may ask database or broker; whatever else asks the database is stopped."""
+    return (
+        any(item.get_closest_marker(name) for name in ("django_db", "servers", "needs_broker"))
+        or not GIVE_A_DATABASE.isdisjoint(item.fixturenames)
+        or any(
+            opens_the_database(each) for each in chain(*item._fixtureinfo.name2fixturedefs.values())
+        )
+    )
+
+
+def opens_the_database(fixture):
+    """Say whether a fixture of a file of tests takes the bar before the database away."""
+    return fixture.baseid.startswith("tests/") and "django_db_blocker" in fixture.argnames
+
+
+def pytest_collection_finish():
+    """Look for circles of forgotten objects seldom, and not among the tests themselves."""
+    gc.freeze()
+    gc.set_threshold(20_000)
 
 
 @pytest.fixture(scope="session")

@@ -76,17 +76,18 @@ class Season:
             amend(visit, row, day)
         self.to_amend.clear()
         take_signs_down(day, self.by)
-        if sends_out:
-            self.send_out(day)
-        for visit in self._due(day):
+        due = self._due(day)
+        if due and sends_out:
+            self.send_out(due, day)
+            due = self._due(day)
+        for visit in due:
             self.make(visit)
 
-    def send_out(self, day: date) -> None:
-        """Tell everybody the day before, and send crews to the visits of a day.
+    def send_out(self, due: list[Visit], day: date) -> None:
+        """Tell everybody the day before, and send crews to what is due on a day.
 
         What finds no room on a short evening is made all the same, without a route.
         """
-        due = self._due(day)
         tell_by_telephone(due, day, self.by)
         plan = dispatch_day(day=day, visits=due, by=self.by, now=moment(day, 5, 30))
         left = [each.visit.pk for each in plan.left_out]

@@ -15,10 +15,10 @@ from django.test.utils import CaptureQueriesContext
 from clients.models import Planting, Property
 from services.dispatching import what_stands_in_the_way
 from services.models import Course, Visit
-from tests.services.conftest import course, crew, oil, oil_lot, rotation, visits
+from tests.services.conftest import course, crew, oil_lot, rotation, visits
 from treatments.chosen import forget
 
-__all__ = ["course", "crew", "oil", "oil_lot", "rotation", "visits"]  # fixtures of the schedule
+__all__ = ["course", "crew", "oil_lot", "rotation", "visits"]  # fixtures of the schedule
 
 MONDAY = date(2026, 7, 6)
 VISITS, A_FEW = 500, 20

@@ -24,11 +24,11 @@ from django.test.client import ClientHandler
 
 from tests.benchmarks import plain_pages
 from tests.benchmarks.bench_findings import week_of
-from tests.services.conftest import course, crew, oil, oil_lot, rotation, visits
+from tests.services.conftest import course, crew, oil_lot, rotation, visits
 from treatments.models import ApplicationRecord
 from treatments.recording import record_application
 
-__all__ = ["course", "crew", "oil", "oil_lot", "rotation", "visits"]  # fixtures of the schedule
+__all__ = ["course", "crew", "oil_lot", "rotation", "visits"]  # fixtures of the schedule
 
 FEW, MANY, BATCH = 10_000, 1_000_000, 20_000
 ROUNDS = 60

@@ -25,7 +25,7 @@ FLAGS = [
     "--disable-sync",
 ]
 PASSWORD = "one long password to test with"
-PHONE, DESK = 360, 1280
+PHONE, DESK, HEIGHT = 360, 1280, 740
 
 
 def left_out(reason):
@@ -67,7 +67,7 @@ def window(chromium, live_server):
     def opened(width=DESK, language="en", scripts=True):
         context = chromium.new_context(
             base_url=live_server.url,
-            viewport={"width": width, "height": 740},
+            viewport={"width": width, "height": HEIGHT},
             locale="es-US" if language == "es" else "en-US",
             has_touch=width == PHONE,
             java_script_enabled=scripts,

@@ -44,6 +44,7 @@ def test_work_goes_where_its_kind_waits(task, queue):
     assert queue_of(f"services.tasks.{task}") == queue
 
 
+@pytest.mark.servers
 def test_a_message_that_is_sent_by_name_lies_in_its_queue_alone():
     sent = {
         "services.tasks.run_planning": "heavy",
