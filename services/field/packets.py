@@ -25,6 +25,7 @@ from services.printing.crew_days import crew_day_of
 from services.printing.loading import dispatches_for_paper
 from services.printing.stops import labels_of, stop_of
 from services.printing.visit_sheets import lots_of
+from services.sheets.cautions import signal_word
 from services.sheets.dates import clock, day_and_clock, long_day
 from services.showing.spot import sign_of
 from treatments.gathering import product_facts, treated_area_of
@@ -358,6 +359,8 @@ def _stop_in(language: str, visit: Visit, route: Dispatch, now: datetime) -> Tol
         )
         told = asdict(stop)
         del told["target"]["plantings"]
+        if stop.product is not None:
+            told["product"]["signal_word"] = signal_word(stop.product.signal_word, language)
         told["leaving"]["sign_down"] = _said(day_and_clock, stop.leaving.remove_sign_at, visit)
         return told | {
             "arrives": _said(clock, visit.arrives_at, visit),

@@ -38,6 +38,16 @@ def test_what_is_read_stands_in_both_languages(phone):
     assert texts["es"]["target"]["pest"] == "araña roja de dos puntos"
 
 
+@pytest.mark.parametrize(
+    ("word", "told"), [("CAUTION", "CAUTION / PRECAUCIÓN"), ("", "no signal word")]
+)
+def test_the_signal_word_is_told_as_on_paper_in_both_languages(phone, oil, word, told):
+    # common practice on labels in the United States
+    Product.objects.filter(pk=oil.pk).update(signal_word=word)
+
+    assert told in stop_in(phone.packet())["texts"]["en"]["product"]["signal_word"]
+
+
 def test_another_language_of_its_person_is_news_to_a_phone(phone, technician):
     answer = phone.packet()
     assert answer.json()["packet"]["language"] == "en"
