@@ -1,7 +1,7 @@
 """When stages of shrub pests are out, told by the heat of the season instead of the calendar.
 
-The table gives degree-days over 50 F from the start that it names.  Published sets disagree by
-about a fifth, so a cue says when to go and look, never when to spray unseen.
+The table gives degree-days over 50 F from 1 March on.  Published sets disagree by about a fifth, so
+a cue says when to go and look, never when to spray unseen.
 """
 
 from collections.abc import Mapping, Sequence
@@ -15,7 +15,7 @@ from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
 from treatments.rules.table_files import read_toml
 
 CUE_HEAT = HeatModel(50.0, None, Method.SIMPLE_AVERAGE, Cutoff.NONE, Scale.FAHRENHEIT)
-START = (3, 1)  # month and day from which to count where a source names none: common practice
+START = (3, 1)  # month and day from which to count: common practice
 
 # The table's words, marked here for the translators.
 EVENTS = (
@@ -63,7 +63,6 @@ class Cue:
     until: float | None
     peak: float | None
     source: str
-    start: tuple[int, int] = START
 
     def state_at(self, heat: float) -> CueState:
         """Return where a heat sum stands; both ends of the window are open.
@@ -107,7 +106,6 @@ def _cue(row: Mapping[str, Any]) -> Cue:
         until=float(row["to"]) if "to" in row else None,
         peak=float(row["peak"]) if "peak" in row else None,
         source=row["source"],
-        start=(row["start"][0], row["start"][1]) if "start" in row else START,
     )
 
 
@@ -125,14 +123,14 @@ def next_cue(pest: str, heat: float) -> Cue | None:
 def dated_cues(pest: str, days: Sequence[HeatDay], today: date) -> tuple[DatedCue, ...]:
     """Return the cues of a pest with their days this season, the earliest first.
 
-    days: heat by CUE_HEAT, measured and forecast, from before each cue's start on; heat before
-        the start is left out
+    days: heat by CUE_HEAT, measured and forecast, from before START on; what is before it is
+        left out
     """
     return tuple(_dated(cue, days, today) for cue in cues_of(pest))
 
 
 def _dated(cue: Cue, days: Sequence[HeatDay], today: date) -> DatedCue:
-    start = date(today.year, *cue.start)
+    start = date(today.year, *START)
     gathered = sum(each.heat for each in days if start <= each.day < today)
     reached = day_reaching(days, cue.opens, since=start)
     state = cue.state_at(gathered)

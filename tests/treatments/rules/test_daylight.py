@@ -75,6 +75,14 @@ def test_the_dusk_window_opens_no_earlier_than_nrel_spa_allows(
     assert window.opens >= true_sunset - timedelta(minutes=45)
 
 
+def test_without_other_words_an_hour_before_sunset_and_after_sunrise_counts():
+    # common practice: 60 minutes
+    day = date(2026, 9, 15)
+
+    assert dusk_window(COLUMBUS, day) == dusk_window(COLUMBUS, day, 60)
+    assert morning_window(COLUMBUS, day) == morning_window(COLUMBUS, day, 60)
+
+
 def test_a_window_is_whole_minutes_of_the_places_own_clock():
     window = dusk_window(SEATTLE, date(2026, 6, 21), 45)
 

@@ -17,6 +17,7 @@ from treatments.rules.degree_days import (
     Scale,
     TemperatureUnusable,
     WeatherMissing,
+    carried_on,
     day_reaching,
     days_at,
     degree_days,
@@ -196,6 +197,19 @@ def test_the_next_mark_says_that_it_rests_on_a_forecast():
     mark = next_heat(row_of(10, 10, 10, forecast_from=1), [25], today=FIRST)
 
     assert (mark.day, mark.forecast) == (FIRST + timedelta(days=2), True)
+
+
+def test_the_next_mark_says_what_is_wanting_this_morning():
+    mark = next_heat(row_of(10, 10, 10), [25], today=FIRST + timedelta(days=1))
+
+    assert (mark.day, mark.still_wanting) == (FIRST + timedelta(days=2), 15)
+
+
+def test_a_row_is_carried_on_by_the_means_of_its_lowest_and_of_its_highest():
+    # our own choice: the mean of the last known days, here 10 and 14, 20 and 30
+    *_, carried = carried_on([day_of(0, 10, 20), day_of(1, 14, 30)], FIRST + timedelta(days=2))
+
+    assert (carried.minimum, carried.maximum, carried.forecast) == (12, 25, True)
 
 
 def test_one_hot_day_may_complete_two_short_generations():

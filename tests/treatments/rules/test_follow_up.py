@@ -105,6 +105,48 @@ def test_a_poor_visit_is_forgotten_once_a_later_one_worked():
     assert follow_up(so_far)[0] is Standing.WORKING
 
 
+@pytest.mark.parametrize(
+    ("last", "standing"),
+    [
+        pytest.param(2, Standing.NOT_WORKING, id="at the threshold of two"),
+        pytest.param(1.9, Standing.WORKING, id="under it"),
+    ],
+)
+def test_a_poor_visit_is_trouble_from_the_threshold_on(last, standing):
+    poor = [PoorVisit(day(0), "10A", frozenset({"10"}))]
+    so_far = CourseSoFar(
+        counted((-1, 8), (6, last)), [day(0)], poor=poor, told=day(0), threshold=2
+    )
+
+    assert follow_up(so_far)[0] is standing
+
+
+@pytest.mark.parametrize(
+    ("last", "standing"),
+    [(0, Standing.WORKING), (0.1, Standing.NOT_WORKING), (1, Standing.NOT_WORKING)],
+)
+def test_without_a_threshold_a_poor_visit_is_trouble_while_there_are_any(last, standing):
+    poor = [PoorVisit(day(0), "10A", frozenset({"10"}))]
+    so_far = CourseSoFar(counted((-1, 8), (6, last)), [day(0)], poor=poor, told=day(0))
+
+    assert follow_up(so_far)[0] is standing
+
+
+@pytest.mark.parametrize(
+    ("counts", "expected"),
+    [
+        pytest.param([(-1, 8), (6, 7.9)], ["falling"], id="a little less"),
+        pytest.param([(-1, 8), (6, 8)], [], id="no less"),
+        pytest.param([(6, 8)], [], id="no count before the first visit"),
+    ],
+)
+def test_a_count_is_told_as_falling_only_where_it_fell(counts, expected):
+    standing, told = follow_up(CourseSoFar(counted(*counts), [day(0)], threshold=2))
+
+    assert standing is Standing.WORKING
+    assert codes(told) == expected
+
+
 def test_a_poor_visit_on_few_pests_is_no_trouble():
     poor = [PoorVisit(day(7), "UNM", frozenset())]
     so_far = CourseSoFar(

@@ -6,10 +6,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from treatments.rules.findings import Severity
 from treatments.rules.hose_end import (
     DialTooCoarse,
     dial_needed,
     dial_to_set,
+    findings_on_dial,
     injection_ratio,
     injector_flow_fl_oz_per_min,
     product_for_jar,
@@ -29,6 +31,23 @@ def test_the_dial_is_set_at_or_below_what_is_needed(needed, dial):
 def test_a_dial_that_starts_too_high_is_refused():
     with pytest.raises(DialTooCoarse, match="mix in a tank instead"):
         dial_to_set(Decimal("0.49"), SETTINGS)
+
+
+@pytest.mark.parametrize(
+    ("dial", "severity", "percent"),
+    [
+        ("9", Severity.NOTE, "-10.0"),  # our own choice: a tenth below the rate is only noted
+        ("8.9", Severity.WARNING, "-11.0"),
+    ],
+)
+def test_a_dial_below_the_rate_says_by_how_much(dial, severity, percent):
+    (finding,) = findings_on_dial(10, Decimal(dial))
+
+    assert (finding.severity, finding.facts["percent"]) == (severity, percent)
+
+
+def test_a_dial_at_the_rate_is_passed_over():
+    assert findings_on_dial(Decimal("0.5"), Decimal("0.50")) == []
 
 
 def test_an_output_of_the_hose_sets_the_dial_for_an_area():

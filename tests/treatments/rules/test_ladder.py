@@ -83,6 +83,16 @@ def test_the_reason_names_the_count_and_the_threshold():
 
 
 @pytest.mark.parametrize(
+    ("count", "code"), [(4.9, "soon-over-threshold"), (5, "over-threshold")]
+)
+def test_a_count_at_the_threshold_is_no_longer_told_as_soon_over_it(count, code):
+    # common practice: the threshold is reached at its own figure
+    situation = replace(MITES, count=count, days_to_threshold=7)
+
+    assert propose(situation).proposed.reason.code == code
+
+
+@pytest.mark.parametrize(
     ("changes", "codes"),
     [
         ({}, ["count-again"]),

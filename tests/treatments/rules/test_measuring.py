@@ -10,6 +10,9 @@ from hypothesis import strategies as st
 from treatments.rules.findings import Severity
 from treatments.rules.measuring import (
     FINE_SCALE,
+    JUG,
+    METRIC_CUP,
+    SYRINGE,
     Portion,
     findings_on_portion,
     measure_portion,
@@ -87,6 +90,30 @@ def test_a_tool_is_filled_a_few_times_at_most(amount, unit):
     assert portion.tool.holds is None or (
         portion.measured.amount <= portion.fillings * portion.tool.holds
     )
+
+
+@pytest.mark.parametrize(
+    ("amount", "tool", "measured"),
+    [
+        ("234.9", SYRINGE, 234),  # four times, within 2 %
+        ("244.9", METRIC_CUP, 240),  # the syringe would be filled five times
+    ],
+)
+def test_four_fillings_are_the_most(amount, tool, measured):
+    # our own choice; at the ceiling the cup is more than 2 % short of both amounts
+    most = Fraction(amount)
+    portion = measure_portion("product", most, Unit.MILLILITRE, most)
+
+    assert (portion.tool, portion.measured.amount) == (tool, measured)
+
+
+@pytest.mark.parametrize(
+    ("amount", "tool", "fillings"), [("96", JUG, 1), ("60", SYRINGE, 1), ("61", SYRINGE, 2)]
+)
+def test_a_tool_is_filled_as_often_as_it_must_be(amount, tool, fillings):
+    portion = measure_portion("product", Fraction(amount), tool.unit, None, [tool])
+
+    assert portion.fillings == fillings
 
 
 @given(AMOUNTS, LIQUIDS | WEIGHTS)

@@ -14,8 +14,8 @@ class Mark:
 
     heat: float
     day: date | None
-    forecast: bool = False
-    still_wanting: float = 0.0
+    forecast: bool
+    still_wanting: float
 
 
 def day_reaching(
