@@ -114,9 +114,7 @@ def test_a_poor_visit_is_forgotten_once_a_later_one_worked():
 )
 def test_a_poor_visit_is_trouble_from_the_threshold_on(last, standing):
     poor = [PoorVisit(day(0), "10A", frozenset({"10"}))]
-    so_far = CourseSoFar(
-        counted((-1, 8), (6, last)), [day(0)], poor=poor, told=day(0), threshold=2
-    )
+    so_far = CourseSoFar(counted((-1, 8), (6, last)), [day(0)], poor=poor, told=day(0), threshold=2)
 
     assert follow_up(so_far)[0] is standing
 

@@ -21,25 +21,37 @@ NOON = datetime(2026, 5, 4, 12, tzinfo=UTC)
 TEXTS = ["envelope", "body", "leaf_hash", "subtree_hash", "body_sha256", "entry_id"]
 
 
-def journal(size):
-    """A journal in which every third record amends the one before it."""
+def written(drafts):
+    """A journal of entries that are told by kind, id, the id they amend, and body."""
     tree, entries = Frontier(), []
-    for seq in range(size):
-        amends = seq if seq % 3 == 2 else None
+    for seq, (kind, entry_id, amends, body) in enumerate(drafts):
         entry = write_entry(
             seq=seq,
-            kind="amendment" if amends else "record",
-            entry_id=entry_id_of("record", seq + 1),
-            amends=entry_id_of("record", amends) if amends else None,
+            kind=kind,
+            entry_id=entry_id,
+            amends=amends,
             actor="user:7",
             recorded_at=NOON + timedelta(minutes=seq),
-            body={"number": seq + 1, "amends_number": amends, "note": f"péché {seq}"},
+            body=body,
             salt=bytes([seq % 256]) * 16,
             peaks=tree.peaks,
         )
         tree.add(bytes.fromhex(entry.leaf_hash))
         entries.append(entry)
     return entries
+
+
+def record(number, amends=None, **body):
+    """A record, which amends the one of another number where one is told."""
+    told = {"number": number, "amends_number": amends, "note": f"péché {number - 1}"} | body
+    kind = "amendment" if amends else "record"
+    amended = entry_id_of("record", amends) if amends else None
+    return kind, entry_id_of("record", number), amended, told
+
+
+def journal(size):
+    """A journal in which every third record amends the one before it."""
+    return written(record(seq + 1, seq if seq % 3 == 2 else None) for seq in range(size))
 
 
 LONG = journal(40)
@@ -55,6 +67,14 @@ def walked(entries):
 
 def faults_of(entries):
     return walked(entries)[1]
+
+
+def sentences_of(entries, beside):
+    """What is told of entries of which somebody wrote the bodies again from the records beside."""
+    places = {entry.entry_id: entry.seq for entry in entries}
+    walk = Walk(places.get)
+    steps = zip(entries, beside, strict=True)
+    return [fault.sentence for entry, amends in steps for fault in walk.step(entry, amends)]
 
 
 def test_the_example_of_two_other_programs_is_written_alike():
@@ -123,6 +143,22 @@ def test_any_missing_entry_is_found_and_named(entry):
     first = faults_of([each for each in LONG if each is not entry])[0]
 
     assert (first.seq, first.record) == (entry.seq, entry.seq + 1)
+
+
+@pytest.mark.parametrize(
+    ("missing", "faults"),
+    [
+        ([5], ["entry 5, record 6: the entry is missing"]),
+        (
+            [5, 6],
+            ["entry 5, record 6: the entry is missing", "entry 6: and so are the ones up to it"],
+        ),
+    ],
+)
+def test_a_gap_tells_its_first_entry_and_its_last(missing, faults):
+    told = faults_of([entry for entry in LONG[:8] if entry.seq not in missing])
+
+    assert [fault.say() for fault in told] == faults
 
 
 @long_ones
@@ -197,6 +233,52 @@ def test_an_amendment_of_another_record_is_found():
 
     assert "what it amends is the entry of another record" in [
         fault.sentence for fault in faults_of(entries)
+    ]
+
+
+def test_a_body_that_amends_where_the_envelope_does_not_is_found():
+    entries = written([record(1), record(2, amends_number=1)])
+
+    assert [fault.sentence for fault in faults_of(entries)] == [
+        "the envelope names no entry, the body amends record 1"
+    ]
+
+
+def test_records_that_were_written_again_beside_the_journal_have_no_fault():
+    beside = [entry.seq if entry.seq % 3 == 2 else 0 for entry in LONG]
+
+    assert sentences_of(LONG, beside) == []
+
+
+def test_an_entry_that_amends_itself_is_found_also_where_its_row_says_so():
+    assert sentences_of(written([record(1, 1)]), [1]) == ["what it amends is no earlier entry"]
+
+
+def test_an_amendment_of_a_number_that_was_left_out_is_found_also_where_its_row_says_so():
+    entries = written([record(1), record(5), record(6, 3)])
+
+    assert sentences_of(entries, [0, None, 3]) == ["what it amends is no earlier entry"]
+
+
+def test_a_row_vouches_for_no_other_entry_than_the_next_record():
+    *_, body = record(1)
+    (hold,) = written([("hold", entry_id_of("hold", 1), None, body)])
+    walk = Walk({}.get)
+
+    assert walk.step(hold, 0) == ()
+    assert walk.read.record is None
+
+
+def test_a_disposed_body_is_no_fault_once_an_entry_says_so():
+    _, taken = written([record(1), record(2, 1)])
+    told = {"disposed_sha256": taken.body_sha256}
+    said = ("disposal", entry_id_of("disposal", 2), entry_id_of("record", 2), told)
+    entries = written([record(1), record(2, 1), said])
+    entries[1] = taken._replace(body=None)
+
+    assert faults_of(entries) == []
+    assert [fault.say() for fault in faults_of(entries[:2])] == [
+        "entry 1, record 2: the body is missing"
     ]
 
 

@@ -82,9 +82,7 @@ def test_the_reason_names_the_count_and_the_threshold():
     assert reason.say() == "8 two-spotted spider mite are at or over the threshold of 5."
 
 
-@pytest.mark.parametrize(
-    ("count", "code"), [(4.9, "soon-over-threshold"), (5, "over-threshold")]
-)
+@pytest.mark.parametrize(("count", "code"), [(4.9, "soon-over-threshold"), (5, "over-threshold")])
 def test_a_count_at_the_threshold_is_no_longer_told_as_soon_over_it(count, code):
     # common practice: the threshold is reached at its own figure
     situation = replace(MITES, count=count, days_to_threshold=7)

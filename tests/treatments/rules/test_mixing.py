@@ -55,6 +55,24 @@ def test_a_given_area_is_not_overruled_by_the_output():
     assert product.amount == 6
 
 
+def test_given_gallons_are_not_overruled_by_the_output():
+    # our own choice: what is told counts before what is reckoned
+    product = product_for_batch(
+        2,
+        Basis.FLUID_OUNCES_PER_GALLON,
+        gallons=20,
+        area_sq_ft=2_000,
+        output_gal_per_1000_sq_ft=5,
+    )
+
+    assert product.amount == 40
+
+
+def test_an_output_alone_makes_no_batch():
+    with pytest.raises(CalibrationMissing, match="gallons of spray"):
+        product_for_batch(2, Basis.FLUID_OUNCES_PER_GALLON, output_gal_per_1000_sq_ft=5)
+
+
 def test_an_area_rate_without_calibration_is_refused():
     with pytest.raises(CalibrationMissing, match="calibrated output"):
         product_for_batch(1, Basis.PINTS_PER_ACRE, gallons=4)

@@ -129,6 +129,27 @@ def test_what_moves_into_pollen_must_be_gone_before_the_bloom(
     assert bool(findings) is reaches
 
 
+@pytest.mark.parametrize(
+    ("rule", "severity"),
+    [
+        (BloomRule.NONE, Severity.WARNING),
+        (BloomRule.NOT_WHILE_FORAGING, Severity.WARNING),
+        (BloomRule.NOT_IN_BLOOM, Severity.REFUSAL),
+        (BloomRule.UNTIL_PETALS_FALL, Severity.REFUSAL),
+    ],
+)
+def test_what_reaches_the_bloom_is_refused_where_the_label_keeps_off_it(
+    a_week, a_product, blooming, rule, severity
+):
+    # the label's own words; that a residue counts as being in bloom is our own choice
+    active = IngredientFacts("imidacloprid", "4A", moves_into_pollen=True, residual_days=14)
+    week = a_week(day=date(2026, 5, 10), product=a_product(ingredients=(active,), bloom_rule=rule))
+
+    told = {each.code: each.severity for each in check_pollinators(week, blooming())}
+
+    assert told["reaches-bloom"] is severity
+
+
 def test_the_last_day_before_the_bloom_is_told(a_week, a_product, blooming):
     active = IngredientFacts("imidacloprid", "4A", moves_into_pollen=True, residual_days=14)
     week = a_week(day=date(2026, 5, 10), product=a_product(ingredients=(active,)))

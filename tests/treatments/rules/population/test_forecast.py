@@ -15,6 +15,7 @@ from treatments.rules.population import (
     Treatment,
     forecast,
 )
+from treatments.rules.population.cautions import how_sure
 
 FULL = GrowthFactor(1.0, 1.0, 1.0)
 FIRST = date(2026, 6, 1)
@@ -164,6 +165,26 @@ def test_mites_that_fell_without_a_visit_are_taken_as_steady(steady):
 
     assert expected(run) == pytest.approx([5] * 43, rel=0.01)
     assert "fell-untreated" in codes_of(run.cautions)
+
+
+@pytest.mark.parametrize(
+    ("high", "code"),
+    [
+        (8, "fairly-sure"),
+        (8.1, "rough-guide"),
+        (40, "rough-guide"),
+        (40.1, "only-a-direction"),
+    ],
+)
+def test_how_sure_a_band_is_goes_by_its_ends(high, code):
+    # our own choice: four times and twenty times
+    assert how_sure(2, high).code == code
+
+
+def test_growth_that_was_not_fitted_is_told_in_percent(steady):
+    cautions = forecast(FIVE, steady(), growth=GrowthFactor(0.5, 0.7, 1.0)).cautions
+
+    assert [each.facts["percent"] for each in cautions if each.code == "not-fitted"] == ["70"]
 
 
 @pytest.mark.parametrize(("number", "code"), [(1, "fairly-sure"), (120, "only-a-direction")])
