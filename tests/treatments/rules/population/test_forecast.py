@@ -132,6 +132,13 @@ def test_the_first_day_over_a_threshold(steady):
     assert run.first_day_over(1e9) is None
 
 
+def test_a_threshold_is_reached_at_its_own_figure(steady):
+    # common practice: at or over it
+    run = forecast(FIVE, steady(25), growth=FULL)
+
+    assert run.first_day_over(run.days[3].motiles.expected) == run.days[3].day
+
+
 def test_weekly_soap_does_not_hold_mites_in_heat_and_that_is_said(steady, weekly, soap):
     run = forecast(FIVE, steady(25), weekly(*[soap] * 6), growth=FULL)
 
