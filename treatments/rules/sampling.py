@@ -199,7 +199,7 @@ def against_share_threshold(infested: int, leaves: int, threshold: float) -> Fin
 
 
 def _more_leaves(share: float, leaves: int, threshold: float) -> int:
-    """Return the leaves still wanting to tell a share from a threshold, as many again at most."""
+    """Return how many more leaves tell a share from a threshold, four times as many at most."""
     margin = max(abs(share - threshold), 0.1)  # nearer than a tenth nobody needs to know
     return max(FEWEST_LEAVES // 2, min(leaves_for_share(threshold, margin), 5 * leaves) - leaves)
 

@@ -86,7 +86,19 @@ def test_a_wet_bulb_is_never_the_warmer():
         humidity_percent(20, 20.1)
 
 
-@pytest.mark.parametrize("feet", [-2_000, 30_000])
+@pytest.mark.parametrize(("temperature", "humidity"), [(60, 50), (-20, 50), (20, 0.5), (20, 100)])
+def test_the_wet_bulb_of_air_at_its_ends_is_told(temperature, humidity):
+    # our own choice of limits
+    assert wet_bulb_c(temperature, humidity) <= temperature
+
+
+@pytest.mark.parametrize(("feet", "above"), [(-1_500, True), (20_000, False)])
+def test_properties_lie_as_high_and_deep_as_people_live(feet, above):
+    # our own choice of limits
+    assert (station_hpa(feet) > station_hpa(0)) is above
+
+
+@pytest.mark.parametrize("feet", [-1_501, 20_001])
 def test_no_property_lies_so_high_or_deep(feet):
     with pytest.raises(AirUnusable):
         station_hpa(feet)

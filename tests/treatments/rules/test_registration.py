@@ -32,6 +32,12 @@ def test_a_distributors_number_stands_third_and_names_the_same_product():
     assert not sold.same_product_as(parse_registration_number("0-102"))
 
 
+@pytest.mark.parametrize("text", ["0-101", "0-101-7"])
+def test_a_number_is_written_as_it_was_read(text):
+    # [EPA-LRM-14] groups with dashes between them
+    assert str(parse_registration_number(text)) == text
+
+
 def test_the_file_symbol_of_the_manual_is_not_a_registration():
     # [EPA-LRM-14] 6767-EGN is the manual's example of a product not yet registered
     with pytest.raises(ProductNotRegistered, match="not registered"):

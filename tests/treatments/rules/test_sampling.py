@@ -5,7 +5,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from treatments.rules.sampling import (
-    FEWEST_LEAVES,
     SampleUnusable,
     Unit,
     against_share_threshold,
@@ -65,11 +64,26 @@ def test_fifty_leaves_tell_a_clear_case(threshold, infested, code):
     assert against_share_threshold(infested, 50, threshold).code == code
 
 
-def test_an_unclear_case_says_how_many_leaves_more():
-    finding = against_share_threshold(5, 20, 0.22)
+@pytest.mark.parametrize(
+    ("infested", "leaves", "more"),
+    [
+        pytest.param(5, 20, 47 - 20, id="those that are wanting"),
+        pytest.param(1, 4, 4 * 4, id="four times as many at most"),
+        pytest.param(11, 45, 10, id="ten at least"),
+    ],
+)
+def test_an_unclear_case_says_how_many_leaves_more(infested, leaves, more):
+    # 1.645 ** 2 * 0.22 * 0.78 / 0.1 ** 2 are 47 leaves, from memory; the rest is our own choice
+    finding = against_share_threshold(infested, leaves, 0.22)
 
-    assert finding.code == "share-undecided"
-    assert 10 <= finding.facts["more"] <= 80
+    assert (finding.code, finding.facts["more"]) == ("share-undecided", more)
+
+
+def test_the_ends_of_the_interval_are_told_in_percent():
+    # of none among n the score interval ends at z ** 2 / (n + z ** 2) [STATMED-17]: 2.71 / 22.71
+    facts = against_share_threshold(0, 20, 0.5).facts
+
+    assert (facts["low"], facts["high"], facts["threshold"]) == ("0", "12", "50")
 
 
 def test_scattered_mites_infest_as_many_leaves_as_chance_would():
@@ -90,7 +104,12 @@ def test_counting_takes_about_as_many_leaves_as_a_published_plan():
 def test_finding_a_share_takes_the_textbook_number_of_leaves():
     # textbook, from memory: 385 for a half to 5 % either way at 95 %
     assert leaves_for_share(0.5, 0.05, 0.95) == 385
-    assert leaves_for_share(0.0, 0.05) == FEWEST_LEAVES
+
+
+@pytest.mark.parametrize(("margin", "leaves"), [(0.3, 20), (0.25, 20), (0.17, 24)])
+def test_twenty_leaves_are_the_fewest(margin, leaves):
+    # [JEE-106-4] twenty; 1.645 ** 2 / 4 / margin ** 2 are 8, 11 and 24
+    assert leaves_for_share(0.5, margin) == leaves
 
 
 @pytest.mark.parametrize(
@@ -120,6 +139,7 @@ def test_an_error_needs_two_counts():
         lambda: leaves_for_share(1.1, 0.1),
         lambda: leaves_for_share(0.5, 0),
         lambda: share_at_mean(-1, 3, 1.5),
+        lambda: share_at_mean(1, 0, 1.5),
         lambda: beats_for(0),
     ],
 )
