@@ -19,7 +19,6 @@ import sys
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
-NEEDS_MODELS = re.compile(r"^from \w+(\.\w+)*\.models import ", re.MULTILINE)
 LONGEST = 120  # seconds that the tests may take with one change
 SWAPS = {
     ast.Lt: ast.LtE,
@@ -156,15 +155,9 @@ def is_noticed(name, source, tests):
 def tests_of(module):
     """Return the tests of a module; where it has none, those of the rules that import it."""
     rules = ROOT / module.relative_to(ROOT).parts[0] / "rules"
-    files = (ROOT / "tests" / rules.relative_to(ROOT)).rglob("test_*.py")
-    own = {each for each in telling_of(module, files) if not needs_models(each)}
+    own = set(telling_of(module, (ROOT / "tests" / rules.relative_to(ROOT)).rglob("test_*.py")))
     beside = [] if own else telling_of(module, rules.rglob("*.py"))
     return sorted(own.union(*(tests_of(each) for each in beside if each != module)))
-
-
-def needs_models(file):
-    """Say whether a test imports models, which it cannot without Django behind it."""
-    return NEEDS_MODELS.search(file.read_text(encoding="utf-8")) is not None
 
 
 def telling_of(module, files):

@@ -5,8 +5,10 @@ from datetime import UTC, date, datetime
 import pytest
 from django.utils import translation
 
+from clients.models import PlantGroup
 from treatments.recording import flag_of
 from treatments.rules.findings import Counted, Finding, Marked, Severity
+from treatments.rules.table_words import SITES
 from treatments.saying import say_flag, told
 
 
@@ -30,6 +32,10 @@ def test_what_is_marked_and_holds_no_day_stays_marked():
     name = Marked("spider mite")
 
     assert told(name) is name
+
+
+def test_every_group_of_plants_is_a_site_that_is_marked_for_the_translators():
+    assert set(PlantGroup.values) == set(SITES)
 
 
 def test_a_flag_tells_its_days_in_the_form_of_the_reader():

@@ -46,6 +46,13 @@ def test_the_more_protective_coverall_stays(a_product):
     assert "coveralls-over-short-sleeves" not in worn
 
 
+def test_any_coverall_takes_the_place_of_the_baseline(a_product):
+    # common practice: what a label asks for at a place replaces what is worn there anyway
+    worn = codes_worn(a_product(protective_equipment=("coveralls-over-short-sleeves",)))
+
+    assert worn == ["coveralls-over-short-sleeves", "shoes-and-socks"]
+
+
 @pytest.mark.parametrize("code", ITEMS)
 def test_no_place_of_a_label_is_ever_left_bare(a_product, code):
     worn = protection_needed([a_product(protective_equipment=(code,))])

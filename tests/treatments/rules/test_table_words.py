@@ -5,7 +5,6 @@ from pathlib import Path
 
 import pytest
 
-from clients.models import PlantGroup
 from treatments.rules import quantity_words, table_words
 from treatments.rules.facts import SeparationClass
 from treatments.rules.records import FIELDS, facts_told, table_rulesets
@@ -35,9 +34,8 @@ def pests():
         yield from row["against"]
 
 
-def test_families_and_sites_are_marked():
+def test_families_are_marked():
     assert {family.value for family in SeparationClass if family} <= MARKED
-    assert set(PlantGroup.values) <= MARKED
 
 
 def test_formulations_and_approvals_are_marked():

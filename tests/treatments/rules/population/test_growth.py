@@ -98,8 +98,16 @@ def test_two_counts_tell_the_growth_factor_back():
     factor = fit_growth_factor(2, 2 * np.exp(0.7 * 0.016 * 150), 150, counted=(200, 500))
 
     assert factor.likely == pytest.approx(0.7)
-    assert factor.low < 0.7 < factor.high
     assert factor.fitted
+
+
+def test_the_band_of_a_growth_factor_holds_four_in_five():
+    # textbook, from memory: the logarithm of a count of n strays by 1 / sqrt(n); z of 0.9 is 1.2816
+    factor = fit_growth_factor(2, 5, 100, counted=(200, 500))
+    reach = 1.2816 * np.sqrt(1 / 200 + 1 / 500) / (0.016 * 100)
+
+    assert factor.high - factor.likely == pytest.approx(reach, rel=0.002)
+    assert factor.likely - factor.low == pytest.approx(reach, rel=0.002)
 
 
 def test_more_mites_counted_make_a_narrower_band():
@@ -124,6 +132,24 @@ def test_the_heat_between_two_counts_leaves_the_second_day_out():
     fitted = fit_growth(days, (date(2026, 6, 1), 2, 100), (date(2026, 6, 3), 3, 150))
 
     assert fitted.likely == pytest.approx(np.log(1.5) / (0.016 * 20))
+
+
+@pytest.mark.parametrize(
+    ("parameter", "low", "high"),
+    [
+        ("preoviposition_heat", 4, 15),  # [EAJBS-12844]
+        ("juvenile_survival", 0.4, 0.95),  # [IJPPS-21531]
+        ("female_share", 0.6, 0.83),  # [IJPPS-21531]
+        ("laying_life_heat", 90, 300),  # our own choice
+        ("growth_per_heat", 0.014, 0.020),  # [AESA-2001] [IJPPS-21531]
+    ],
+)
+def test_what_is_drawn_fills_the_published_range(parameter, low, high):
+    drawn = getattr(drawn_mite(20_000, np.random.default_rng(1)), parameter)
+    near = 0.02 * (high - low)
+
+    assert low <= drawn.min() < low + near
+    assert high - near < drawn.max() <= high
 
 
 def test_a_growth_factor_lies_in_its_band():
