@@ -11,7 +11,7 @@ from treatments.rules.records import FIELDS, facts_told, table_rulesets
 from treatments.rules.table_files import read_json, read_toml
 from treatments.rules.units import NOT_POSITIVE, AmountUnusable, Kind, positive
 
-RULES = Path(quantity_words.__file__).parent
+RULES = Path(__file__).parents[3] / "treatments" / "rules"
 NAMED = re.compile(r'positive\(\s*"([^"]+)"')
 MARKED = {
     word for words in vars(table_words).values() if isinstance(words, tuple) for word in words
