@@ -6,64 +6,66 @@ from decimal import ROUND_HALF_EVEN, Decimal
 
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 MILLIONTH = Decimal("0.000001")  # of a degree: four inches on the ground
 DEGREES = re.compile(r"\s*([+-]?\d+(?:\.\d+)?)\s*°?\s*([NSEWnsew]?)\s*")
 LYING = ("latitude", "longitude", "jurisdiction", "region")
 # The states of the United States and their capital's district, by ISO 3166-2.
 STATES = {
-    "alabama": "AL",
-    "alaska": "AK",
-    "arizona": "AZ",
-    "arkansas": "AR",
-    "california": "CA",
-    "colorado": "CO",
-    "connecticut": "CT",
-    "delaware": "DE",
-    "district of columbia": "DC",
-    "florida": "FL",
-    "georgia": "GA",
-    "hawaii": "HI",
-    "idaho": "ID",
-    "illinois": "IL",
-    "indiana": "IN",
-    "iowa": "IA",
-    "kansas": "KS",
-    "kentucky": "KY",
-    "louisiana": "LA",
-    "maine": "ME",
-    "maryland": "MD",
-    "massachusetts": "MA",
-    "michigan": "MI",
-    "minnesota": "MN",
-    "mississippi": "MS",
-    "missouri": "MO",
-    "montana": "MT",
-    "nebraska": "NE",
-    "nevada": "NV",
-    "new hampshire": "NH",
-    "new jersey": "NJ",
-    "new mexico": "NM",
-    "new york": "NY",
-    "north carolina": "NC",
-    "north dakota": "ND",
-    "ohio": "OH",
-    "oklahoma": "OK",
-    "oregon": "OR",
-    "pennsylvania": "PA",
-    "rhode island": "RI",
-    "south carolina": "SC",
-    "south dakota": "SD",
-    "tennessee": "TN",
-    "texas": "TX",
-    "utah": "UT",
-    "vermont": "VT",
-    "virginia": "VA",
-    "washington": "WA",
-    "west virginia": "WV",
-    "wisconsin": "WI",
-    "wyoming": "WY",
+    "AL": gettext_noop("Alabama"),
+    "AK": gettext_noop("Alaska"),
+    "AZ": gettext_noop("Arizona"),
+    "AR": gettext_noop("Arkansas"),
+    "CA": gettext_noop("California"),
+    "CO": gettext_noop("Colorado"),
+    "CT": gettext_noop("Connecticut"),
+    "DE": gettext_noop("Delaware"),
+    "DC": gettext_noop("District of Columbia"),
+    "FL": gettext_noop("Florida"),
+    "GA": gettext_noop("Georgia"),
+    "HI": gettext_noop("Hawaii"),
+    "ID": gettext_noop("Idaho"),
+    "IL": gettext_noop("Illinois"),
+    "IN": gettext_noop("Indiana"),
+    "IA": gettext_noop("Iowa"),
+    "KS": gettext_noop("Kansas"),
+    "KY": gettext_noop("Kentucky"),
+    "LA": gettext_noop("Louisiana"),
+    "ME": gettext_noop("Maine"),
+    "MD": gettext_noop("Maryland"),
+    "MA": gettext_noop("Massachusetts"),
+    "MI": gettext_noop("Michigan"),
+    "MN": gettext_noop("Minnesota"),
+    "MS": gettext_noop("Mississippi"),
+    "MO": gettext_noop("Missouri"),
+    "MT": gettext_noop("Montana"),
+    "NE": gettext_noop("Nebraska"),
+    "NV": gettext_noop("Nevada"),
+    "NH": gettext_noop("New Hampshire"),
+    "NJ": gettext_noop("New Jersey"),
+    "NM": gettext_noop("New Mexico"),
+    "NY": gettext_noop("New York"),
+    "NC": gettext_noop("North Carolina"),
+    "ND": gettext_noop("North Dakota"),
+    "OH": gettext_noop("Ohio"),
+    "OK": gettext_noop("Oklahoma"),
+    "OR": gettext_noop("Oregon"),
+    "PA": gettext_noop("Pennsylvania"),
+    "RI": gettext_noop("Rhode Island"),
+    "SC": gettext_noop("South Carolina"),
+    "SD": gettext_noop("South Dakota"),
+    "TN": gettext_noop("Tennessee"),
+    "TX": gettext_noop("Texas"),
+    "UT": gettext_noop("Utah"),
+    "VT": gettext_noop("Vermont"),
+    "VA": gettext_noop("Virginia"),
+    "WA": gettext_noop("Washington"),
+    "WV": gettext_noop("West Virginia"),
+    "WI": gettext_noop("Wisconsin"),
+    "WY": gettext_noop("Wyoming"),
 }
+CODES = {name.casefold(): code for code, name in STATES.items()}
 
 
 def jurisdiction_of(text: str) -> str:
@@ -73,8 +75,8 @@ def jurisdiction_of(text: str) -> str:
     ('US-PA', 'US-PA', 'US-NJ')
     """
     written = " ".join(text.split())
-    code = STATES.get(written.casefold(), written.upper())
-    return f"US-{code}" if code in STATES.values() else code
+    code = CODES.get(written.casefold(), written.upper())
+    return f"US-{code}" if code in STATES else code
 
 
 def state_named(jurisdiction: str) -> str:
@@ -83,9 +85,9 @@ def state_named(jurisdiction: str) -> str:
     >>> state_named("US-PA"), state_named("US-DC"), state_named("CA-ON")
     ('Pennsylvania', 'District of Columbia', 'CA-ON')
     """
-    names = {f"US-{letters}": name for name, letters in STATES.items()}
-    name = names.get(jurisdiction)
-    return _(name.title().replace(" Of ", " of ")) if name else jurisdiction
+    country, _dash, letters = jurisdiction.partition("-")
+    name = STATES.get(letters) if country == "US" else None
+    return _(name) if name else jurisdiction
 
 
 def degrees_of(text: str) -> Decimal | None:
