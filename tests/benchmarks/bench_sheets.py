@@ -8,6 +8,7 @@ goes by the clock, so that a machine at other work makes it look worse.
 """
 
 from dataclasses import replace
+from functools import partial
 from io import BytesIO
 from multiprocessing import get_context
 from time import perf_counter, process_time
@@ -58,9 +59,9 @@ def pages_in(pdf):
     return len(PdfReader(BytesIO(pdf)).pages)
 
 
-def drawn_many(paper):
+def drawn_many(draw):
     for _ in range(ROUNDS):
-        draw_visit_sheets(paper)
+        draw()
 
 
 def pages_a_second(*draws):
@@ -75,12 +76,17 @@ def pages_a_second(*draws):
     return [count / min(rounds) for count, rounds in zip(pages, taken, strict=True)]
 
 
-def side_by_side(paper, workers):
+def scaling_of(draw):
+    """Return how many times what one process draws two draw by the clock."""
+    return 2 * side_by_side(draw, 1) / side_by_side(draw, 2)
+
+
+def side_by_side(draw, workers):
     """Return by the clock how long so many processes draw, once they are warm."""
     with get_context("fork").Pool(workers) as pool:
-        pool.map(drawn_many, [paper] * workers, chunksize=1)
+        pool.map(drawn_many, [draw] * workers, chunksize=1)
         start = perf_counter()
-        pool.map(drawn_many, [paper] * workers, chunksize=1)
+        pool.map(drawn_many, [draw] * workers, chunksize=1)
         return perf_counter() - start
 
 
@@ -93,14 +99,14 @@ def test_visit_sheets_beside_bare_pages(sheets, record_property):
     paper = replace(sheets, stops=stops)
 
     words = words_of(draw_visit_sheets(paper))
-    ours, least = pages_a_second(lambda: draw_visit_sheets(paper), lambda: bare(words))
-    one, two = (side_by_side(paper, workers) for workers in (1, 2))
-    scaling = 2 * one / two
+    draw, draw_bare = partial(draw_visit_sheets, paper), partial(bare, words)
+    ours, least = pages_a_second(draw, draw_bare)
+    scaling, of_bare = scaling_of(draw), scaling_of(draw_bare)
 
     print(  # noqa: T201
         f"\n{max(map(len, words))} words on a page: {ours:.0f} pages of visit sheets a second, "
         f"{least:.0f} bare, {ours / least:.2f} of the rate; two processes draw {scaling:.2f} times "
-        "what one does"
+        f"what one does, of bare pages {of_bare:.2f}"
     )
     record_property("visit sheets, beside bare pages", OF_BARE * least / ours)
     record_property("visit sheets of two processes", SCALING / scaling)
