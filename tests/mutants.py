@@ -38,17 +38,21 @@ SWAPS = {
     ast.Mult: ast.Div,
     ast.Div: ast.Mult,
 }
-# Runs examples and tests with one module read from elsewhere; no database, no Django behind them.
+# Runs examples and tests with one module read from elsewhere, though it is told its own place; no
+# database, no Django behind them.
 ALONE = """
 import sys, doctest, importlib.machinery, importlib.util
 from pathlib import Path
 name, source = sys.argv[1], sys.argv[2]
+class Changed(importlib.machinery.SourceFileLoader):
+    def exec_module(self, module):
+        module.__file__ = str(Path(*name.split(".")).with_suffix(".py").resolve())
+        super().exec_module(module)
 class Instead:
     def find_spec(self, asked, path=None, target=None):
         if asked != name:
             return None
-        loader = importlib.machinery.SourceFileLoader(name, source)
-        return importlib.util.spec_from_loader(name, loader)
+        return importlib.util.spec_from_loader(name, Changed(name, source))
 sys.meta_path.insert(0, Instead())
 examples = doctest.testmod(importlib.import_module(name))
 tests = sys.argv[3:]

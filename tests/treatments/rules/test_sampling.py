@@ -101,6 +101,11 @@ def test_counting_takes_about_as_many_leaves_as_a_published_plan():
     assert leaves_for_count(5, 0.25, a=3.0, b=1.5) == pytest.approx(23, abs=2)
 
 
+def test_scattered_mites_take_one_leaf_over_mean_and_precision_squared():
+    # textbook, from memory: with a variance equal to the mean n = 1 / (m D^2)
+    assert leaves_for_count(1, 0.25, a=1.0, b=1.0) == 16
+
+
 def test_finding_a_share_takes_the_textbook_number_of_leaves():
     # textbook, from memory: 385 for a half to 5 % either way at 95 %
     assert leaves_for_share(0.5, 0.05, 0.95) == 385
@@ -136,6 +141,7 @@ def test_an_error_needs_two_counts():
     "ask",
     [
         lambda: leaves_for_count(0, 0.25, 3, 1.5),
+        lambda: leaves_for_count(5, 0, 3, 1.5),
         lambda: leaves_for_share(1.1, 0.1),
         lambda: leaves_for_share(0.5, 0),
         lambda: share_at_mean(-1, 3, 1.5),

@@ -3,6 +3,8 @@
 from datetime import date
 from decimal import Decimal
 
+import pytest
+
 from treatments.rules.facts import LotFacts
 from treatments.rules.stock import check_stock
 
@@ -55,6 +57,16 @@ def test_a_lot_is_good_on_its_last_day_and_not_after(a_week, codes):
         "stock-short",
         "lot-expires",
     ]
+
+
+@pytest.mark.parametrize(("balance", "told"), [(11, ["lot-expires"]), (10, [])])
+def test_a_lot_is_told_to_expire_only_while_something_of_it_is_left(a_week, codes, balance, told):
+    # common practice; of the first lot the first week takes 10
+    lots = [lot("SOON", balance, date(2026, 6, 5)), lot("LATE", 30, date(2027, 1, 1))]
+
+    found = codes(check_stock(weeks_of(a_week, 10, 10), lots))
+
+    assert [code for code in found if code == "lot-expires"] == told
 
 
 def test_a_lot_that_expires_before_its_day_names_another(a_week):

@@ -80,6 +80,11 @@ def test_a_batch_below_the_smallest_is_told():
     assert "batch-too-small" in codes(mix)
 
 
+def test_a_tank_may_take_just_its_smallest_batch():
+    # common practice
+    assert split_spray(10, 2, smallest_batch_gallons=2) == (2, 2, 2, 2, 2)
+
+
 def test_a_tank_below_its_own_smallest_batch_is_refused():
     with pytest.raises(TankUnusable, match="less than its smallest batch"):
         split_spray(10, 2, smallest_batch_gallons=3)

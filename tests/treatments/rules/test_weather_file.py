@@ -54,6 +54,20 @@ def test_no_air_is_hotter_than_sixty_degrees(highest, told):
     assert faults_of(f"2026-05-01,9,{highest},C,") == told
 
 
+@pytest.mark.parametrize(
+    ("lowest", "unit", "told"),
+    [
+        ("-60", "C", []),
+        ("-60.1", "C", [(2, "min")]),
+        ("-76", "F", []),  # the same cold
+        ("-76.1", "F", [(2, "min")]),
+    ],
+)
+def test_no_air_is_colder_than_sixty_below(lowest, unit, told):
+    # our own choice
+    assert faults_of(f"2026-05-01,{lowest},9,{unit},") == told
+
+
 def test_a_flat_day_is_no_fault():
     assert faults_of("2026-05-01,9,9,C,") == []
 

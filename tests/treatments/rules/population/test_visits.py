@@ -25,6 +25,17 @@ def after(days, kill, **how):
 
 
 @pytest.mark.parametrize(
+    ("kill", "leaves"),
+    [
+        (Kill(0, 0.9, 0.9, 0.9), (True, False)),
+        (Kill(0.1, 0.9, 0.9, 0.9, residual_days=1, half_life_days=1), (False, True)),
+    ],
+)
+def test_a_kill_tells_whether_it_leaves_eggs_and_a_residue(kill, leaves):
+    assert kill.leaves_eggs_and_residue == leaves
+
+
+@pytest.mark.parametrize(
     ("active", "egg", "adult"),
     [
         ("insecticidal soap", 0, 0.9),

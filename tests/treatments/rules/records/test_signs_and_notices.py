@@ -17,6 +17,7 @@ from treatments.rules.records import (
     sign_stays_until,
     spacings_of,
 )
+from treatments.rules.records.signs import less_than_asked
 
 DELAWARE_RIVER = ZoneInfo("America/New_York")
 EVENING = datetime(2026, 6, 8, 20, 0, tzinfo=DELAWARE_RIVER)  # a Monday
@@ -86,6 +87,37 @@ def test_a_smaller_sign_waits_to_be_compared_with_the_code(apart_ft):
     assert design.can_be_printed()
     assert set(design.unsure) == {"memory", "counterpart", "free size"}
     assert design.fingerprint() != design_of(sign).fingerprint()
+
+
+@pytest.mark.parametrize(
+    ("jurisdiction", "printed"),
+    [
+        ("US-MI", True),  # [MI-285-637] names all of it
+        ("US-ME", False),  # all but the symbol of [ME-26-28]
+        ("US-MD", False),  # nothing of the wording of [MD-5-208]
+    ],
+)
+def test_a_sign_is_printed_where_the_book_holds_all_of_it(jurisdiction, printed):
+    assert design_of(posting_for(jurisdiction)).can_be_printed() is printed
+
+
+def test_a_sign_without_parts_is_not_printed():
+    assert not replace(design_of(posting_for("US-MI")), parts=()).can_be_printed()
+
+
+@pytest.mark.parametrize(("letters_in", "found"), [(0.5, []), (0.49, ["letters"])])
+def test_letters_of_an_own_sign_are_held_against_the_rule(letters_in, found):
+    # [NJAC-7-30-9-13] half an inch
+    told = {"width_in": 20, "height_in": 20, "parts": [{"words": "", "letters_in": letters_in}]}
+
+    assert less_than_asked(posting_for("US-NJ"), told) == found
+
+
+def test_letters_of_which_no_rule_is_known_are_never_too_small():
+    silent = replace(posting_for("US-NJ"), letter_min_in=None)
+    told = {"width_in": 20, "height_in": 20, "parts": [{"words": "", "letters_in": 0.01}]}
+
+    assert less_than_asked(silent, told) == []
 
 
 def test_no_sign_was_found_for_pennsylvania():

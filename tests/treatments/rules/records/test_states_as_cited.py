@@ -157,6 +157,23 @@ def test_the_periodic_returns(place, period, day):
     assert (rule.period, (rule.due_month, rule.due_day)) == (period, day)
 
 
+@pytest.mark.parametrize(
+    ("place", "day", "first", "last"),
+    [
+        # [NY-ECL-33] for the year before
+        ("US-NY", date(2026, 1, 1), date(2026, 1, 1), date(2026, 12, 31)),
+        ("US-NY", date(2026, 12, 31), date(2026, 1, 1), date(2026, 12, 31)),
+        # [CA-3CCR6624] for the month before
+        ("US-CA", date(2026, 12, 15), date(2026, 12, 1), date(2026, 12, 31)),
+        ("US-CA", date(2028, 2, 1), date(2028, 2, 1), date(2028, 2, 29)),
+    ],
+)
+def test_the_period_of_a_return(place, day, first, last):
+    rule = return_rule(place)
+
+    assert (rule.first_day(day), rule.last_day(day)) == (first, last)
+
+
 def test_no_other_state_is_said_to_want_a_return():
     told = {place for place in STATES if return_rule(f"US-{place}") is not None}
 
