@@ -306,17 +306,6 @@ def test_a_crew_that_sets_out_at_dusk_has_eaten_before(planned, stop, crew, road
     assert check_plan(plan, [stop(hours=((19, 20),))], [late_crew], travel=road) == []
 
 
-def test_beds_of_a_client_take_as_long_as_each_of_them(planned, stop, crew):
-    beds = [
-        stop("roses", client="library", service_seconds=600),
-        stop("hedge", client="library", service_seconds=2_400),
-    ]
-
-    (route,) = planned(beds, [crew()]).routes
-
-    assert route.stops[-1].leaves - route.stops[0].arrives == 3_000
-
-
 def test_the_plantings_of_a_client_are_treated_one_after_the_other(planned, stop, crew):
     bed = [stop(f"bed {n}", 10, client="library") for n in range(3)]
     others = [stop(f"hedge {n}", minute) for n, minute in enumerate([10, 12, 8])]
