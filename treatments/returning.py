@@ -34,12 +34,25 @@ def applied_in(
     The period goes by the clocks of each place; what was amended counts as it stands now.
     """
     first, after = rule.first_day(day), rule.next_first(day)
-    near = kept.current().filter(
+    near = _near(rule, day, kept).order_by("done_at", "number")
+    return [each for each in near if first <= _day(each) < after]
+
+
+def is_empty(rule: ReturnRule, day: date, kept: ApplicationRecordQuerySet) -> bool:
+    """Say whether no record falls into the period in which a day lies, nor hard beside it."""
+    return not _near(rule, day, kept).exists()
+
+
+def _near(
+    rule: ReturnRule, day: date, kept: ApplicationRecordQuerySet
+) -> ApplicationRecordQuerySet:
+    """Return the records of a period, and of two days beside it for clocks elsewhere."""
+    first, after = rule.first_day(day), rule.next_first(day)
+    return kept.current().filter(
         jurisdiction=f"US-{rule.jurisdiction}",
         done_at__gte=datetime.combine(first - timedelta(days=2), time(), ZoneInfo("UTC")),
         done_at__lt=datetime.combine(after + timedelta(days=2), time(), ZoneInfo("UTC")),
     )
-    return [each for each in near.order_by("done_at", "number") if first <= _day(each) < after]
 
 
 def _day(record: ApplicationRecord) -> date:

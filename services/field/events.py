@@ -73,7 +73,8 @@ def fingerprint_of(sent: Mapping[str, Any]) -> str:
     try:
         return hashlib.sha256(canonical(meant)).hexdigest()
     except NotCanonical as error:
-        raise Unreadable(MALFORMED, f"{error} {_('Write amounts as texts.')}") from error
+        remedy = _("Write amounts as texts.")
+        raise Unreadable(MALFORMED, f"{error} {remedy}") from error
 
 
 def read_event(sent: Mapping[str, Any], device: Device) -> Event:

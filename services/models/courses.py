@@ -203,7 +203,8 @@ class Visit(models.Model):
         ]
 
     def __str__(self):
-        return f"{self.course}, {_('week')} {self.week}"
+        week = _("week")
+        return f"{self.course}, {week} {self.week}"
 
     @property
     def week(self) -> int:

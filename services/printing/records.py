@@ -52,7 +52,8 @@ def records_pdf(
 def _photo_said(photo: FieldPhoto) -> str:
     """Return a photo by the first digits of its SHA-256; the journal has the whole."""
     digits = f"{photo.sha256[:16]} …"
-    return f"{digits} ({_('of the sign')})" if photo.shows_sign else digits
+    of_sign = _("of the sign")
+    return f"{digits} ({of_sign})" if photo.shows_sign else digits
 
 
 def printed_record(row: list[Revision], photos: Sequence[str] = ()) -> sheet.ApplicationRecord:

@@ -8,6 +8,7 @@ from django.utils import translation
 from django.utils.formats import date_format
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from services.printing.imprints import imprint_for
 from services.sheets.dates import number
@@ -26,7 +27,8 @@ def caution_of(rule: ReturnRule) -> str:
     told = official % {"place": _(rule.name)}
     if rule.mark == "read":
         return told
-    return f"{told} {_('The rule was not verified; it is told from memory.')}"
+    from_memory = _("The rule was not verified; it is told from memory.")
+    return f"{told} {from_memory}"
 
 
 def heads_of(rule: ReturnRule) -> list[str]:
@@ -83,13 +85,18 @@ def return_pdf(
 
 def _lead(rule: ReturnRule, day: date, count: int) -> str:
     due = rule.due_on(day)
-    told = _("%(count)s applications from %(first)s to %(last)s. %(rule)s [%(citation)s]") % {
+    told = ngettext(
+        "%(count)s application from %(first)s to %(last)s. %(rule)s [%(citation)s].",
+        "%(count)s applications from %(first)s to %(last)s. %(rule)s [%(citation)s].",
+        count,
+    ) % {
         "count": count,
         "first": date_format(rule.first_day(day), "DATE_FORMAT"),
         "last": date_format(rule.last_day(day), "DATE_FORMAT"),
         "rule": capfirst(_(rule.rule)),
         "citation": rule.citation,
     }
-    if due is None:
-        return f"{told} {_('By when it is filed is not known here.')}"
-    return f"{told} {_('Due: %(day)s.') % {'day': date_format(due, 'DATE_FORMAT')}}"
+    by_when = _("By when it is filed is not known here.")
+    if due is not None:
+        by_when = _("Due: %(day)s.") % {"day": date_format(due, "DATE_FORMAT")}
+    return f"{told} {by_when}"

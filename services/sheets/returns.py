@@ -24,6 +24,7 @@ from services.sheets.layout import (
 from services.sheets.pages import Section, bind
 from services.sheets.words import words_in
 
+ASIDE = 2  # points at each side of a cell
 FEWEST_SIGNS, MOST_SIGNS = 9, 60  # of a cell, that count for the width of its column
 
 
@@ -47,9 +48,10 @@ class ReturnSheet:
 def draw_return(sheet: ReturnSheet) -> bytes:
     """Return the return as a PDF; the same sheet always gives the same bytes."""
     _ = words_in(sheet.imprint.language)
+    no_form = _("Not an official form.")
     story: list[Flowable] = [
         # The head of a section stands in the foot of each of its pages.
-        Section(f"{sheet.title}. {_('Not an official form.')}"),
+        Section(f"{sheet.title}. {no_form}"),
         said(sheet.title, TITLE),
         said(sheet.caution, WARNED),
         Spacer(1, 4),
@@ -84,8 +86,16 @@ def _shares(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[float]:
 
 
 def _table(width: float, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> Flowable:
-    cells: list[list[object]] = [[said(head, SMALL) for head in heads]]
+    """Return a table in which no word is broken, where the page is wide enough for that."""
+    cells = [[said(head, SMALL) for head in heads]]
     cells += [[said(cell, SMALL_INK) for cell in row] for row in rows]
     line = ("LINEBELOW", (0, 0), (-1, -1), 0.4, HAIRLINE)
-    widths = [width * share for share in _shares(heads, rows)]
-    return ruled(cells, widths, [line], padding=(2, 1.2), shape=DATA)
+    least = [
+        max(cell.minWidth() for cell in column) + 2 * ASIDE for column in zip(*cells, strict=True)
+    ]
+    spare = width - sum(least)
+    shares = _shares(heads, rows)
+    if spare < 0:
+        least, spare = [0.0] * len(heads), width
+    widths = [word + spare * share for word, share in zip(least, shares, strict=True)]
+    return ruled(cells, widths, [line], padding=(ASIDE, 1.2), shape=DATA)

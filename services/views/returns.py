@@ -20,6 +20,7 @@ from services.printing.returns import return_csv, return_pdf
 from services.views.paper import pdf, wanted_language
 from treatments.forms.handing import FiledForm
 from treatments.models import ApplicationRecord, ReturnFiled
+from treatments.returning import is_empty
 from treatments.rules.records import ReturnRule, return_rule
 
 PERIODS_SHOWN = 3  # the one under way and two before it; our own choice
@@ -33,11 +34,17 @@ class Period:
     last: date
     due_on: date | None
     is_over: bool
+    is_empty: bool
     filed: ReturnFiled | None
     today: date
 
     def is_late(self) -> bool:
-        """Say whether it was filed late, or is not filed though its day has passed."""
+        """Say whether it was filed late, or is not filed though its day has passed.
+
+        Where no record falls into it, whether one is asked for is not known.
+        """
+        if self.is_empty and self.filed is None:
+            return False
         on = self.filed.filed_on if self.filed else self.today
         return self.due_on is not None and on > self.due_on
 
@@ -62,14 +69,16 @@ def returns(request):
     rules = {place: return_rule(place) for place in places}
     today = today_at_yard()
     context = {
-        "returns": [return_shown(place, rule, today) for place, rule in rules.items() if rule],
+        "returns": [
+            return_shown(place, rule, today, kept) for place, rule in rules.items() if rule
+        ],
         "may_file": has_role(request.user, OFFICE),
         "silent": [state_named(place) for place, rule in rules.items() if rule is None],
     }
     return render(request, "services/returns.html", context)
 
 
-def return_shown(place, rule, today):
+def return_shown(place, rule, today, kept):
     """Return a return with the period under way and those before it."""
     filed = {
         each.first_day: each
@@ -84,6 +93,7 @@ def return_shown(place, rule, today):
                 last=rule.last_day(day),
                 due_on=rule.due_on(day),
                 is_over=rule.last_day(day) < today,
+                is_empty=is_empty(rule, day, kept),
                 filed=filed.get(first),
                 today=today,
             )

@@ -1,5 +1,6 @@
 """Every sentence has its Spanish, with the same places, and both files of the catalogue agree."""
 
+import ast
 import re
 import shutil
 import subprocess
@@ -22,6 +23,7 @@ KEYWORDS = [
     "pgettext_lazy:1c,2",
     "npgettext_lazy:1c,2,3",
 ]
+MARKS = {"gettext", "gettext_lazy", "gettext_noop", "ngettext", "ngettext_lazy"}
 PLACE = re.compile(r"%\(\w+\)[-#0 +]*[\d.]*[sdf]|%%|\{\w*\}|</?\w+[^>]*>")
 
 
@@ -66,11 +68,36 @@ def extracted(folder):
     return polib.pofile(found.stdout)
 
 
+def marked_in(path):
+    """Yield line and sentence of each call that marks a sentence."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.args:
+            told = node.args[0]
+            is_mark = node.func.id == "_" or node.func.id in MARKS
+            if is_mark and isinstance(told, ast.Constant) and isinstance(told.value, str):
+                yield node.lineno, told.value
+
+
 @pytest.mark.skipif(shutil.which("xgettext") is None, reason="gettext is not installed")
 def test_every_marked_sentence_stands_in_the_catalogue(catalogue, tmp_path):
     kept = {named(entry) for entry in catalogue}
 
     missing = [entry.msgid for entry in extracted(tmp_path) if named(entry) not in kept]
+
+    assert missing == []
+
+
+def test_no_sentence_is_marked_where_gettext_does_not_look(catalogue):
+    """Marks within the braces of a text are read by Python alone."""
+    kept = {entry.msgid for entry in catalogue}
+
+    missing = [
+        f"{path.relative_to(ROOT)}:{line} {sentence}"
+        for package in PACKAGES
+        for path in (ROOT / package).rglob("*.py")
+        for line, sentence in marked_in(path)
+        if sentence not in kept
+    ]
 
     assert missing == []
 

@@ -98,7 +98,7 @@ def test_a_year_ends_by_the_clocks_of_the_place(client, owner, in_new_york):
     paper = client.get(reverse("services:return_pdf", args=["US-NY", date(2027, 1, 1)])).content
 
     text = "".join(page.extract_text() for page in PdfReader(BytesIO(paper)).pages)
-    assert "1 applications" in text
+    assert "1 application from" in text
     assert "Not an official form" in text
     assert "Feb 1, 2028" in " ".join(text.split())
 
@@ -131,6 +131,16 @@ def test_a_return_is_noted_as_filed_and_shown_late(client, owner, in_new_york):
     assert answer.status_code == 302
     assert "by post, receipt 7" in after
     assert '<b class="late">late</b>' in after
+
+
+def test_a_period_without_a_record_is_named_and_not_called_late(client, owner, in_new_york):
+    with time_machine.travel(datetime(2027, 2, 3, 16, tzinfo=UTC), tick=False):
+        client.force_login(owner)
+        page = client.get(reverse("services:returns")).content.decode()
+
+    # Of 2025, 2026 and 2027 the first has none; 2026 was due on 1 February [NY-ECL-33].
+    assert page.count("no record falls into it") == 1
+    assert page.count('<b class="late">late</b>') == 1
 
 
 def test_a_return_is_not_filed_within_its_period(client, owner, in_new_york):

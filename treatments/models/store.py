@@ -71,7 +71,8 @@ class Lot(models.Model):
         ]
 
     def __str__(self):
-        return f"{self.product} {self.lot_number or _('(not marked)')}"
+        number = self.lot_number or _("(not marked)")
+        return f"{self.product} {number}"
 
     def left(self) -> Decimal:
         """Return what is left of the lot, summed from its ledger."""

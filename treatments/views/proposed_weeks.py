@@ -140,7 +140,8 @@ def _rate(week: PlanWeek) -> str:
     if week.offer is None or week.application is None:
         return ""
     rate = f"{plain(week.offer.rate)} {week.offer.basis}"
-    return f"{rate}, {_('at dusk')}" if week.application.at_dusk else rate
+    at_dusk = _("at dusk")
+    return f"{rate}, {at_dusk}" if week.application.at_dusk else rate
 
 
 def why_of(proposed: Proposed, plan: Plan, week: PlanWeek, address: Address) -> Why:

@@ -30,8 +30,9 @@ class Command(BaseCommand):
             key = kept_key() or self.new_key()
             file = make_backup(to, key=key, now=timezone.now())
         except (CannotKeep, NoBackup, OSError) as error:
-            raise CommandError(f"{_('No backup was made:')} {error}", returncode=NOT_RUN) from error
-        self.stdout.write(f"{_('Written:')} {file}")
+            said = _("No backup was made: %(error)s") % {"error": error}
+            raise CommandError(said, returncode=NOT_RUN) from error
+        self.stdout.write(_("Written: %(file)s") % {"file": file})
         if not settings.BACKUP_KEY:
             self.stderr.write(
                 self.style.WARNING(

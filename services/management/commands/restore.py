@@ -43,10 +43,9 @@ class Command(BaseCommand):
         except NoBackup as error:
             raise CommandError(str(error), returncode=WRONG) from error
         except OSError as error:
-            said = f"{_('Not tried:')} {error.filename or file}: {error.strerror}"
-            raise CommandError(said, returncode=NOT_RUN) from error
+            raise not_tried(f"{error.filename or file}: {error.strerror}") from error
         except (CannotKeep, UnicodeDecodeError) as error:
-            raise CommandError(f"{_('Not tried:')} {error}", returncode=NOT_RUN) from error
+            raise not_tried(error) from error
 
     def drilled(self, file, key):
         """Try a backup; return what came of it and what is wrong with it."""
@@ -89,3 +88,8 @@ class Command(BaseCommand):
         if wrong:
             raise CommandError("\n".join(wrong), returncode=WRONG)
         self.stdout.write(_("All is as it was kept."))
+
+
+def not_tried(why) -> CommandError:
+    """Return that the backup was not tried, and why."""
+    return CommandError(_("Not tried: %(why)s") % {"why": why}, returncode=NOT_RUN)
