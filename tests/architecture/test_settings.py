@@ -124,6 +124,7 @@ def test_sqlite_keeps_what_it_took(pragma, value):
 @pytest.mark.skipif(connection.vendor != "sqlite", reason="asks how SQLite begins a transaction")
 def test_sqlite_takes_the_lock_when_a_transaction_begins():
     # A deferred transaction that turns to writing fails at once while another one writes.
+    connection.get_connection_params()  # reads the mode, whether or not it was opened before
     assert connection.transaction_mode == "IMMEDIATE"
 
 
