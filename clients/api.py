@@ -70,10 +70,7 @@ class ClientSerializer(KeepingSerializer):
 
 
 class DegreesField(serializers.DecimalField):
-    """Latitude or longitude; what is beyond the earth has too many digits too, which helps nobody.
-
-    It goes by the name of what it is.
-    """
+    """The field `latitude` or `longitude`: beyond the earth is told before too many digits are."""
 
     def validate_precision(self, value):
         ON_EARTH[str(self.field_name)](value)

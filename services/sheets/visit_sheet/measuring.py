@@ -64,8 +64,8 @@ def measured(limits: Limits, width: float, _: Callable[[str], str]) -> Table:
     for weather, work in zip(_left(limits, _), _right(_), strict=True):
         name, limit, unit = weather
         done, done_unit = work
-        rows.append([said(name, STRONG), said(limit or "–", PLAIN), unit, "", said(done, STRONG)])
-        rows[-1].append(done_unit)
+        left = [said(name, STRONG), said(limit or "–", PLAIN), unit]
+        rows.append([*left, "", said(done, STRONG), done_unit])
     parts = (0.14, 0.33, 0.14, 0.02, 0.18, 0.19)
     lines = [
         ("LINEABOVE", (0, 0), (-1, 0), 0.8, INK),
