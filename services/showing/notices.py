@@ -1,7 +1,7 @@
 """Notices as the office sees them: whom to tell of which visit, until when, and what was done."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -10,9 +10,21 @@ from services.dispatching import what_stands_in_the_way
 from services.models import Outbox, Visit
 from services.showing.obstacles import with_days_in_words
 from services.telling import Reader, notice_hours, people_to_tell, told_when
-from treatments.rules.findings import Finding
+from treatments.rules.findings import Finding, gettext_noop
+from treatments.saying import cited
 
 AHEAD = timedelta(days=14)  # our own choice: two weeks
+# What is left to say of a finding where names and hours stand beside it.
+BESIDE_NAMES = {
+    "notice-to-give": (gettext_noop("Not everybody was told yet."), ""),
+    "notice-too-late": (
+        gettext_noop("The time to tell them is over, and no notice in time is in the book."),
+        gettext_noop(
+            "Move the visit so far that the notice is in time; where somebody was told, write down "
+            "when and how."
+        ),
+    ),
+}
 ABOUT_NOTICES = frozenset({"notice-to-give", "notice-too-late", "day-not-accepted"})
 
 
@@ -26,7 +38,7 @@ class ReaderShown:
 
     def rules(self) -> list[str]:
         """Return the rules that ask for it, each once."""
-        return list(dict.fromkeys(rule.citation for rule in self.reader.rules))
+        return list(dict.fromkeys(cited(rule.citation) for rule in self.reader.rules))
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +55,10 @@ class NoticesOfVisit:
     def is_done(self) -> bool:
         """Say whether everybody was told."""
         return not self.findings
+
+    def beside_names(self) -> list[Finding]:
+        """Return what is said against it without the names and hours that stand beside it."""
+        return [_without_names(each) for each in self.findings]
 
     def has_mails(self) -> bool:
         """Say whether a mail can still be written to somebody."""
@@ -87,3 +103,10 @@ def _of_visit(
     )
     about = tuple(with_days_in_words(each) for each in findings if each.code in ABOUT_NOTICES)
     return NoticesOfVisit(visit, visit.course.property.zone(), opens, closes, readers, about)
+
+
+def _without_names(finding: Finding) -> Finding:
+    if finding.code not in BESIDE_NAMES:
+        return finding
+    sentence, remedy = BESIDE_NAMES[finding.code]
+    return replace(finding, sentence=sentence, remedy=remedy)

@@ -76,7 +76,8 @@ def test_the_letter_says_what_was_done_and_what_comes(client, token, made):
 
     for promised in [
         "Reading Society",
-        "Rose bed: Quiet Soap (potassium salts of fatty acids 49 %, EPA number 0-101)",
+        "Rose bed: Quiet Soap (potassium salts of fatty acids 49 %, EPA number ",
+        '<span class="unbroken">0-101</span>), against',
         "Monday, July 13, 2026",
         reverse("services:client_summary", args=[made.pk]),
         "1-800-222-1222",

@@ -53,6 +53,15 @@ def test_the_page_names_who_is_to_be_told_between_which_hours(office, visits, li
     assert "not told" in page
 
 
+def test_names_and_hours_are_told_once_a_visit(office, visits, listed):
+    page = office.get(reverse("services:notices_due")).content.decode()
+
+    told = [row for row in page.split("<tr>") if "N. Ext" in row]
+    assert len(told) == page.count("N. Ext") > 0
+    assert "Not everybody was told yet." in told[0]
+    assert "Send the notice between" not in page
+
+
 def test_an_attempt_is_written_down_once_by_the_clocks_of_the_property(office, visits, listed):
     told = attempt(visits[0], listed)
 
