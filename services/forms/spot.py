@@ -414,7 +414,7 @@ def lot_in_words(lot: Lot, day: date) -> str:
         "day": told(lot.expires_on),
     }
     if lot.expires_on is None:
-        return _("%(lot)s, %(left)s %(unit)s left") % facts
+        return _("%(lot)s: %(left)s %(unit)s") % facts
     if lot.expires_on < day:
-        return _("%(lot)s, EXPIRED %(day)s, %(left)s %(unit)s left") % facts
-    return _("%(lot)s, expires %(day)s, %(left)s %(unit)s left") % facts
+        return _("%(lot)s, EXPIRED %(day)s: %(left)s %(unit)s") % facts
+    return _("%(lot)s, expires %(day)s: %(left)s %(unit)s") % facts

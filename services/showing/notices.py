@@ -14,17 +14,8 @@ from treatments.rules.findings import Finding, gettext_noop
 from treatments.saying import cited
 
 AHEAD = timedelta(days=14)  # our own choice: two weeks
-# What is left to say of a finding where names and hours stand beside it.
-BESIDE_NAMES = {
-    "notice-to-give": (gettext_noop("Not everybody was told yet."), ""),
-    "notice-too-late": (
-        gettext_noop("The time to tell them is over, and no notice in time is in the book."),
-        gettext_noop(
-            "Move the visit so far that the notice is in time; where somebody was told, write down "
-            "when and how."
-        ),
-    ),
-}
+# What is said of who can no longer be told, where names and hours stand beside it.
+TOO_LATE = gettext_noop("The time to tell them is over, and no notice in time is in the book.")
 ABOUT_NOTICES = frozenset({"notice-to-give", "notice-too-late", "day-not-accepted"})
 
 
@@ -57,8 +48,12 @@ class NoticesOfVisit:
         return not self.findings
 
     def beside_names(self) -> list[Finding]:
-        """Return what is said against it without the names and hours that stand beside it."""
-        return [_without_names(each) for each in self.findings]
+        """Return what is left to say where names, hours and who was not told stand beside it."""
+        left = [each for each in self.findings if each.code != "notice-to-give"]
+        return [
+            replace(each, sentence=TOO_LATE) if each.code == "notice-too-late" else each
+            for each in left
+        ]
 
     def has_mails(self) -> bool:
         """Say whether a mail can still be written to somebody."""
@@ -103,10 +98,3 @@ def _of_visit(
     )
     about = tuple(with_days_in_words(each) for each in findings if each.code in ABOUT_NOTICES)
     return NoticesOfVisit(visit, visit.course.property.zone(), opens, closes, readers, about)
-
-
-def _without_names(finding: Finding) -> Finding:
-    if finding.code not in BESIDE_NAMES:
-        return finding
-    sentence, remedy = BESIDE_NAMES[finding.code]
-    return replace(finding, sentence=sentence, remedy=remedy)

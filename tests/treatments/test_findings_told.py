@@ -11,6 +11,7 @@ from treatments.templatetags.findings import with_whole_numbers
         # The groups of a registration number are joined by hyphens [EPA-LRM-14] [40CFR152-132].
         ("EPA number 0-101.", 'EPA number <span class="unbroken">0-101</span>.'),
         ("(0-101-7)", '(<span class="unbroken">0-101-7</span>)'),
+        ("salts 49 %, oil", 'salts <span class="unbroken">49 %</span>, oil'),
         ("a 3-year-old hedge", "a 3-year-old hedge"),
         (
             "<b>0-1</b> & lot A-1",

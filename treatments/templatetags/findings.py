@@ -27,8 +27,8 @@ MARK_WORDS = {
     "own": _("the business's own rule set, not verified"),
     "common practice": _("common practice"),
 }
-# A registration number in a sentence, and whatever else is figures joined by hyphens.
-JOINED = re.compile(r"(?<![\w-])\d+(?:-\d+)+(?![\w-])", re.ASCII)
+# In a sentence: a registration or telephone number, figures joined by hyphens, and a part in hundred.
+JOINED = re.compile(r"(?<![\w.-])(?:\d+(?:-\d+)+(?![\w-])|\d+(?:\.\d+)? %)", re.ASCII)
 WHOLE = r'<span class="unbroken">\g<0></span>'
 NOT_VERIFIED = _("not verified")
 SOURCE_WORDS = {"label": _("the label"), "common practice": _("common practice")}
@@ -40,7 +40,7 @@ register.filter("cited", cited, is_safe=True)
 
 @register.filter
 def with_whole_numbers(text):
-    """Return a text whose registration numbers do not break at their hyphens."""
+    """Return a text whose registration and telephone numbers and parts in hundred do not break."""
     # What stands around them is escaped, and they hold figures and hyphens alone.
     return mark_safe(JOINED.sub(WHOLE, conditional_escape(text)))
 
