@@ -27,7 +27,7 @@ MARK_WORDS = {
     "own": _("the business's own rule set, not verified"),
     "common practice": _("common practice"),
 }
-# In a sentence: a registration or telephone number, figures joined by hyphens, and a part in hundred.
+# In a sentence: figures joined by hyphens, such as a registration number, and a part in hundred.
 JOINED = re.compile(r"(?<![\w.-])(?:\d+(?:-\d+)+(?![\w-])|\d+(?:\.\d+)? %)", re.ASCII)
 WHOLE = r'<span class="unbroken">\g<0></span>'
 NOT_VERIFIED = _("not verified")
