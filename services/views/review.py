@@ -36,13 +36,14 @@ def review(request):
     )
     waiting = events.to_review().order_by("received_at")
     decided = events.filter(decided_at__isnull=False).order_by("-decided_at")
+    page = Paginator(waiting, ROWS).get_page(request.GET.get("page"))
     context = {
-        "page": Paginator(waiting, ROWS).get_page(request.GET.get("page")),
+        "page": page,
+        "waiting": [report_shown(event) for event in page],
         "decided": decided[:10],
         "late": late_phones(timezone.now()),
         "is_office": has_role(request.user, OFFICE),
     }
-    context["waiting"] = [report_shown(event) for event in context["page"]]
     return render(request, "services/review.html", context)
 
 
