@@ -33,7 +33,8 @@ def told(fact: object) -> object:
 def cited(text: str) -> str:
     """Return where a rule stands, the words beside its numbers in the language spoken now."""
     for citation in CITATIONS:
-        text = text.replace(citation, _(citation))
+        if citation in text:
+            text = text.replace(citation, _(citation))
     return text
 
 
