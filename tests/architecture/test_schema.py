@@ -103,6 +103,7 @@ def test_the_schema_tells_of_every_address_of_the_matrix_and_no_other(operations
     assert told - meant == set()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("role", ROLES)
 def test_whatever_a_role_sends_is_answered_by_schema_and_matrix(
     role, operations, visitor, things, no_limit_of_requests
@@ -121,6 +122,7 @@ def test_whatever_a_role_sends_is_answered_by_schema_and_matrix(
     assert not faults, "\n".join(faults)
 
 
+@pytest.mark.slow
 @pytest.mark.once  # of a key it is the rights; what a database does not take, roles have sent
 @pytest.mark.parametrize("scope", KEYS)
 @pytest.mark.parametrize("role", [Role.OWNER, Role.TECHNICIAN])
