@@ -13,7 +13,13 @@ from services.models import Course, Hold
 from services.sheets.dates import long_day
 from treatments.models import Rotation
 
+MOST_OFFERED = 200  # plantings; our own choice
 LONGEST_HOLD = timedelta(days=90)  # this project's choice
+
+
+def is_key(text):
+    """Say whether a text of an address may be the id of a row."""
+    return text.isdecimal() and len(text) < 10
 
 
 class PlantingsByProperty(forms.ModelMultipleChoiceField):
@@ -24,11 +30,21 @@ class PlantingsByProperty(forms.ModelMultipleChoiceField):
     def __init__(self, **options):
         super().__init__(queryset=Planting.objects.none(), **options)
 
-    def offer(self, plantings):
-        """Offer plantings, which are loaded with their properties and clients."""
+    def offer(self, plantings, chosen):
+        """Offer plantings, which are loaded with their properties and clients.
+
+        Of many the first are offered, and those that were chosen already, by their ids.
+        """
         self.queryset = plantings
+        shown = list(plantings[:MOST_OFFERED])
+        if len(shown) == MOST_OFFERED:
+            others = plantings.filter(pk__in=[key for key in chosen if is_key(str(key))])
+            shown += others.exclude(pk__in=[each.pk for each in shown])
+            self.help_text = gettext(
+                "The first %(number)s are offered; look for others by their words."
+            ) % {"number": MOST_OFFERED}
         groups: dict[str, list] = {}
-        for planting in plantings:
+        for planting in shown:
             place = planting.property
             heading = f"{place.name}, {place.client.name}"
             groups.setdefault(heading, []).append((planting.pk, self.label_from_instance(planting)))
@@ -60,7 +76,10 @@ class NewCourseForm(forms.Form):
 
     def __init__(self, *args, plantings, **kwargs):
         super().__init__(*args, **kwargs)
-        cast(PlantingsByProperty, self.fields["plantings"]).offer(plantings)
+        chosen = self.initial.get("plantings", [])
+        if self.is_bound:
+            chosen = cast(QueryDict, self.data).getlist(self.add_prefix("plantings"))
+        cast(PlantingsByProperty, self.fields["plantings"]).offer(plantings, chosen)
 
     def choice(self):
         """Return the choice as one text, to tell whether it was looked at."""

@@ -92,6 +92,17 @@ def put_in_place(copy: Path) -> None:
         f"--dbname={name}",
         copy,
     )
+    count_rows()
+
+
+def count_rows() -> None:
+    """Have PostgreSQL count what its plans go by; it does so by itself only after a while.
+
+    Until then it takes tables for empty, and a page may take minutes.
+    """
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("ANALYZE")
 
 
 def _copy_sqlite(source: str, target: str) -> None:

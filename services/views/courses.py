@@ -14,7 +14,7 @@ from clients.models import Planting
 from clients.views import entry, words_asked
 from services import courses
 from services.dispatching import today_at_yard
-from services.forms.courses import EndForm, MoveForm, NewCourseForm
+from services.forms.courses import EndForm, MoveForm, NewCourseForm, is_key
 from services.models import Course, Visit
 from services.reach import may_schedule
 from services.showing.course import course_rows
@@ -97,7 +97,7 @@ def _courses():
 def plantings_asked_for(plantings, request):
     """Offer the plantings of one property, or those in whose names words occur."""
     place, words = request.GET.get("property", ""), words_asked(request)
-    if _is_key(place):
+    if is_key(place):
         plantings = plantings.filter(property=int(place))
     if words:
         plantings = plantings.filter(
@@ -111,21 +111,17 @@ def plantings_asked_for(plantings, request):
 
 def is_narrowed(request):
     """Say whether not all plantings are offered."""
-    return bool(words_asked(request)) or _is_key(request.GET.get("property", ""))
+    return bool(words_asked(request)) or is_key(request.GET.get("property", ""))
 
 
 def _begun(request):
     """Return what the address fills in: a rotation, plantings."""
-    plantings = [key for key in request.GET.getlist("planting") if _is_key(key)]
+    plantings = [key for key in request.GET.getlist("planting") if is_key(key)]
     return {
         "rotation": request.GET.get("rotation"),
         "plantings": plantings,
         "first_day": today_at_yard(),
     }
-
-
-def _is_key(text):
-    return text.isdecimal() and len(text) < 10
 
 
 def _looked(form):

@@ -17,6 +17,8 @@ from services.pictures import photos_of_records
 from treatments import posting
 from treatments.models import ApplicationRecord
 
+MOST_SHOWN = 100  # on each list; our own choice
+
 
 @dataclass(frozen=True, slots=True)
 class SignShown:
@@ -42,6 +44,7 @@ def signs(request):
     context = {
         "ours": [row for row in rows if not row.sign.is_clients()],
         "clients": [row for row in rows if row.sign.is_clients()],
+        "most": MOST_SHOWN,
         "is_staff": has_role(request.user, STAFF),
     }
     return render(request, "services/signs.html", context)

@@ -5,6 +5,8 @@ from datetime import UTC, date, datetime
 import pytest
 from django.urls import reverse
 
+from clients.models import Planting
+from services.forms.courses import MOST_OFFERED
 from services.holding import hold_visit
 from services.models import Course, Hold, Technician, Visit
 
@@ -295,3 +297,27 @@ def test_the_page_takes_as_many_queries_for_a_longer_course(
     )
 
     assert queries_of(address) == first
+
+
+def test_of_many_plantings_the_first_are_offered_and_those_that_were_chosen(
+    client, owner, choice, rose_bed
+):
+    told = {
+        field.attname: field.value_from_object(rose_bed)
+        for field in Planting._meta.concrete_fields
+        if field.attname not in {"id", "name"}
+    }
+    Planting.objects.bulk_create(
+        Planting(**told, name=f"Aspen {number:03}") for number in range(MOST_OFFERED)
+    )
+    client.force_login(owner)
+
+    fresh = client.get(NEW).content.decode()
+    looked = client.post(NEW, choice)
+
+    ticked = f'value="{rose_bed.pk}"'
+    assert fresh.count("Aspen ") == MOST_OFFERED
+    assert ticked not in fresh.split('name="plantings"', 1)[1]
+    assert "look for others by their words" in fresh
+    assert looked.status_code == 200
+    assert ticked in looked.content.decode().split('name="plantings"', 1)[1]

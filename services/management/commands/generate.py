@@ -9,6 +9,7 @@ from services.demonstration.reading import ZONE
 from services.generating import NotGenerated, Wanted, generate
 from services.generating.running import batches_of
 from services.project import serving
+from services.safekeeping.databases import count_rows
 
 
 class Command(BaseCommand):
@@ -44,6 +45,7 @@ class Command(BaseCommand):
         progress = Progress(self.stdout, batches)
         generate(wanted, tell_passwords=self.say_passwords, step=lambda: progress.step("batch"))
         progress.end()
+        count_rows()
         self.stdout.write("It is whole. `python3 manage.py verify` checks it.")
 
     def say_passwords(self, passwords):
