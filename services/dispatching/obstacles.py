@@ -1,5 +1,6 @@
 """What stands in the way of visits, said before anybody drives there."""
 
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
@@ -44,7 +45,7 @@ class Known:
     today: the day from which a visit is late
     crews: those that may be sent
     takes: what each visit takes whichever crew goes, by the id of the visit
-    siblings: all open visits of the courses, by the id of the course
+    open_weeks: the weeks of the open visits and their planned days, by the id of the course
     given: when notices reached somebody, by their keys
     told_days: of which days clients were told, by the id of the visit
     accepted: the keys of the notices whose day was accepted
@@ -57,7 +58,7 @@ class Known:
     crews: tuple[Crew, ...]
     takes: Mapping[int, Takes]
     certificates: tuple[Certificate, ...]
-    siblings: Mapping[int, list[Visit]]
+    open_weeks: Mapping[int, Sequence[tuple[int, date]]]
     given: Mapping[str, Moments]
     told_days: Mapping[int, frozenset[date]]
     accepted: frozenset[str]
@@ -140,24 +141,29 @@ def what_is_known(
     day: on which the visits are to be made, or None for the planned day of each visit
     """
     crews = tuple(crews)
-    siblings: dict[int, list[Visit]] = {}
-    courses = {visit.course_id for visit in visits}
     labels = Labels(visits)
-    others = Visit.objects.open().filter(course__in=courses).select_related("rotation_week")
-    for visit in others.only("course", "rotation_week__week", "planned", "state"):
-        siblings.setdefault(visit.course_id, []).append(visit)
     return Known(
         today=today,
         crews=crews,
         takes={each.pk: takes_of(each, crews, max(day or each.planned, today)) for each in visits},
         certificates=tuple(Certificate.objects.select_related("applicator")),
-        siblings=siblings,
+        open_weeks=_open_weeks(visits),
         given=told_when(visits, day),
         uses=uses_around(visits, today, day),
         releases=releases_around(visits, day, labels),
         labels=labels,
         **_agreed(visits),
     )
+
+
+def _open_weeks(visits: Iterable[Visit]) -> Mapping[int, Sequence[tuple[int, date]]]:
+    found: dict[int, list[tuple[int, date]]] = defaultdict(list)
+    waiting = Visit.objects.open().filter(course__in={visit.course_id for visit in visits})
+    for course, week, planned in waiting.order_by().values_list(
+        "course", "rotation_week__week", "planned"
+    ):
+        found[course].append((week, planned))
+    return found
 
 
 def _agreed(visits: Sequence[Visit]) -> Any:
@@ -235,13 +241,8 @@ def _releases(visit: Visit, day: date, known: Known) -> list[Finding]:
 
 
 def _order(visit: Visit, day: date, known: Known) -> list[Finding]:
-    earlier = [
-        other for other in known.siblings.get(visit.course_id, []) if other.week < visit.week
-    ]
-    if not earlier:
-        return []
-    last = max(earlier, key=lambda other: other.week)
-    return [said.previous_not_done(visit, last, is_in_order=last.planned < day)]
+    earlier = [each for each in known.open_weeks.get(visit.course_id, ()) if each[0] < visit.week]
+    return [said.previous_not_done(visit, *max(earlier), day)] if earlier else []
 
 
 def _bloom(visit: Visit, day: date, known: Known) -> list[Finding]:

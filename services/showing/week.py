@@ -16,7 +16,7 @@ from services import dispatching
 from services.charting import groups_of_contents
 from services.courses import Mark
 from services.dispatching.takes import Takes
-from services.models import Dispatch, Visit
+from services.models import Crew, Dispatch, Visit
 from services.sheets.dates import weekday_name
 from services.shopping import wanted_from
 from services.showing.obstacles import Obstacle, obstacles
@@ -87,6 +87,7 @@ class Week:
     dispatches: list[Dispatch]
     advised: list[Advised]
     takes: Mapping[int, Takes]
+    crews: list[Crew]
 
     def can_dispatch(self) -> bool:
         """Say whether there is a row that a crew can be sent to."""
@@ -109,7 +110,10 @@ def week_shown(
     rotation_week, crew, words: only what is in this week of its rotation, on this crew's routes,
     or has the words in the name of client, property, planting or product
     """
-    found = dispatching.week_of(monday, user=user, week=rotation_week, crew=crew, today=today)
+    crews = dispatching.crews_at_work()
+    found = dispatching.week_of(
+        monday, user=user, week=rotation_week, crew=crew, today=today, crews=crews
+    )
     rows = [row for group in found for row in group.rows if _stands_in(row, monday, today)]
     rows = [row for row in rows if _has_words(row, words)]
     visits = [row.visit for row in rows]
@@ -129,6 +133,7 @@ def week_shown(
         dispatches=dispatches(monday),
         advised=advised_holds(visits, forecasts) if forecasts else [],
         takes={row.visit.pk: row.takes for group in found for row in group.rows},
+        crews=crews,
     )
 
 
@@ -160,13 +165,14 @@ def dispatches(monday: date) -> list[Dispatch]:
     return list(found.order_by("day", "crew__name"))
 
 
-def to_buy_until(last: date, today: date, takes: Mapping[int, Takes]) -> list[ShoppingLine]:
+def to_buy_until(last: date, today: date, shown: Week) -> list[ShoppingLine]:
     """Return what is to be bought by the last day of a week, none for one that is over.
 
     What earlier visits take is gone for later ones, so it is always counted from today.
-    takes: what visits take, where that was reckoned already
     """
-    return shopping_lines(wanted_from(today, takes), last) if last >= today else []
+    if last < today:
+        return []
+    return shopping_lines(wanted_from(today, shown.takes, shown.crews), last)
 
 
 def _stands_in(row: dispatching.WeekRow, monday: date, today: date) -> bool:
