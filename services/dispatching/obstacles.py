@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
+from functools import cache, partial
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -52,6 +53,7 @@ class Known:
     uses: when labels were and will be used near the days of the visits, by planting
     releases: what was applied where natural enemies go out, and where they did
     labels: of the products of the visits
+    is_any_calibrated: whether one of the crews has a calibrated sprayer on a day
     """
 
     today: date
@@ -65,6 +67,7 @@ class Known:
     uses: Mapping[int, Sequence[Use]]
     releases: Releases
     labels: Labels
+    is_any_calibrated: Callable[[date], bool]
 
     def moment_at(self, zone: ZoneInfo) -> datetime:
         """Return the moment from which notices can still be given: now, or the day's beginning."""
@@ -152,6 +155,7 @@ def what_is_known(
         uses=uses_around(visits, today, day),
         releases=releases_around(visits, day, labels),
         labels=labels,
+        is_any_calibrated=cache(partial(is_any_calibrated, crews)),
         **_agreed(visits),
     )
 
@@ -322,7 +326,7 @@ def _mix(visit: Visit, day: date, known: Known) -> list[Finding]:
         return [said.not_mixable(visit, takes.problem)]
     if takes.refusals:
         return [replace(each, week=visit.week) for each in takes.refusals]
-    if takes.gallons and not is_any_calibrated(known.crews, max(day, known.today)):
+    if takes.gallons and not known.is_any_calibrated(max(day, known.today)):
         return [said.not_calibrated(visit)]
     return []
 

@@ -97,10 +97,12 @@ def _made(visits: Sequence[Visit], day: date | None) -> Mapping[int, Sequence[tu
     # A day more, for the place's own clock.
     since = datetime.combine(first - timedelta(days=GUARDED_DAYS + 1), time(), UTC)
     # Few rotations release: their weeks first, so that nobody reads all that was made.
-    releasing = RotationWeek.objects.filter(step=RELEASE).order_by()
+    releasing = list(RotationWeek.objects.filter(step=RELEASE).values_list("pk", flat=True))
+    if not releasing:
+        return {}
     released = Visit.objects.filter(
         state=Visit.State.COMPLETED,
-        rotation_week__in=list(releasing.values_list("pk", flat=True)),
+        rotation_week__in=releasing,
         completed_at__gte=since,
         course__in=courses_on(beds),
     )

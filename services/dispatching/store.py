@@ -113,10 +113,12 @@ def note_what_is_aboard(dispatches: Iterable[Dispatch]) -> None:
 
 def _held_back(today: date, beside: frozenset[int]) -> dict[int, Decimal]:
     """Return what trucks were given of each lot and have not yet applied."""
+    held: dict[int, Decimal] = defaultdict(Decimal)
     routes = _routes_from(today)
+    if not routes:
+        return held
     lines = LoadLine.objects.filter(dispatch__in=routes - beside).order_by()
     used = _used(routes)
-    held: dict[int, Decimal] = defaultdict(Decimal)
     for dispatch, lot, amount in lines.values_list("dispatch_id", "lot_id", "amount"):
         held[lot] += max(amount - used.get((dispatch, lot), Decimal(0)), Decimal(0))
     return held

@@ -72,7 +72,7 @@ def week_of(
     """
     today = today or today_at_yard()
     visits = loaded_to_plan(_visits(monday, user, today, week, crew))
-    prefetch_related_objects(visits, noting("course__rotation__weeks"))
+    prefetch_related_objects([visit.course.rotation for visit in visits], noting("weeks"))
     known = what_is_known(visits, today, crews_at_work() if crews is None else crews)
     findings = said_by(known, visits)
     groups: dict[int, list[WeekRow]] = defaultdict(list)
