@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from clients.loaded import all_of
 from services.courses import local_day
 from services.dispatching.labels import Labels
-from services.dispatching.uses import courses_on
+from services.dispatching.uses import beds_of_courses
 from services.models import Visit
 from treatments.checking import applied_on
 from treatments.models import RotationWeek
@@ -104,7 +104,7 @@ def _made(visits: Sequence[Visit], day: date | None) -> Mapping[int, Sequence[tu
         state=Visit.State.COMPLETED,
         rotation_week__in=releasing,
         completed_at__gte=since,
-        course__in=courses_on(beds),
+        course__in=list(beds_of_courses(beds)),
     )
     found: dict[int, list[tuple[date, Marked]]] = defaultdict(list)
     loaded = released.select_related("course__property", "course__rotation__pest")

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from django.db.models import Q, QuerySet
+from django.db.models import Q
 
 from clients.loaded import all_of
 from services.models import Course, Visit
@@ -43,9 +43,13 @@ def label_of(product: Product) -> str:
     return product.epa_registration_number or product.name
 
 
-def courses_on(plantings: Iterable[int]) -> QuerySet[Course]:
-    """Return the courses on any of some plantings, to pick their visits by."""
-    return Course.objects.filter(plantings__in=plantings)
+def beds_of_courses(plantings: Iterable[int]) -> Mapping[int, list[int]]:
+    """Return which of some plantings courses are on, by the id of the course."""
+    found: dict[int, list[int]] = defaultdict(list)
+    pairs = Course.plantings.through.objects.filter(planting__in=plantings)
+    for course, bed in pairs.values_list("course", "planting"):
+        found[course].append(bed)
+    return found
 
 
 def uses_around(
@@ -99,14 +103,14 @@ def _planned(
 ) -> Iterable[tuple[int, Use]]:
     """Yield what open visits will do; one that is held, or late and without a crew, waits."""
     is_near = Q(planned__range=span) | Q(pk__in=own_day)
+    beds = beds_of_courses(plantings)
     waiting = Visit.objects.open().exclude(pk__in=Visit.objects.held().values("pk"))
-    rows = waiting.filter(
-        is_near, course__in=courses_on(plantings), rotation_week__product__isnull=False
-    )
+    rows = waiting.filter(is_near, course__in=list(beds), rotation_week__product__isnull=False)
     label = [f"rotation_week__{name}" for name in LABEL]
-    for bed, pk, course, planned, dispatch, number, name in rows.order_by().values_list(
-        "course__plantings", "pk", "course", "planned", "dispatch", *label
+    for pk, course, planned, dispatch, number, name in rows.order_by().values_list(
+        "pk", "course", "planned", "dispatch", *label
     ):
         day = own_day.get(pk, planned)
         if day >= today or dispatch is not None:
-            yield bed, Use(number or name, day, pk, course, dispatch is not None)
+            for bed in beds[course]:
+                yield bed, Use(number or name, day, pk, course, dispatch is not None)
