@@ -20,7 +20,9 @@ class LeftoverForm(OnceForm):
     gallons = forms.DecimalField(
         label=_("how much"), max_digits=6, decimal_places=2, min_value=0.01
     )
-    done = forms.ChoiceField(label=_("what became of it"), choices=LeftoverNote.Done.choices)
+    done = forms.ChoiceField(
+        label=_("what became of it"), choices=LeftoverNote.Done.choices, widget=forms.RadioSelect
+    )
     note = forms.CharField(
         label=_("where, and by whose word"),
         max_length=300,

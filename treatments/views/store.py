@@ -37,6 +37,7 @@ def store(request):
         "any_carried": any_carried,
         "columns": 5 + any_reserved + any_carried,
         "to_buy": shopping_list(today),
+        "has_products": bool(found) or Product.objects.exists(),
     }
     return render(request, "treatments/store.html", context)
 
