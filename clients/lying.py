@@ -90,6 +90,16 @@ def state_named(jurisdiction: str) -> str:
     return _(name) if name else jurisdiction
 
 
+def town_line(town: str, state: str, postal_code: str) -> str:
+    """Return the last line of an address, without what is empty.
+
+    >>> town_line("New Hope", "PA", "18938"), town_line("", "PA", ""), town_line("New Hope", "", "")
+    ('New Hope, PA 18938', 'PA', 'New Hope')
+    """
+    rest = " ".join(part for part in (state, postal_code) if part)
+    return ", ".join(part for part in (town, rest) if part)
+
+
 def degrees_of(text: str) -> Decimal | None:
     """Return the degrees of one coordinate, south and west negative; None where it is none.
 

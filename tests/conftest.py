@@ -10,13 +10,13 @@ from itertools import chain
 
 import pytest
 from django.apps import apps
-from django.conf import settings as project_settings
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import Group
 from django.core.cache import cache
 from django.db import connection
 from django.db.models.signals import post_migrate
 from django.test.utils import CaptureQueriesContext
+from django.utils import translation
 from rest_framework.test import APIClient
 
 from clients.access import Role
@@ -40,7 +40,13 @@ from treatments.models import (
     StockEntry,
 )
 
-pytest_plugins = ["tests.untimed", "tests.book", "tests.kept_book"]
+pytest_plugins = [
+    "tests.untimed",
+    "tests.migrated_once",
+    "tests.book",
+    "tests.kept_book",
+    "tests.kept_rows",
+]
 # A program that stands alone finds its neighbour beside it, not in a package.
 # What a benchmark starts in a process of its own is no test, and changes the process it is in.
 collect_ignore = [
@@ -54,11 +60,24 @@ PURE = {"rules", "sheets", "reference"}
 GIVE_A_DATABASE = {"db", "transactional_db", "live_server"}
 
 
-def pytest_collection_modifyitems(items):
-    """Mark what knows no database: it is as true beside one as beside another."""
+def pytest_collection_modifyitems(config, items):
+    """Mark what knows no database: it is as true beside one as beside another.
+
+    Where processes share the tests, what takes long comes first, so that none waits for another at
+    the end, and what is pure comes last: one process begins there while another still migrates.
+    """
     for item in items:
         if PURE & set(item.path.parts) or not asks_servers(item):
             item.add_marker("pure")
+    if hasattr(config, "workerinput"):
+        items.sort(key=turn)
+
+
+def turn(item):
+    """Return which of three turns is a test's."""
+    if item.get_closest_marker("slow"):
+        return 0
+    return 2 if item.get_closest_marker("pure") else 1
 
 
 def asks_servers(item):
@@ -81,15 +100,6 @@ def pytest_collection_finish():
     """Look for circles of forgotten objects seldom, and not among the tests themselves."""
     gc.freeze()
     gc.set_threshold(20_000)
-
-
-@pytest.fixture(scope="session")
-def django_db_modify_db_settings(tmp_path_factory, django_db_modify_db_settings_parallel_suffix):
-    """Put SQLite's test database in a file: in memory two threads cannot wait for each other."""
-    database = project_settings.DATABASES["default"]
-    if database["ENGINE"].endswith("sqlite3"):
-        file = tmp_path_factory.mktemp("database") / "test.sqlite3"
-        database.setdefault("TEST", {})["NAME"] = str(file)
 
 
 @pytest.fixture(scope="session")
@@ -128,6 +138,12 @@ def counts_are_kept_in_memory(settings):
     settings.CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
     cache.clear()
     forget()
+
+
+@pytest.fixture(autouse=True)
+def language_is_the_first():
+    """Begin in the language of the settings, whatever language the last page of a test was in."""
+    translation.deactivate()
 
 
 @pytest.fixture

@@ -6,7 +6,7 @@ let nothing pass but the blanking of a record that has a disposal, which has its
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 from uuid import UUID
 
@@ -39,12 +39,13 @@ class PastItsTime:
 
 def past_their_time(today: date) -> Iterator[PastItsTime]:
     """Yield the records that need not be kept any longer, the oldest first."""
+    long_ago = today - timedelta(days=365 * KEPT_YEARS)
     is_disposed = Disposal.objects.filter(record=OuterRef("pk"))
     oldest = (
         ApplicationRecord.objects.filter(~Exists(is_disposed))
-        .filter(done_at__date__lt=today - timedelta(days=365 * KEPT_YEARS))
+        .filter(done_at__lt=datetime.combine(long_ago, time(), UTC))
         .select_related("amends")
-        .order_by("number")
+        .order_by("done_at", "number")
     )
     for record in oldest.iterator(chunk_size=CHUNK):
         keep_until = kept_until(record)

@@ -46,6 +46,7 @@ ALSO_NAMED_BY = {
     "treatments_journalentry": ["seq", "entry_id"],
     "treatments_ownruleset": ["key"],
     "treatments_recordsigned": ["record_id"],
+    "treatments_spillnote": ["form_id"],
     "treatments_stockentry": ["form_id"],
 }
 

@@ -10,6 +10,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from treatments.models import LeftoverNote, Lot, Product, StockEntry
+from treatments.repeating import noted_before
 from treatments.rules.leftovers import NotBackIntoContainer, refuse_diluted
 from treatments.storekeeping import return_to_store
 
@@ -24,8 +25,11 @@ def note_leftover(
     note: str,
     happened_on: date,
     by: Any,
+    form_id: UUID | None = None,
 ) -> LeftoverNote:
-    """Keep a note of what was left over and of what became of it."""
+    """Keep a note of what was left over and of what became of it; the same form keeps one."""
+    if known := noted_before(LeftoverNote.objects.all(), form_id, product=product, by=by):
+        return known
     kept = LeftoverNote(
         kind=kind,
         product=product,
@@ -34,6 +38,7 @@ def note_leftover(
         note=note,
         happened_on=happened_on,
         noted_by=by,
+        form_id=form_id,
     )
     kept.full_clean()
     kept.save()

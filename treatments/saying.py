@@ -8,6 +8,7 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from treatments.naming import in_words
+from treatments.rules.table_words import CITATIONS
 
 # A day as kept facts write it, with its hour where one follows.
 ISO_DAY = re.compile(r"(?<![\w-])(\d{4}-[01]\d-[0-3]\d)( [0-2]\d:[0-5]\d)?(?![\w:-])")
@@ -25,8 +26,16 @@ def told(fact: object) -> object:
     own = in_words(fact)
     if not isinstance(own, str):
         return own
-    read = ISO_DAY.sub(_day_told, own)
+    read = ISO_DAY.sub(_day_told, cited(own))
     return own if read == own else read  # what is marked stays marked
+
+
+def cited(text: str) -> str:
+    """Return where a rule stands, the words beside its numbers in the language spoken now."""
+    for citation in CITATIONS:
+        if citation in text:
+            text = text.replace(citation, _(citation))
+    return text
 
 
 def _day_told(found: re.Match[str]) -> str:

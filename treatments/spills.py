@@ -4,23 +4,30 @@ Who must be told at once stands on the page, before anything is noted [40CFR302-
 """
 
 from typing import Any
+from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from treatments.models import SpillNote, StockEntry
+from treatments.models import Product, SpillNote, StockEntry
+from treatments.repeating import noted_before
 from treatments.storekeeping import enter
 
 
 @transaction.atomic
-def note_spill(*, by: Any, **told: Any) -> SpillNote:
+def note_spill(*, by: Any, product: Product, form_id: UUID | None = None, **told: Any) -> SpillNote:
     """Keep a note of a spill; what ran out of a lot is taken off it, even below zero.
+
+    form_id: made with the form; the same one is kept once
 
     Raise ValidationError where the lot is of another product, or where mix is told of a lot.
     """
-    note = SpillNote(**told, noted_by=by, noted_at=timezone.now())
+    if known := noted_before(SpillNote.objects.all(), form_id, product=product, by=by):
+        return known
+    own = {"form_id": form_id, "noted_by": by, "noted_at": timezone.now()}
+    note = SpillNote(**told, **own, product=product)
     note.full_clean()
     _refuse_other_lot(note)
     note.save()

@@ -4,6 +4,7 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from clients.access import STAFF, has_role, reachable_properties
+from clients.lying import town_line
 
 
 class ClientQuerySet(models.QuerySet):
@@ -74,5 +75,5 @@ class Client(models.Model):
 
     def postal_address(self):
         """Return the address as it stands on a letter, one line a part."""
-        place = " ".join(part for part in [self.city, self.region, self.postal_code] if part)
+        place = town_line(self.city, self.region, self.postal_code)
         return "\n".join(part for part in [self.name, self.street, place] if part)

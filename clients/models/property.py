@@ -10,6 +10,7 @@ from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
 from clients.access import STAFF, has_role, reachable_properties
+from clients.lying import town_line
 
 
 def validate_time_zone(name):
@@ -134,7 +135,7 @@ class Property(models.Model):
 
     def address(self):
         """Return the address on one line."""
-        return f"{self.street}, {self.city}, {self.jurisdiction[3:]} {self.postal_code}"
+        return f"{self.street}, {town_line(self.city, self.jurisdiction[3:], self.postal_code)}"
 
     def is_located(self) -> bool:
         """Say whether it is known where the property lies; one from a file may lack it."""

@@ -20,6 +20,7 @@ from services.models import Visit
 from services.rules.local_time import HourComesTwice, HourDoesNotExist, instant_of
 from treatments.models import Applicator, Lot, Sprayer
 from treatments.rules.facts import Conditions
+from treatments.saying import told
 
 WINDS = [
     ("", _("not looked at")),
@@ -410,10 +411,10 @@ def lot_in_words(lot: Lot, day: date) -> str:
         "lot": lot.lot_number or lot.not_marked_reason,
         "left": f"{lot.balance.normalize():f}",
         "unit": lot.product.stock_unit,
-        "day": lot.expires_on,
+        "day": told(lot.expires_on),
     }
     if lot.expires_on is None:
-        return _("%(lot)s, %(left)s %(unit)s left") % facts
+        return _("%(lot)s: %(left)s %(unit)s") % facts
     if lot.expires_on < day:
-        return _("%(lot)s, EXPIRED %(day)s, %(left)s %(unit)s left") % facts
-    return _("%(lot)s, expires %(day)s, %(left)s %(unit)s left") % facts
+        return _("%(lot)s, EXPIRED %(day)s: %(left)s %(unit)s") % facts
+    return _("%(lot)s, expires %(day)s: %(left)s %(unit)s") % facts

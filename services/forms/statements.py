@@ -4,29 +4,15 @@ from typing import Any
 from uuid import uuid4
 
 from django import forms
-from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
 from clients.models import Property
 from services.forms.earnings import PeriodForm
 from services.models import ChargeCorrection, Payment, Visit
+from treatments.forms.once import OnceForm
 
 
-class KnownForm(forms.ModelForm):
-    """A form that has its effect once, known by its own id, and shows what an action refuses."""
-
-    form_id = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
-
-    def hand_to(self, action, *given, **others):
-        """Call an action with what was typed; return what it returns, None where it refuses."""
-        try:
-            return action(*given, **self.cleaned_data, **others)
-        except ValidationError as refused:
-            self.add_error(None, refused)
-            return None
-
-
-class PaymentForm(KnownForm):
+class PaymentForm(OnceForm, forms.ModelForm):
     """A payment that came."""
 
     amount = forms.DecimalField(
@@ -41,7 +27,7 @@ class PaymentForm(KnownForm):
         """Leave the checks of the row to the action, which knows its client."""
 
 
-class CorrectionForm(KnownForm):
+class CorrectionForm(OnceForm, forms.ModelForm):
     """More or less for a visit that is on a statement, or for something else."""
 
     class Meta:

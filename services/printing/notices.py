@@ -2,12 +2,15 @@
 
 from datetime import datetime
 
+from django.utils import translation
+
 from clients.models import Client, Neighbour
 from services.models import Visit
 from services.printing.imprints import imprint_for
 from services.sheets.notice import NoticeLetter, NoticePart, draw_notices
 from services.telling import Reader, people_to_tell
 from services.telling.wording import languages_of, notice_in
+from treatments.saying import cited
 
 
 def notices_pdf(visit: Visit, *, language: str, now: datetime) -> bytes:
@@ -26,6 +29,8 @@ def letter_to(reader: Reader, visit: Visit, now: datetime) -> NoticeLetter:
     """Return the letter to one reader."""
     written = [notice_in(each, visit) for each in languages_of(_person(reader, visit))]
     zone = visit.course.property.time_zone
+    with translation.override(written[0].language):
+        rules = dict.fromkeys(cited(rule.citation) for rule in reader.rules)
     return NoticeLetter(
         name=reader.name,
         address=reader.address.removeprefix(reader.name).strip(),
@@ -34,7 +39,7 @@ def letter_to(reader: Reader, visit: Visit, now: datetime) -> NoticeLetter:
             for each in written
         ),
         imprint=imprint_for(written[0].language, now, zone),
-        citation="; ".join(dict.fromkeys(rule.citation for rule in reader.rules)),
+        citation="; ".join(rules),
     )
 
 

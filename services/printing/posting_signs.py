@@ -26,6 +26,7 @@ from treatments.rules.records import (
     posting_for,
     spacings_of,
 )
+from treatments.saying import cited
 from treatments.signing import confirmed, with_own
 
 BLANK = "____________"
@@ -151,7 +152,7 @@ def _part(
 def beside(design: SignDesign, language: str) -> list[str]:
     """Return what is told outside the cut marks: the rule, how it is put up, what decides."""
     posting = design.posting
-    told = [posting.citation, posting_in_words(posting.jurisdiction, posting)]
+    told = [cited(posting.citation), posting_in_words(posting.jurisdiction, posting)]
     if posting.mount:
         told.append(_("Mount: %(mount)s.") % {"mount": _(posting.mount)})
     if design.both_sides:

@@ -20,7 +20,7 @@ from treatments.recording import Revision, fields_of, history_of, with_unit
 from treatments.recording.clocks import rules_of
 from treatments.rulebook import confirmed_facts
 from treatments.rules.records import SURE
-from treatments.saying import say_flag
+from treatments.saying import cited, say_flag
 
 NOWHERE = "UTC"
 
@@ -118,7 +118,7 @@ def _rule_sets(record: ApplicationRecord) -> list[sheet.RuleSet]:
         sheet.RuleSet(
             rule.code,
             rule.name if rule.is_own else _(rule.name),
-            rule.citation,
+            cited(rule.citation),
             verified=rule.mark_of("required_fields") in SURE,
         )
         for rule in rules_of(record, confirmed_facts())

@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 from datetime import date, datetime
 
-from django.conf import settings
 from django.utils import translation
 from django.utils.formats import date_format
 from django.utils.text import capfirst
@@ -14,9 +13,11 @@ from services.printing.imprints import imprint_for
 from services.sheets.dates import number
 from services.sheets.returns import ReturnSheet, draw_return
 from services.sheets.spreadsheet import csv_lines
+from treatments.clocks import zone_in
 from treatments.models.records import ApplicationRecordQuerySet
 from treatments.returning import applied_in, rows_of, totals_of
 from treatments.rules.records import FIELDS, ReturnRule
+from treatments.saying import cited
 
 
 def caution_of(rule: ReturnRule) -> str:
@@ -39,7 +40,7 @@ def heads_of(rule: ReturnRule) -> list[str]:
 def return_csv(rule: ReturnRule, day: date, kept: ApplicationRecordQuerySet) -> Iterator[str]:
     """Return the lines of the table, which says first that it is no official form."""
     records = applied_in(rule, day, kept)
-    head = [caution_of(rule), rule.citation, f"{rule.first_day(day)} – {rule.last_day(day)}"]
+    head = [caution_of(rule), cited(rule.citation), f"{rule.first_day(day)} – {rule.last_day(day)}"]
     return csv_lines(head, [heads_of(rule), *rows_of(rule, records)])
 
 
@@ -53,7 +54,7 @@ def return_pdf(
 ) -> bytes:
     """Return the return of the period in which a day lies as a PDF."""
     records = applied_in(rule, day, kept)
-    zone = records[0].time_zone if records else settings.TIME_ZONE
+    zone = records[0].time_zone if records else zone_in(f"US-{rule.jurisdiction}").key
     with translation.override(language):
         sheet = ReturnSheet(
             imprint=imprint_for(language, now, zone),
@@ -94,7 +95,7 @@ def _lead(rule: ReturnRule, day: date, count: int) -> str:
         "first": date_format(rule.first_day(day), "DATE_FORMAT"),
         "last": date_format(rule.last_day(day), "DATE_FORMAT"),
         "rule": capfirst(_(rule.rule)),
-        "citation": rule.citation,
+        "citation": cited(rule.citation),
     }
     by_when = _("By when it is filed is not known here.")
     if due is not None:

@@ -46,12 +46,15 @@ PICKED = {
     DateTimeInput: ("datetime-local", "%Y-%m-%dT%H:%M"),
 }
 NOTHING_CHOSEN = BLANK_CHOICE_DASH[0][1]
+OFFERED = re.compile(r'<(?:option|input)\b[^>]* value="[^"]')  # something that can be chosen
 UNIT_IN_LABEL = re.compile(r" \([^()]*\)$")
 DEFAULT_ROWS, ROWS = "10", "4"
 
 
 class BookField(BoundField):
     """A field on the page, with what its template asks."""
+
+    rendered = None  # as it was set last, so that the book is not asked once more
 
     def title(self):
         """Return what the field is called, without the unit that stands after it."""
@@ -77,6 +80,11 @@ class BookField(BoundField):
         """Say whether the number is small enough for a button on either side: it has a step."""
         return getattr(self.field, "step_size", None) is not None
 
+    def offers_nothing(self):
+        """Say whether a list from the book was set without anything to choose from."""
+        is_list = isinstance(self.field, ModelChoiceField)
+        return is_list and self.rendered is not None and not OFFERED.search(self.rendered)
+
     def as_widget(self, widget=None, attrs=None, only_initial=False):
         widget = widget or self.field.widget
         if isinstance(widget, Select):
@@ -87,7 +95,8 @@ class BookField(BoundField):
             widget.input_type = "text"  # a picker would drop what it cannot read
         elif type(widget) in PICKED:
             widget.input_type, widget.format = PICKED[type(widget)]
-        return super().as_widget(widget, attrs, only_initial)
+        self.rendered = super().as_widget(widget, attrs, only_initial)
+        return self.rendered
 
     def name_nothing_chosen(self, widget):
         """Put a word where a list of choices would begin with a row of hyphens."""

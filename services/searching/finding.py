@@ -31,6 +31,7 @@ from treatments.models import ApplicationRecord, InspectorGrant, Lot
 SHOWN = 12  # of a kind; our own choice
 LONGEST = 400  # signs that are read of what is looked for
 KEPT_SIGNS = 4  # of a word, of which FTS5 keeps the beginnings in order
+READ_BACK = 1_000  # rows that are read for a word before its own are looked up; our own choice
 AT_A_TIME = 100  # records that are held against a grant at once
 
 Marks = Sequence[Sequence[str]]
@@ -85,11 +86,8 @@ def hits(
     before: an id; only smaller ones are returned
     """
     bounds = [sought.base(), sought.base() + before, sought.base() + OF_A_KIND]
-    if connection.vendor == "sqlite":
-        found = _in_sqlite(words, marks, bounds, limit)
-    else:
-        match = match_of_postgresql(words, marks)
-        found = [number for (number,) in _asked(IN_POSTGRESQL, [match, *bounds, limit])]
+    find = _in_sqlite if connection.vendor == "sqlite" else _in_postgresql
+    found = find(words, marks, bounds, limit)
     return [number - sought.base() for number in found]
 
 
@@ -110,6 +108,17 @@ def _in_sqlite(words: Sequence[str], marks: Marks, bounds: list[int], limit: int
     return [number for number, _text in rows]
 
 
+def _in_postgresql(words: Sequence[str], marks: Marks, bounds: list[int], limit: int) -> list[int]:
+    """Return the newest rows; those of a common word are among the last that were written.
+
+    A rarer word has few rows, which the index of words brings together.
+    """
+    asked = [*bounds, match_of_postgresql(words, marks), limit]
+    newest = _asked(NEWEST_IN_POSTGRESQL, asked)
+    rows = newest if len(newest) == limit else _asked(ALL_IN_POSTGRESQL, asked)
+    return [number for (number,) in rows]
+
+
 def _asked(statement: str, values: list[Any]) -> list[tuple[Any, ...]]:
     with connection.cursor() as cursor:
         cursor.execute(statement, values)
@@ -120,9 +129,15 @@ IN_SQLITE = (
     f"SELECT rowid, words FROM {TABLE} WHERE {TABLE} MATCH %s AND rowid >= %s AND rowid < %s "
     "AND rowid < %s ORDER BY rowid DESC LIMIT %s"
 )
-IN_POSTGRESQL = (
-    f"SELECT id FROM {TABLE} WHERE words @@ CAST(%s AS tsquery) AND id >= %s AND id < %s "
-    "AND id < %s ORDER BY id DESC LIMIT %s"
+# Left to itself PostgreSQL reads back through every row for a word that it takes for common.
+NEWEST_IN_POSTGRESQL = (
+    f"SELECT id FROM (SELECT id, words FROM {TABLE} WHERE id >= %s AND id < %s AND id < %s "
+    f"ORDER BY id DESC LIMIT {READ_BACK}) AS newest WHERE words @@ CAST(%s AS tsquery) "
+    "ORDER BY id DESC LIMIT %s"
+)
+ALL_IN_POSTGRESQL = (
+    f"SELECT id FROM (SELECT id FROM {TABLE} WHERE id >= %s AND id < %s AND id < %s "
+    "AND words @@ CAST(%s AS tsquery) OFFSET 0) AS found ORDER BY id DESC LIMIT %s"
 )
 
 

@@ -227,7 +227,7 @@ def _letter(summary: ClientSummary) -> list[Flowable]:
     width = summary.imprint.measure()
     _ = words_in(summary.imprint.language)
     return [
-        Section(_title(summary), language=summary.imprint.language),
+        Section(_title(summary), imprint=summary.imprint),
         _letterhead(summary, width),
         Spacer(1, 10),
         _keep_off(summary, width, _),

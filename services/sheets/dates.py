@@ -85,6 +85,18 @@ def short_day(day: date, language: str) -> str:
     return f"{weekday} {month} {day.day}"
 
 
+def day_of_year(day: date, language: str) -> str:
+    """Return a day with its year, the month cut to three letters.
+
+    >>> day_of_year(date(2026, 6, 18), "en"), day_of_year(date(2026, 6, 18), "es")
+    ('Jun 18, 2026', '18 jun 2026')
+    """
+    month = month_name(day.month, language)[:3]
+    if _language(language) == "es":
+        return f"{day.day} {month} {day.year}"
+    return f"{month} {day.day}, {day.year}"
+
+
 def clock(moment: datetime, language: str) -> str:
     """Return the time of day: 12 hours with am and pm in English, 24 hours in Spanish.
 

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
+from itertools import groupby
 from zoneinfo import ZoneInfo
 
 from reportlab.lib.colors import Color
@@ -296,13 +297,16 @@ class Code(Flowable):
         return self.width, self.height
 
     def draw(self) -> None:
-        """Draw the dark modules."""
+        """Draw the dark modules, those that stand side by side as one: no seam shows between."""
         module = self.width / len(self.matrix)
         path = self.canv.beginPath()
         for row, line in enumerate(self.matrix):
-            for column, dark in enumerate(line):
+            bottom, column = self.height - (row + 1) * module, 0
+            for dark, run in groupby(line):
+                length = len(list(run))
                 if dark:
-                    path.rect(column * module, self.height - (row + 1) * module, module, module)
+                    path.rect(column * module, bottom, length * module, module)
+                column += length
         with self.canv.tagged("Figure", f"QR: {self.content}"):
             self.canv.setFillColor(INK)
             self.canv.drawPath(path, stroke=0, fill=1)

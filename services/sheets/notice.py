@@ -54,7 +54,7 @@ class NoticeLetter:
 def draw_notices(letters: Sequence[NoticeLetter], imprint: Imprint) -> bytes:
     """Return letters, each on a page of its own; the same letters always give the same bytes.
 
-    imprint: of the feet of the pages
+    imprint: of the paper as a whole; the feet of a letter are in the language of its reader
     """
     story: list[Flowable] = []
     for letter in letters:
@@ -69,7 +69,13 @@ def _letter(letter: NoticeLetter) -> list[Flowable]:
     right = [said(line, SMALL) for line in (imprint.licence, imprint.address, imprint.phone)]
     head = columns([[said(imprint.business, HEADING, NAME)], right], [width * 0.62, width * 0.38])
     to = [said(line, PLAIN) for line in (letter.name, *letter.address.splitlines()) if line]
-    story: list[Flowable] = [Section(letter.name), head, Spacer(1, 14), *to, Spacer(1, 6)]
+    story: list[Flowable] = [
+        Section(letter.name, imprint=imprint),
+        head,
+        Spacer(1, 14),
+        *to,
+        Spacer(1, 6),
+    ]
     for part in letter.parts:
         story += _part(part, imprint)
     if letter.citation:
@@ -81,7 +87,7 @@ def _letter(letter: NoticeLetter) -> list[Flowable]:
 def _part(part: NoticePart, imprint: Imprint) -> list[Flowable]:
     width = imprint.measure()
     rows = [[said(name, LABEL), said(value, STRONG)] for name, value in part.facts if value]
-    table = ruled(rows, [width * 0.3, width * 0.7], padding=(0, 1.5), shape=NAMED)
+    table = ruled(rows, [width * 0.36, width * 0.64], padding=(0, 1.5), shape=NAMED)
     return [
         Tongue(part.language),
         Spacer(1, 10),

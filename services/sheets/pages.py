@@ -24,14 +24,18 @@ class Section(Flowable):
     """Where a part with a page count of its own begins; its head stands in the foot.
 
     mark: a word such as VOID that is written across each page of the part; language: of the
-    part, where it may be another one than that of the paper
+    part, where it may be another one than that of the paper; imprint: of the feet of the part,
+    where they are read by somebody else than who reads the paper
     """
 
-    def __init__(self, head: str, mark: str = "", language: str = "") -> None:
+    def __init__(
+        self, head: str, mark: str = "", language: str = "", imprint: Imprint | None = None
+    ) -> None:
         super().__init__()
         self.head = cleaned(head, NAME)
         self.mark = mark
-        self.language = language
+        self.language = language or (imprint.language if imprint else "")
+        self.imprint = imprint
 
     def wrap(self, *_available: float) -> tuple[float, float]:
         """Take no room."""
@@ -39,7 +43,7 @@ class Section(Flowable):
 
     def draw(self) -> None:
         """Tell the page which part it belongs to, and list the part in the outline."""
-        self.canv.begin_section(self.head, self.mark)
+        self.canv.begin_section(self.head, self.mark, self.imprint)
         self.canv.structure.begin_part("Sect", 1, self.language)
 
 
@@ -60,14 +64,14 @@ class SheetCanvas(TaggedCanvas):
     def __init__(self, *arguments: object, imprint: Imprint, **options: object) -> None:
         super().__init__(*arguments, **options)
         self.imprint = imprint
-        self.section = (0, "", "")
+        self.section: tuple[int, str, str, Imprint] = (0, "", "", imprint)
         self.finished: list[dict[str, object]] = []
         self.parts: dict[int, list[tuple[str, str]]] = {}
         date_by(self, imprint)
 
-    def begin_section(self, head: str, mark: str) -> None:
-        """Begin a part at this page."""
-        self.section = (self.section[0] + 1, head, mark)
+    def begin_section(self, head: str, mark: str, imprint: Imprint | None = None) -> None:
+        """Begin a part at this page, its feet by the imprint of the paper or one of its own."""
+        self.section = (self.section[0] + 1, head, mark, imprint or self.imprint)
         named = (f"part-{self.section[0]}", printable(head))
         self.parts.setdefault(self._pageNumber, []).append(named)
 
@@ -106,7 +110,7 @@ def date_by(canvas: Canvas, imprint: Imprint) -> None:
 
 def draw_foot(canvas: SheetCanvas, page: int, pages: int) -> None:
     """Draw the foot of a page: its part, its place among the pages, the business, the time."""
-    imprint = canvas.imprint
+    imprint = canvas.section[3]
     _ = words_in(imprint.language)
     left, right, y = MARGIN, imprint.page_size()[0] - MARGIN, MARGIN - 14
     canvas.setStrokeColor(HAIRLINE)

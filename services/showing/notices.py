@@ -1,7 +1,7 @@
 """Notices as the office sees them: whom to tell of which visit, until when, and what was done."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -10,9 +10,12 @@ from services.dispatching import what_stands_in_the_way
 from services.models import Outbox, Visit
 from services.showing.obstacles import with_days_in_words
 from services.telling import Reader, notice_hours, people_to_tell, told_when
-from treatments.rules.findings import Finding
+from treatments.rules.findings import Finding, gettext_noop
+from treatments.saying import cited
 
 AHEAD = timedelta(days=14)  # our own choice: two weeks
+# What is said of who can no longer be told, where names and hours stand beside it.
+TOO_LATE = gettext_noop("The time to tell them is over, and no notice in time is in the book.")
 ABOUT_NOTICES = frozenset({"notice-to-give", "notice-too-late", "day-not-accepted"})
 
 
@@ -26,7 +29,7 @@ class ReaderShown:
 
     def rules(self) -> list[str]:
         """Return the rules that ask for it, each once."""
-        return list(dict.fromkeys(rule.citation for rule in self.reader.rules))
+        return list(dict.fromkeys(cited(rule.citation) for rule in self.reader.rules))
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +46,14 @@ class NoticesOfVisit:
     def is_done(self) -> bool:
         """Say whether everybody was told."""
         return not self.findings
+
+    def beside_names(self) -> list[Finding]:
+        """Return what is left to say where names, hours and who was not told stand beside it."""
+        left = [each for each in self.findings if each.code != "notice-to-give"]
+        return [
+            replace(each, sentence=TOO_LATE) if each.code == "notice-too-late" else each
+            for each in left
+        ]
 
     def has_mails(self) -> bool:
         """Say whether a mail can still be written to somebody."""

@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from clients.access import OFFICE, STAFF, allow, has_role
 from clients.lying import state_named
+from clients.stretches import values_of
 from clients.views import entry
 from services.dispatching import today_at_yard
 from services.printing.returns import return_csv, return_pdf
@@ -64,9 +65,8 @@ class Return:
 @allow(STAFF)
 def returns(request):
     """Show the returns of the places that have records, and for which places none is known."""
-    kept = ApplicationRecord.objects.for_user(request.user).order_by("jurisdiction")
-    places = kept.values_list("jurisdiction", flat=True).distinct()
-    rules = {place: return_rule(place) for place in places}
+    kept = ApplicationRecord.objects.for_user(request.user)
+    rules = {place: return_rule(place) for place in values_of(kept, "jurisdiction")}
     today = today_at_yard()
     context = {
         "returns": [

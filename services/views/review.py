@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from clients.access import STAFF, allow
+from clients.access import OFFICE, STAFF, allow, has_role
 from services.completing import VisitReport
 from services.field import reviewing
 from services.field.photos import NoPhoto, shown
@@ -36,12 +36,14 @@ def review(request):
     )
     waiting = events.to_review().order_by("received_at")
     decided = events.filter(decided_at__isnull=False).order_by("-decided_at")
+    page = Paginator(waiting, ROWS).get_page(request.GET.get("page"))
     context = {
-        "page": Paginator(waiting, ROWS).get_page(request.GET.get("page")),
+        "page": page,
+        "waiting": [report_shown(event) for event in page],
         "decided": decided[:10],
         "late": late_phones(timezone.now()),
+        "is_office": has_role(request.user, OFFICE),
     }
-    context["waiting"] = [report_shown(event) for event in context["page"]]
     return render(request, "services/review.html", context)
 
 

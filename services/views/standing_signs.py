@@ -42,7 +42,7 @@ def signs(request):
     context = {
         "ours": [row for row in rows if not row.sign.is_clients()],
         "clients": [row for row in rows if row.sign.is_clients()],
-        "may_see_photos": has_role(request.user, STAFF),
+        "is_staff": has_role(request.user, STAFF),
     }
     return render(request, "services/signs.html", context)
 

@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
-from clients.access import STAFF, allow
+from clients.access import OFFICE, STAFF, allow, has_role
 from clients.views import entry
 from services.dispatching import today_at_yard
 from services.forms.weather import ForecastForm
@@ -25,6 +25,7 @@ def weather(request):
         "shown": weather_shown(forecasts_at(timezone.now())),
         "is_fetched": settings.WEATHER,
         "near_miles": NEAR_MILES,
+        "is_office": has_role(request.user, OFFICE),
     }
     return render(request, "services/weather.html", shown)
 

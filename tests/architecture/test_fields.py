@@ -1,6 +1,7 @@
 """Roles hold on what pages say, not only on which pages open: the code of a gate."""
 
 from datetime import timedelta
+from functools import cache
 from io import BytesIO
 from zipfile import ZipFile
 
@@ -36,7 +37,9 @@ def text_of(answer):
     return content.decode()
 
 
+@cache
 def printed(content):
+    """Return the words of a paper; what several people print alike is read once."""
     return " ".join(page.extract_text() for page in PdfReader(BytesIO(content)).pages)
 
 

@@ -96,6 +96,7 @@ def test_every_address_stands_in_the_matrix_and_no_other():
     assert {address.route for address in addresses()} == routes()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("role", ROLES)
 def test_a_role_does_what_the_matrix_says_and_nothing_else(role, visitor, things):
     wrong = [

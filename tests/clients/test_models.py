@@ -147,4 +147,4 @@ def test_a_technician_sees_what_is_within_reach(model, rose_bed, technician, mon
 def test_a_letter_has_one_line_a_part(reading_society):
     lines = reading_society.postal_address().splitlines()
 
-    assert lines == ["Reading Society", "2 Shelf Street", "Nowhere PA 00000"]
+    assert lines == ["Reading Society", "2 Shelf Street", "Nowhere, PA 00000"]

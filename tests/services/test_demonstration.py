@@ -36,6 +36,9 @@ from treatments.rules.registration import parse_registration_number
 from treatments.rules.table_files import read_json
 from treatments.rules.units import Measure
 
+# All follow one another in one process, for which the demonstration is loaded once.
+pytestmark = pytest.mark.slow
+
 TODAY = date(2026, 7, 16)  # a Thursday
 MONDAY = date(2026, 7, 13)
 THOUSANDTH = Decimal("0.001")
@@ -362,7 +365,6 @@ def test_what_stops_half_way_leaves_the_book_empty(empty):
 
 
 @pytest.mark.once
-@pytest.mark.slow
 def test_it_plays_on_a_sunday_in_spring_as_on_the_monday_after(empty):
     loading.load(date(2027, 5, 9), no_step)
 
@@ -375,7 +377,6 @@ def test_it_plays_on_a_sunday_in_spring_as_on_the_monday_after(empty):
 
 
 @pytest.mark.once
-@pytest.mark.slow
 def test_it_plays_in_winter_over_the_turn_of_the_year(empty):
     loading.load(date(2027, 1, 2), no_step)
 

@@ -76,7 +76,9 @@ def test_the_letter_says_what_was_done_and_what_comes(client, token, made):
 
     for promised in [
         "Reading Society",
-        "Rose bed: Quiet Soap (potassium salts of fatty acids 49 %, EPA number 0-101)",
+        'Quiet Soap (potassium salts of fatty acids <span class="unbroken">49 %</span>, EPA number',
+        '<span class="unbroken">0-101</span>), against',
+        '<span class="unbroken">1-800-222-1222</span>',
         "Monday, July 13, 2026",
         reverse("services:client_summary", args=[made.pk]),
         "1-800-222-1222",

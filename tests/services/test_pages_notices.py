@@ -1,6 +1,6 @@
 """The pages of notices: what is due, attempts written down, letters in both languages."""
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from io import BytesIO
 from uuid import uuid4
 
@@ -51,6 +51,24 @@ def test_the_page_names_who_is_to_be_told_between_which_hours(office, visits, li
     assert "N. Ext" in page
     assert "7 Pa. Code" in page
     assert "not told" in page
+
+
+def test_names_and_hours_are_told_once_a_visit(office, visits, listed):
+    page = office.get(reverse("services:notices_due")).content.decode()
+
+    told = [row for row in page.split("<tr>") if "N. Ext" in row]
+    assert len(told) == page.count("N. Ext") > 0
+    assert "To be told before the visit" not in page
+    assert "Send the notice between" not in page
+
+
+def test_who_can_no_longer_be_told_is_named_once(client, dispatcher, visits, listed):
+    with time_machine.travel(SATURDAY + timedelta(days=2), tick=False):
+        client.force_login(dispatcher)
+        page = client.get(page_of(visits[0])).content.decode()
+
+    assert "The time to tell them is over" in page
+    assert "N. Ext had to be told" not in page
 
 
 def test_an_attempt_is_written_down_once_by_the_clocks_of_the_property(office, visits, listed):

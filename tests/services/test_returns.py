@@ -103,6 +103,20 @@ def test_a_year_ends_by_the_clocks_of_the_place(client, owner, in_new_york):
     assert "Feb 1, 2028" in " ".join(text.split())
 
 
+def test_a_return_without_a_record_tells_its_hour_by_the_clocks_of_the_place(
+    client, owner, new_york
+):
+    new_york.time_zone = "America/Chicago"
+    new_york.save()
+
+    with time_machine.travel(datetime(2027, 2, 3, 4, 30, tzinfo=UTC), tick=False):
+        client.force_login(owner)
+        paper = client.get(reverse("services:return_pdf", args=["US-NY", date(2025, 1, 1)])).content
+
+    text = "".join(page.extract_text() for page in PdfReader(BytesIO(paper)).pages)
+    assert "February 2, 2027, 10:30 pm CST" in " ".join(text.split())  # UTC less six hours
+
+
 def test_the_page_names_what_is_due_and_what_is_not_known(client, owner, in_new_york):
     client.force_login(owner)
 

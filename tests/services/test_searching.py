@@ -8,6 +8,7 @@ from django.db import connection
 from clients.models import Client
 from services.removing import remove_client
 from services.searching import search
+from services.searching.finding import READ_BACK, SHOWN
 from services.searching.index import check_index, install_index, tidy, triggers_in_place
 from services.searching.statements import CLIENTS, TABLE
 from services.searching.words import words_of
@@ -220,3 +221,11 @@ def test_a_long_beginning_is_found_behind_newer_rows_that_begin_alike(owner):
 
     assert found(owner, "reader") == {"clients": [last]}
     assert len(search(owner, "readin", NOW).clients) == 12
+
+
+def test_what_is_behind_all_rows_that_are_read_back_is_found(owner):
+    behind = Client.objects.create(name="Willow Ferry")
+    Client.objects.bulk_create(Client(name=f"Aspen {number}") for number in range(READ_BACK))
+
+    assert found(owner, "willow") == {"clients": [behind]}
+    assert len(found(owner, "aspen")["clients"]) == SHOWN

@@ -51,7 +51,8 @@ def test_a_fact_shows_its_citation_and_what_is_not_verified(client, dispatcher):
 
     page = page_of(client, "/rules/US-NJ/")
 
-    assert "N.J.A.C. 7:30-7.3" in page
+    assert page.count("N.J.A.C. 7:30-7.3") == 1  # it stands over all facts
+    assert "NJAC-7-30-7-3" in page
     assert "from memory, not verified" in page  # the 24 hours stand so in the table [NJAC-7-30-7-3]
 
 

@@ -42,7 +42,7 @@ def test_a_record_repeats_what_stood_in_the_book_that_day(stated):
     record = record_application(**stated)
 
     assert record.customer_name == "Reading Society"
-    assert record.customer_address == "2 Shelf Street, Nowhere PA 00000"
+    assert record.customer_address == "2 Shelf Street, Nowhere, PA 00000"
     assert record.site_address == "2 Shelf Street, Nowhere, PA 00000"
     assert record.site_description == "Rose bed: hybrid rose (Rosa hybrids)"
     assert record.treated_area_sq_ft == 600

@@ -6,10 +6,11 @@ import pytest
 from django.utils import translation
 
 from clients.models import PlantGroup
+from treatments import saying
 from treatments.recording import flag_of
 from treatments.rules.findings import Counted, Finding, Marked, Severity
-from treatments.rules.table_words import SITES
-from treatments.saying import say_flag, told
+from treatments.rules.table_words import CITATIONS, SITES
+from treatments.saying import cited, say_flag, told
 
 
 @pytest.mark.parametrize(
@@ -54,3 +55,14 @@ def test_a_flag_is_kept_in_the_number_of_what_it_counts(days, said):
     flag = flag_of(finding)
 
     assert flag["sentence"] % flag["facts"] == finding.say() == said
+
+
+def test_words_beside_the_numbers_of_a_rule_are_told_in_the_language_of_the_reader(monkeypatch):
+    monkeypatch.setattr(saying, "_", lambda text: text.replace("(and", "(y"))
+    (of_new_jersey,) = (each for each in CITATIONS if each.startswith("N.J.A.C."))
+
+    assert cited(f"ORS 634.146 / {of_new_jersey}").endswith(
+        " / N.J.A.C. 7:30-7.3, 7:30-9.13 (y 7:30-8.8)"
+    )
+    assert told(of_new_jersey) == cited(of_new_jersey)
+    assert cited("A code of our own (and its appendix)") == "A code of our own (and its appendix)"

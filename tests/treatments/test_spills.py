@@ -92,6 +92,25 @@ def test_a_crew_notes_it_once_however_often_it_presses(client, technician, told)
     assert StockEntry.objects.filter(kind=StockEntry.Kind.DISPOSED).count() == 1
 
 
+def test_what_broke_off_is_kept_when_the_button_is_pressed_again(
+    client, technician, told, monkeypatch
+):
+    client.force_login(technician)
+    client.raise_request_exception = False
+    with monkeypatch.context() as broken:
+        broken.setattr("treatments.spills.enter", _broken_off)
+        assert client.post(reverse("treatments:new_spill"), typed(told)).status_code == 500
+        assert not SpillNote.objects.exists()
+
+    client.post(reverse("treatments:new_spill"), typed(told))
+
+    assert SpillNote.objects.count() == 1
+
+
+def _broken_off(*_given, **_told):
+    raise OSError
+
+
 def test_a_moment_to_come_is_refused(client, technician, told):
     client.force_login(technician)
 

@@ -21,9 +21,21 @@ class LeftoverSerializer(serializers.ModelSerializer):
         queryset=Product.objects.filter(kind=Product.Kind.PESTICIDE)
     )
 
+    form_id = serializers.UUIDField(default=uuid4, write_only=True)
+
     class Meta:
         model = LeftoverNote
-        fields = ["id", "kind", "product", "gallons", "done", "note", "happened_on", "noted_by"]
+        fields = [
+            "id",
+            "kind",
+            "product",
+            "gallons",
+            "done",
+            "note",
+            "happened_on",
+            "noted_by",
+            "form_id",
+        ]
         read_only_fields = ["noted_by"]
 
     def create(self, validated_data):
@@ -42,7 +54,7 @@ class ConcentrateSerializer(serializers.Serializer):
 
 
 class LeftoverViewSet(AddedViewSet):
-    """Notes of leftovers; a technician reads the own ones."""
+    """Notes of leftovers; a technician reads the own ones. The same form_id keeps one note."""
 
     readers = CREW
     writers = CREW

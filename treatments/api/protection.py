@@ -1,5 +1,7 @@
 """What protects people: equipment handed out, fit tests, and spills."""
 
+from uuid import uuid4
+
 from rest_framework import serializers
 
 from clients.access import CREW, OFFICE, STAFF
@@ -56,9 +58,11 @@ class FitTestViewSet(BookViewSet):
 class SpillSerializer(serializers.ModelSerializer):
     """A note of a spill."""
 
+    form_id = serializers.UUIDField(default=uuid4, write_only=True)
+
     class Meta:
         model = SpillNote
-        fields = ["id", *SpillForm.Meta.fields, "noted_at", "noted_by"]
+        fields = ["id", *SpillForm.Meta.fields, "noted_at", "noted_by", "form_id"]
         read_only_fields = ["noted_at", "noted_by"]
 
     def create(self, validated_data):
@@ -66,7 +70,7 @@ class SpillSerializer(serializers.ModelSerializer):
 
 
 class SpillViewSet(AddedViewSet):
-    """Notes of spills; what is learned later is another one."""
+    """Notes of spills; what is learned later is another one. The same form_id keeps one note."""
 
     readers = STAFF
     writers = CREW

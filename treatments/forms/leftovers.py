@@ -20,7 +20,9 @@ class LeftoverForm(OnceForm):
     gallons = forms.DecimalField(
         label=_("how much"), max_digits=6, decimal_places=2, min_value=0.01
     )
-    done = forms.ChoiceField(label=_("what became of it"), choices=LeftoverNote.Done.choices)
+    done = forms.ChoiceField(
+        label=_("what became of it"), choices=LeftoverNote.Done.choices, widget=forms.RadioSelect
+    )
     note = forms.CharField(
         label=_("where, and by whose word"),
         max_length=300,
@@ -29,7 +31,7 @@ class LeftoverForm(OnceForm):
     happened_on = forms.DateField(label=_("on"), initial=home_day)
 
     def enter(self, by):
-        """Keep the note; return it, True if it stood there already."""
+        """Keep the note and return it; the same form keeps one."""
         return self.hand_to(note_leftover, by=by)
 
 
@@ -52,5 +54,5 @@ class ConcentrateForm(OnceForm):
         lots.queryset = Lot.objects.select_related("product")
 
     def enter(self, by):
-        """Write the line of the ledger; return it, True if it stood there already."""
+        """Write the line of the ledger and return it; the same form writes one."""
         return self.hand_to(return_concentrate, by=by)

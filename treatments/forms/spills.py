@@ -44,5 +44,5 @@ class SpillForm(OnceForm, forms.ModelForm):
         return moment
 
     def enter(self, by):
-        """Keep the note; return it, True if it stood there already."""
+        """Keep the note and return it; the same form keeps one."""
         return self.hand_to(note_spill, by=by)

@@ -58,7 +58,7 @@ class ReceiveForm(OnceForm):
             del self.fields["unit_cost"]
 
     def enter(self, by):
-        """Put the delivery into the ledger; return the lot, True if it stood there already."""
+        """Put the delivery into the ledger and return the lot; the same form puts in one."""
         return self.hand_to(receive_lot, by=by)
 
 
@@ -77,7 +77,7 @@ class LotForm(OnceForm):
             del self.fields["locker"]
 
     def enter(self, by):
-        """Write the line of the ledger; return it, True if it stood there already."""
+        """Write the line of the ledger and return it; the same form writes one."""
         return self.hand_to(self.action, self.lot, by=by)
 
 

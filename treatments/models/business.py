@@ -4,6 +4,8 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
+from clients.lying import town_line
+
 
 class Business(models.Model):
     """The one business of this book."""
@@ -46,8 +48,5 @@ class Business(models.Model):
 
     def address(self):
         """Return the address on one line, or an empty text."""
-        return ", ".join(
-            part
-            for part in [self.street, f"{self.city} {self.region} {self.postal_code}".strip()]
-            if part
-        )
+        parts = [self.street, town_line(self.city, self.region, self.postal_code)]
+        return ", ".join(part for part in parts if part)

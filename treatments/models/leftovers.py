@@ -64,6 +64,8 @@ class LeftoverNote(models.Model):
         verbose_name=_("noted by"),
     )
 
+    form_id = models.UUIDField(_("form"), null=True, editable=False)
+
     objects = LeftoverNoteQuerySet.as_manager()
 
     class Meta:
@@ -75,6 +77,12 @@ class LeftoverNote(models.Model):
                 name="leftover_is_some",
                 condition=Q(gallons__gt=0),
                 violation_error_message=_("Note how much was left."),
+            ),
+            models.UniqueConstraint(
+                "form_id",
+                name="leftover_note_once_a_form",
+                condition=Q(form_id__isnull=False),
+                violation_error_message=_("This form_id was used for something else."),
             ),
         ]
 

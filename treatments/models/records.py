@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from clients.access import STAFF, Role, has_role, reachable_properties, role_of
+from clients.stretches import values_of
 from treatments.models.append_only import AppendOnly, AppendOnlyQuerySet
 from treatments.models.inspecting import opened_to
 from treatments.models.journal import Disposal
@@ -46,8 +47,7 @@ class ApplicationRecordQuerySet(AppendOnlyQuerySet):
         if has_role(user, STAFF):
             return kept
         if role_of(user) is Role.INSPECTOR:
-            zones = kept.order_by().values_list("time_zone", flat=True).distinct()
-            return kept.filter(opened_to(user, timezone.now(), zones))
+            return kept.filter(opened_to(user, timezone.now(), values_of(kept, "time_zone")))
         return kept.filter(planting__property__in=reachable_properties(user))
 
     def current(self):

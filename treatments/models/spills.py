@@ -62,6 +62,7 @@ class SpillNote(AppendOnly):
         verbose_name=_("noted by"),
         editable=False,
     )
+    form_id = models.UUIDField(_("form"), null=True, editable=False)
 
     class Meta:
         ordering = ["-happened_at", "-pk"]
@@ -72,6 +73,12 @@ class SpillNote(AppendOnly):
                 name="spill_is_some",
                 condition=Q(amount__gt=0),
                 violation_error_message=_("Note about how much ran out."),
+            ),
+            models.UniqueConstraint(
+                "form_id",
+                name="spill_note_once_a_form",
+                condition=Q(form_id__isnull=False),
+                violation_error_message=_("This form_id was used for something else."),
             ),
         ]
 

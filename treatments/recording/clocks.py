@@ -19,6 +19,7 @@ NOT_YET = gettext_noop(
 LONG_AFTER = gettext_noop("Written down %(hours)s hours after it was completed.")
 SAY_WHY = gettext_noop("Say why in the note.")
 
+WRITTEN_LATE = "written-late"
 SKEW = timedelta(minutes=2)  # our own choice
 LONG = timedelta(hours=12)  # our own choice
 
@@ -83,7 +84,7 @@ def _lateness(record: ApplicationRecord, received_at: datetime) -> list[Finding]
     if received_at > due.due_at:
         findings.append(
             _odd(
-                "written-late",
+                WRITTEN_LATE,
                 LATE,
                 due.source,
                 received=received_at.astimezone(due.due_at.tzinfo),

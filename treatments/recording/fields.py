@@ -5,6 +5,8 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from treatments.models import ApplicationRecord
 from treatments.recording.clocks import done_there
 from treatments.rules.records import Circumstances
@@ -111,7 +113,8 @@ def unit_of(record: ApplicationRecord, column: str) -> str:
 
 def dilution_of(record: ApplicationRecord) -> str:
     """Return product and finished spray side by side, which is the dilution."""
-    return f"{_text(record, 'product_amount')} in {_text(record, 'mix_gallons')}"
+    amounts = {"product": _text(record, "product_amount"), "spray": _text(record, "mix_gallons")}
+    return _("%(product)s in %(spray)s") % amounts
 
 
 def circumstances_of(record: ApplicationRecord) -> Circumstances:

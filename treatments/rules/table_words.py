@@ -163,6 +163,16 @@ COPIES = (
     gettext_noop("a copy must be given to the customer (no number of days stated)"),
     gettext_noop("restricted-use applications: copy to the customer within 30 days"),
 )
+# Citations that are not made of names and numbers alone.
+CITATIONS = (
+    gettext_noop("N.J.A.C. 7:30-7.3, 7:30-9.13 (and 7:30-8.8)"),
+    gettext_noop("7 Pa. Code 128.35, 128.112, 128.85a (formerly 128.83)"),
+    gettext_noop(
+        "7 CFR 110.3 (rescinded: 90 FR 20083, FR Doc. 2025-08220, published 2025-05-12, effective "
+        "2025-07-11)"
+    ),
+    gettext_noop("IDAPA 02.03.03.101 (agency page: 02.03.03.100.05)"),
+)
 SIGN_COLORS = (
     gettext_noop("yellow"),
     gettext_noop("white"),

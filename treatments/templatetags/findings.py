@@ -3,12 +3,14 @@
 import re
 
 from django import template
+from django.utils.html import conditional_escape
+from django.utils.safestring import mark_safe
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from treatments.rules.findings import Severity
 from treatments.rules.signal_words import in_both_languages
-from treatments.saying import told
+from treatments.saying import cited, told
 
 register = template.Library()
 
@@ -25,11 +27,22 @@ MARK_WORDS = {
     "own": _("the business's own rule set, not verified"),
     "common practice": _("common practice"),
 }
+# In a sentence: figures joined by hyphens, such as a registration number, and a part in hundred.
+JOINED = re.compile(r"(?<![\w.-])(?:\d+(?:-\d+)+(?![\w-])|\d+(?:\.\d+)? %)", re.ASCII)
+WHOLE = r'<span class="unbroken">\g<0></span>'
 NOT_VERIFIED = _("not verified")
 SOURCE_WORDS = {"label": _("the label"), "common practice": _("common practice")}
 
 
 register.filter("both_languages", in_both_languages)
+register.filter("cited", cited, is_safe=True)
+
+
+@register.filter
+def with_whole_numbers(text):
+    """Return a text whose registration and telephone numbers and parts in hundred do not break."""
+    # What stands around them is escaped, and they hold figures and hyphens alone.
+    return mark_safe(JOINED.sub(WHOLE, conditional_escape(text)))
 
 
 @register.filter

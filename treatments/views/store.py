@@ -37,6 +37,7 @@ def store(request):
         "any_carried": any_carried,
         "columns": 5 + any_reserved + any_carried,
         "to_buy": shopping_list(today),
+        "has_products": bool(found) or Product.objects.exists(),
     }
     return render(request, "treatments/store.html", context)
 
@@ -78,8 +79,6 @@ def receive(request):
     shows_prices = has_role(request.user, OFFICE)
     form = ReceiveForm(request.POST or None, initial=initial, shows_prices=shows_prices)
     if form.is_valid() and (lot := form.enter(request.user)):
-        if lot is True:
-            return redirect("treatments:store")
         messages.success(request, _("%(lot)s is in the store.") % {"lot": lot})
         return redirect("treatments:lot", lot.pk)
     return entry(request, form, "treatments/receive.html")

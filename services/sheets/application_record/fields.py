@@ -15,7 +15,7 @@ WHEN_AND_WHERE, WHO, WHAT, CONDITIONS, PROOF = (
 
 # The rules behind the codes.  That of WA is cited from memory, the others were read.
 CITATIONS = {
-    "US": "40 CFR 171.303(b)(7), restricted use pesticides",
+    "US": gettext_noop("40 CFR 171.303(b)(7), restricted use pesticides"),
     "NY": "ECL 33-1205; 6 NYCRR 325.25",
     "PA": "7 Pa. Code 128.35",
     "NJ": "N.J.A.C. 7:30-7.3, 7:30-8.8",

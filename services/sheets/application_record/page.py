@@ -214,7 +214,7 @@ def _rules(record: ApplicationRecord, language: str, _: Callable[[str], str]) ->
         story.append(said(f"{rule_set.name}: {rule_set.citation}", ENTRY))
         if not rule_set.verified:
             story.append(said(unverified_caution(rule_set.name, language), WARNED_SMALL))
-    codes = "; ".join(f"{code}: {citation}" for code, citation in CITATIONS.items())
+    codes = "; ".join(f"{code}: {_(citation)}" for code, citation in CITATIONS.items())
     key = _("Who asks, behind each label (* under a condition): %(codes)s.") % {"codes": codes}
     cautions = f"{label_caution(language)} {licence_caution(language)}"
     return [*story, said(key, SMALLEST), said(cautions, ENTRY)]

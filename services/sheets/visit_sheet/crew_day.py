@@ -6,7 +6,7 @@ from reportlab.platypus import Flowable, KeepTogether, Spacer, Table
 
 from services.sheets.cautions import label_caution, licence_caution
 from services.sheets.charts import day_figure
-from services.sheets.dates import long_day
+from services.sheets.dates import day_of_year, long_day
 from services.sheets.layout import (
     BODY,
     DATA,
@@ -54,10 +54,11 @@ def _head(day: CrewDay, language: str, _: Callable[[str], str]) -> list[Flowable
 
 
 def _load(sheets: VisitSheets, width: float, _: Callable[[str], str]) -> Table:
+    language = sheets.imprint.language
     heads = (_("Load"), _("EPA number"), _("Lot, expiry"), _("Amount"))
     rows = [[said(head, LABEL) for head in heads]]
     for line in sheets.day.load:
-        expiry = f"{line.expires_on:%Y-%m-%d}" if line.expires_on else "–"
+        expiry = day_of_year(line.expires_on, language) if line.expires_on else "–"
         rows.append(
             [
                 said(f"{line.product}\n{line.note}" if line.note else line.product, STRONG),

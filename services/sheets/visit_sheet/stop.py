@@ -10,7 +10,7 @@ from services.sheets.cautions import (
     unverified_caution,
 )
 from services.sheets.charts import plan_figure, planting_figure
-from services.sheets.dates import clock, day_and_clock
+from services.sheets.dates import clock, day_and_clock, day_of_year
 from services.sheets.layout import (
     FIGURES,
     HAIRLINE,
@@ -90,12 +90,13 @@ def _product(stop: Stop, language: str, _: Callable[[str], str]) -> list[Flowabl
     product = stop.product
     if product is None:
         return [Spacer(1, 1)]
-    numbers = _("EPA number %(number)s · lot %(lot)s") % {
+    numbers = _("EPA %(number)s · lot %(lot)s") % {
         "number": product.registration_number,
         "lot": product.lot,
     }
     if product.expires_on:
-        numbers = f"{numbers} ({product.expires_on:%Y-%m-%d})"
+        expiry = _("expires %(day)s") % {"day": day_of_year(product.expires_on, language)}
+        numbers = f"{numbers}, {expiry}"
     facts = (product.active_ingredient, product.mode_of_action)
     lines: list[Flowable] = [
         said(product.name, LEAD, NAME),

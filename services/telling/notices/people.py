@@ -38,7 +38,8 @@ class Reader:
     @property
     def ways(self) -> list[str]:
         """By telephone, mail or letter: the ways that are in the book."""
-        return [way for way in (self.phone, self.email, self.address) if way]
+        address = ", ".join(self.address.removeprefix(self.name).split("\n")).removeprefix(", ")
+        return [way for way in (self.phone, self.email, address) if way]
 
     def arguments(self, visit: Visit) -> dict[str, int]:
         """Return what a letter to them is written from."""

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from services.sheets.application_record import LogHead
-from services.sheets.client_summary import draw_client_summary
+from services.sheets.client_summary import draw_client_summaries, draw_client_summary
 
 
 def test_a_letter_takes_one_page(summary, pages_of):
@@ -43,6 +43,16 @@ def test_an_unknown_time_is_not_shown_as_safe(summary, text_of):
 
     assert "Keep people and pets off the treated plants until we tell you." in text
     assert "Call us: 555-0100" in text
+
+
+def test_each_letter_has_a_foot_in_the_language_of_its_reader(summary, pages_of):
+    spanish = replace(summary, imprint=replace(summary.imprint, language="es"))
+
+    pages = pages_of(draw_client_summaries([summary, spanish], summary.imprint))
+
+    feet = [page.extract_text() for page in pages]
+    assert ["page 1 of 1" in foot for foot in feet] == [True, False]
+    assert ["página 1 de 1" in foot for foot in feet] == [False, True]
 
 
 def test_the_letter_follows_the_language_of_its_dates(summary, text_of):

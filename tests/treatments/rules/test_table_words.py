@@ -62,6 +62,14 @@ def test_rule_sets_and_those_who_are_told_are_marked():
     assert {notice["who"] for row in rows for notice in row["notice"]} <= MARKED
 
 
+def test_citations_with_words_beside_their_numbers_are_marked():
+    names = re.compile("Lawn Care Products Application and Notice Act|subd|[A-Z][a-z]+")
+    told = {row["citation"] for row in rule_sets()}
+    worded = {each for each in told if re.search("[a-z]{3}", names.sub("", each))}
+
+    assert worded == set(table_words.CITATIONS)
+
+
 @pytest.mark.parametrize("part", SIGN_PARTS)
 def test_what_a_rule_says_of_its_sign_is_marked(part):
     assert {sign[part] for sign in signs() if sign[part]} <= MARKED
