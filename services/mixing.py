@@ -15,7 +15,7 @@ from clients.loaded import all_of
 from services.crew_certificates import certificates_of, covering, may_spray_with
 from services.models import Crew, Visit
 from treatments.gathering import treated_area_of
-from treatments.mixing import NoPlanting, SharedMix, share_mix, spray_for_each
+from treatments.mixing import NoPlanting, SharedMix, outputs_of, share_mix, spray_for_each
 from treatments.models import Calibration, Sprayer
 from treatments.preparing import RateNotOnLabel
 from treatments.rules.certificates import has_limits
@@ -99,7 +99,9 @@ def mix_with(visit: Visit, sprayer: Sprayer | None, calibration: Calibration | N
 
 def needs_calibration(visit: Visit) -> bool:
     """Say whether only a calibration tells the spray of a visit: the label does not."""
-    return spray_gallons_of(visit, None) is None
+    course = visit.course
+    plantings = all_of(course, "plantings")
+    return outputs_of(visit.rotation_week, plantings, course.rotation.pest, None) is None
 
 
 def spray_gallons_of(visit: Visit, calibration: Calibration | None) -> Decimal | None:

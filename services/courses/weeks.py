@@ -19,6 +19,13 @@ class Mark(StrEnum):
     CANCELLED = "cancelled"
 
 
+MARKS: dict[str, Mark] = {
+    Visit.State.COMPLETED: Mark.DONE,
+    Visit.State.CANCELLED: Mark.CANCELLED,
+    Visit.State.IN_PROCESS: Mark.UNDER_WAY,
+}
+
+
 @dataclass(frozen=True, slots=True)
 class CourseWeek:
     """A week of a rotation with its visit in a course."""
@@ -51,13 +58,8 @@ def course_weeks(course: Course, today: date) -> list[CourseWeek]:
 
 def mark_of(visit: Visit) -> Mark:
     """Return what stands on the day of a visit that was loaded with its holds."""
-    ended: dict[str, Mark] = {
-        Visit.State.COMPLETED: Mark.DONE,
-        Visit.State.CANCELLED: Mark.CANCELLED,
-        Visit.State.IN_PROCESS: Mark.UNDER_WAY,
-    }
-    if visit.state in ended:
-        return ended[visit.state]
+    if visit.state in MARKS:
+        return MARKS[visit.state]
     if visit.open_hold():
         return Mark.HELD
     return Mark.DISPATCHED if visit.dispatch_id else Mark.PLANNED

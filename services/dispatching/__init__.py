@@ -1,6 +1,6 @@
 """Dispatching: what stands in the way, the week as it stands, and a day handed out to crews."""
 
-from services.dispatching.crews import LOADED_WITH_CREWS
+from services.dispatching.crews import LOADED_WITH_CREWS, crews_at_work
 from services.dispatching.days import (
     DayPlan,
     LeftOutVisit,
@@ -24,6 +24,7 @@ __all__ = [
     "WeekRow",
     "against_its_crew",
     "already_aboard",
+    "crews_at_work",
     "dispatch_day",
     "dispatch_facts",
     "dispatch_week",

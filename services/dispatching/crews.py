@@ -16,7 +16,7 @@ from services.crew_certificates import (
 )
 from services.dispatching.clock import DayClock
 from services.mixing import calibration_on, needs_calibration, sprayers_of
-from services.models import Crew, Visit
+from services.models import Crew, Technician, Visit
 from services.rules.local_time import instant_of
 from services.rules.plans import CrewShift, certificate, equipment
 from services.rules.travel import Point
@@ -25,6 +25,7 @@ from treatments.rules.certificates import has_limits
 
 LOADED_WITH_CREWS = (
     Prefetch("truck__sprayers__calibrations", Calibration.objects.select_related("person")),
+    Prefetch("technicians", Technician.objects.select_related("user__applicator__supervisor")),
     "technicians__user__applicator__certificates",
     "technicians__user__applicator__supervisor__certificates",
 )

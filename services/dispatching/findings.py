@@ -94,16 +94,20 @@ def late(visit: Visit, today: date) -> Finding:
     )
 
 
-def previous_not_done(visit: Visit, earlier: Visit, *, is_in_order: bool) -> Finding:
-    """Say that an earlier week is still to be made; on a later day than this it stops the visit."""
+def previous_not_done(visit: Visit, earlier: int, planned: date, day: date) -> Finding:
+    """Say that an earlier week is still to be made; not planned before the day it stops the visit.
+
+    earlier, planned: that week of the rotation, and the day for which it is planned
+    day: on which the visit is to be made
+    """
     return _finding(
         visit,
         "previous-not-done",
-        Severity.WARNING if is_in_order else Severity.REFUSAL,
+        Severity.WARNING if planned < day else Severity.REFUSAL,
         gettext_noop("Week %(earlier)s, planned for %(planned)s, is not done yet."),
         gettext_noop("Make week %(earlier)s first; the days of this one are counted from it."),
-        earlier=earlier.week,
-        planned=earlier.planned.isoformat(),
+        earlier=earlier,
+        planned=planned.isoformat(),
     )
 
 

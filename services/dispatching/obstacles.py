@@ -1,8 +1,10 @@
 """What stands in the way of visits, said before anybody drives there."""
 
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
+from functools import cache, partial
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -44,26 +46,28 @@ class Known:
     today: the day from which a visit is late
     crews: those that may be sent
     takes: what each visit takes whichever crew goes, by the id of the visit
-    siblings: all open visits of the courses, by the id of the course
+    open_weeks: the weeks of the open visits and their planned days, by the id of the course
     given: when notices reached somebody, by their keys
     told_days: of which days clients were told, by the id of the visit
     accepted: the keys of the notices whose day was accepted
     uses: when labels were and will be used near the days of the visits, by planting
     releases: what was applied where natural enemies go out, and where they did
     labels: of the products of the visits
+    is_any_calibrated: whether one of the crews has a calibrated sprayer on a day
     """
 
     today: date
     crews: tuple[Crew, ...]
     takes: Mapping[int, Takes]
     certificates: tuple[Certificate, ...]
-    siblings: Mapping[int, list[Visit]]
+    open_weeks: Mapping[int, Sequence[tuple[int, date]]]
     given: Mapping[str, Moments]
     told_days: Mapping[int, frozenset[date]]
     accepted: frozenset[str]
     uses: Mapping[int, Sequence[Use]]
     releases: Releases
     labels: Labels
+    is_any_calibrated: Callable[[date], bool]
 
     def moment_at(self, zone: ZoneInfo) -> datetime:
         """Return the moment from which notices can still be given: now, or the day's beginning."""
@@ -140,24 +144,30 @@ def what_is_known(
     day: on which the visits are to be made, or None for the planned day of each visit
     """
     crews = tuple(crews)
-    siblings: dict[int, list[Visit]] = {}
-    courses = {visit.course_id for visit in visits}
     labels = Labels(visits)
-    others = Visit.objects.open().filter(course__in=courses).select_related("rotation_week")
-    for visit in others.only("course", "rotation_week__week", "planned", "state"):
-        siblings.setdefault(visit.course_id, []).append(visit)
     return Known(
         today=today,
         crews=crews,
         takes={each.pk: takes_of(each, crews, max(day or each.planned, today)) for each in visits},
         certificates=tuple(Certificate.objects.select_related("applicator")),
-        siblings=siblings,
+        open_weeks=_open_weeks(visits),
         given=told_when(visits, day),
         uses=uses_around(visits, today, day),
         releases=releases_around(visits, day, labels),
         labels=labels,
+        is_any_calibrated=cache(partial(is_any_calibrated, crews)),
         **_agreed(visits),
     )
+
+
+def _open_weeks(visits: Iterable[Visit]) -> Mapping[int, Sequence[tuple[int, date]]]:
+    found: dict[int, list[tuple[int, date]]] = defaultdict(list)
+    waiting = Visit.objects.open().filter(course__in={visit.course_id for visit in visits})
+    for course, week, planned in waiting.order_by().values_list(
+        "course", "rotation_week__week", "planned"
+    ):
+        found[course].append((week, planned))
+    return found
 
 
 def _agreed(visits: Sequence[Visit]) -> Any:
@@ -235,13 +245,8 @@ def _releases(visit: Visit, day: date, known: Known) -> list[Finding]:
 
 
 def _order(visit: Visit, day: date, known: Known) -> list[Finding]:
-    earlier = [
-        other for other in known.siblings.get(visit.course_id, []) if other.week < visit.week
-    ]
-    if not earlier:
-        return []
-    last = max(earlier, key=lambda other: other.week)
-    return [said.previous_not_done(visit, last, is_in_order=last.planned < day)]
+    earlier = [each for each in known.open_weeks.get(visit.course_id, ()) if each[0] < visit.week]
+    return [said.previous_not_done(visit, *max(earlier), day)] if earlier else []
 
 
 def _bloom(visit: Visit, day: date, known: Known) -> list[Finding]:
@@ -321,7 +326,7 @@ def _mix(visit: Visit, day: date, known: Known) -> list[Finding]:
         return [said.not_mixable(visit, takes.problem)]
     if takes.refusals:
         return [replace(each, week=visit.week) for each in takes.refusals]
-    if takes.gallons and not is_any_calibrated(known.crews, max(day, known.today)):
+    if takes.gallons and not known.is_any_calibrated(max(day, known.today)):
         return [said.not_calibrated(visit)]
     return []
 

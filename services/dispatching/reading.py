@@ -24,20 +24,24 @@ MIXED_FROM = (
 
 def visits_to_plan(ids: Iterable[int]) -> list[Visit]:
     """Return visits with place, plantings, labels, holds and neighbours, the most urgent first."""
-    visits = Visit.objects.filter(pk__in=list(ids))
+    return loaded_to_plan(Visit.objects.filter(pk__in=list(ids)))
+
+
+def loaded_to_plan(visits: QuerySet[Visit]) -> list[Visit]:
+    """Return visits with all that `visits_to_plan` loads, the most urgent first."""
     visits = visits.select_related("course__property__client", "dispatch__crew").prefetch_related(
         *MIXED_FROM,
         noting("holds"),
         noting("course__property__access_windows"),
         noting("course__property__neighbours"),
     )
-    return _most_urgent_first(visits)
+    return _most_urgent_first(visits.order_by())
 
 
 def visits_to_mix(visits: QuerySet[Visit]) -> list[Visit]:
     """Return visits with no more than what they take is reckoned from, the most urgent first."""
     loaded = visits.select_related("course__property").prefetch_related(*MIXED_FROM)
-    return _most_urgent_first(loaded)
+    return _most_urgent_first(loaded.order_by())
 
 
 def _most_urgent_first(visits: Iterable[Visit]) -> list[Visit]:

@@ -3,11 +3,12 @@
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
 from clients.loaded import all_of
 from services.courses import local_day
 from services.dispatching.labels import Labels
+from services.dispatching.uses import beds_of_courses
 from services.models import Visit
 from treatments.checking import applied_on
 from treatments.models import RotationWeek
@@ -94,15 +95,19 @@ def _made(visits: Sequence[Visit], day: date | None) -> Mapping[int, Sequence[tu
     beds = {bed.pk for visit in visits for bed in all_of(visit.course, "plantings")}
     first = day or min(visit.planned for visit in visits)
     # A day more, for the place's own clock.
-    since = first - timedelta(days=GUARDED_DAYS + 1)
+    since = datetime.combine(first - timedelta(days=GUARDED_DAYS + 1), time(), UTC)
+    # Few rotations release: their weeks first, so that nobody reads all that was made.
+    releasing = list(RotationWeek.objects.filter(step=RELEASE).values_list("pk", flat=True))
+    if not releasing:
+        return {}
     released = Visit.objects.filter(
         state=Visit.State.COMPLETED,
-        rotation_week__step=RELEASE,
-        completed_at__date__gte=since,
-        course__plantings__in=beds,
+        rotation_week__in=releasing,
+        completed_at__gte=since,
+        course__in=list(beds_of_courses(beds)),
     )
     found: dict[int, list[tuple[date, Marked]]] = defaultdict(list)
-    loaded = released.select_related("course__property", "course__rotation__pest").distinct()
+    loaded = released.select_related("course__property", "course__rotation__pest")
     for visit in loaded.prefetch_related("course__plantings"):
         predators = predators_against(visit.course.rotation.pest.named())
         for bed in all_of(visit.course, "plantings"):

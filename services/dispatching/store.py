@@ -32,7 +32,7 @@ def free_stock(
     beside: Iterable[int] = (),
     kept: Mapping[int, Decimal] = MappingProxyType({}),
 ) -> FreeStock:
-    """Return what is free of products, by their names, in three queries.
+    """Return what is free of products, by their names, in a fixed number of queries.
 
     today: dispatches before it hold nothing back any more
     beside: the dispatches whose own load counts as free, as they are planned anew
@@ -73,8 +73,9 @@ def already_aboard(
     }
     if not left:
         return {}
-    lines = LoadLine.objects.filter(dispatch__day__gte=today, lot__in={lot for _, lot in left})
-    used, aboard = _used(today), {}
+    routes = _routes_from(today)
+    lines = LoadLine.objects.filter(dispatch__in=routes, lot__in={lot for _, lot in left})
+    used, aboard = _used(routes), {}
     for dispatch, locker, lot, amount in lines.order_by("dispatch__day", "dispatch").values_list(
         "dispatch", "dispatch__crew__truck__locker", "lot", "amount"
     ):
@@ -112,17 +113,24 @@ def note_what_is_aboard(dispatches: Iterable[Dispatch]) -> None:
 
 def _held_back(today: date, beside: frozenset[int]) -> dict[int, Decimal]:
     """Return what trucks were given of each lot and have not yet applied."""
-    lines = LoadLine.objects.filter(dispatch__day__gte=today).exclude(dispatch__in=beside)
-    used = _used(today)
     held: dict[int, Decimal] = defaultdict(Decimal)
+    routes = _routes_from(today)
+    if not routes:
+        return held
+    lines = LoadLine.objects.filter(dispatch__in=routes - beside).order_by()
+    used = _used(routes)
     for dispatch, lot, amount in lines.values_list("dispatch_id", "lot_id", "amount"):
         held[lot] += max(amount - used.get((dispatch, lot), Decimal(0)), Decimal(0))
     return held
 
 
-def _used(today: date) -> dict[tuple[int, int], Decimal]:
-    # The few routes first: no database reads the whole ledger for them.
-    routes = list(Dispatch.objects.filter(day__gte=today).values_list("pk", flat=True))
+def _routes_from(today: date) -> frozenset[int]:
+    """Return the few routes first: no database reads the whole ledger for them."""
+    return frozenset(Dispatch.objects.filter(day__gte=today).values_list("pk", flat=True))
+
+
+def _used(routes: Iterable[int]) -> dict[tuple[int, int], Decimal]:
+    """Return what routes have applied of each lot."""
     entries = StockEntry.objects.filter(
         kind=StockEntry.Kind.APPLIED, record__visits__dispatch__in=routes
     )

@@ -4,13 +4,15 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
 
 from django.db.models import Q
 
 from clients.loaded import all_of
-from services.models import Visit
-from treatments.gathering import local_day
+from services.models import Course, Visit
 from treatments.models import ApplicationRecord, EarlierApplication, Product
+
+LABEL = ("product__epa_registration_number", "product__name")
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +41,15 @@ class Use:
 def label_of(product: Product) -> str:
     """Return what tells one label from another: the registration number, or the name."""
     return product.epa_registration_number or product.name
+
+
+def beds_of_courses(plantings: Iterable[int]) -> Mapping[int, list[int]]:
+    """Return which of some plantings courses are on, by the id of the course."""
+    found: dict[int, list[int]] = defaultdict(list)
+    pairs = Course.plantings.through.objects.filter(planting__in=plantings)
+    for course, bed in pairs.values_list("course", "planting"):
+        found[course].append(bed)
+    return found
 
 
 def uses_around(
@@ -73,17 +84,18 @@ def _recorded(plantings: Iterable[int], span: tuple[date, date]) -> Iterable[tup
     records = ApplicationRecord.objects.current().filter(
         planting__in=plantings, done_at__gte=since, done_at__lt=until
     )
-    for record in records.select_related("product"):
-        yield record.planting_id, Use(label_of(record.product), local_day(record))
+    rows = records.order_by().values_list("planting", "done_at", "time_zone", *LABEL)
+    for bed, done_at, zone, number, name in rows:
+        yield bed, Use(number or name, done_at.astimezone(ZoneInfo(zone)).date())
 
 
 def _taken_over(plantings: Iterable[int], span: tuple[date, date]) -> Iterable[tuple[int, Use]]:
     earlier = EarlierApplication.objects.filter(
         planting__in=plantings, product__isnull=False, applied_on__range=span
     )
-    for each in earlier.select_related("product"):
-        if each.product is not None:
-            yield each.planting_id, Use(label_of(each.product), each.applied_on)
+    rows = earlier.order_by().values_list("planting", "applied_on", *LABEL)
+    for bed, applied_on, number, name in rows:
+        yield bed, Use(number or name, applied_on)
 
 
 def _planned(
@@ -91,20 +103,14 @@ def _planned(
 ) -> Iterable[tuple[int, Use]]:
     """Yield what open visits will do; one that is held, or late and without a crew, waits."""
     is_near = Q(planned__range=span) | Q(pk__in=own_day)
+    beds = beds_of_courses(plantings)
     waiting = Visit.objects.open().exclude(pk__in=Visit.objects.held().values("pk"))
-    rows = waiting.filter(
-        is_near, course__plantings__in=plantings, rotation_week__product__isnull=False
-    )
-    product = "rotation_week__product__"
-    for bed, pk, course, planned, dispatch, number, name in rows.values_list(
-        "course__plantings",
-        "pk",
-        "course",
-        "planned",
-        "dispatch",
-        f"{product}epa_registration_number",
-        f"{product}name",
+    rows = waiting.filter(is_near, course__in=list(beds), rotation_week__product__isnull=False)
+    label = [f"rotation_week__{name}" for name in LABEL]
+    for pk, course, planned, dispatch, number, name in rows.order_by().values_list(
+        "pk", "course", "planned", "dispatch", *label
     ):
         day = own_day.get(pk, planned)
         if day >= today or dispatch is not None:
-            yield bed, Use(number or name, day, pk, course, dispatch is not None)
+            for bed in beds[course]:
+                yield bed, Use(number or name, day, pk, course, dispatch is not None)

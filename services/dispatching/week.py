@@ -7,12 +7,12 @@ from datetime import date, timedelta
 
 from django.db.models import Q, QuerySet, prefetch_related_objects
 
-from clients.loaded import all_of
+from clients.loaded import all_of, noting
 from clients.models import Client, Planting, Property
 from services.courses.weeks import Mark, day_of, mark_of
 from services.dispatching.crews import crews_at_work
 from services.dispatching.obstacles import said_by, what_is_known
-from services.dispatching.reading import today_at_yard, visits_to_plan
+from services.dispatching.reading import loaded_to_plan, today_at_yard
 from services.dispatching.takes import Takes
 from services.models import Crew, Visit
 from treatments.rules.findings import Finding, Severity
@@ -61,17 +61,19 @@ def week_of(
     week: int | None = None,
     crew: Crew | None = None,
     today: date | None = None,
+    crews: Iterable[Crew] | None = None,
 ) -> list[WeekGroup]:
     """Return the visits of a week by the week of their rotation, in a fixed number of queries.
 
     They are the open ones that have an allowed day in it or are late, and those made in it.
     week, crew: only visits in this week of their rotation, only those on the routes of this crew
     today: from which a visit is late; the yard's date when it is not given
+    crews: those at work, where they were read already
     """
     today = today or today_at_yard()
-    visits = visits_to_plan(_visits(monday, user, today, week, crew))
-    prefetch_related_objects(visits, "course__rotation__weeks")
-    known = what_is_known(visits, today, crews_at_work())
+    visits = loaded_to_plan(_visits(monday, user, today, week, crew))
+    prefetch_related_objects([visit.course.rotation for visit in visits], noting("weeks"))
+    known = what_is_known(visits, today, crews_at_work() if crews is None else crews)
     findings = said_by(known, visits)
     groups: dict[int, list[WeekRow]] = defaultdict(list)
     for visit in visits:
@@ -81,8 +83,8 @@ def week_of(
 
 def _visits(
     monday: date, user, today: date, week: int | None, crew: Crew | None
-) -> QuerySet[Visit, int]:
-    """Return the keys of the visits of a week."""
+) -> QuerySet[Visit]:
+    """Return the visits of a week."""
     sunday = monday + timedelta(days=6)
     open_states = [Visit.State.NEEDS_ACTION, Visit.State.IN_PROCESS]
     is_open = Q(state__in=open_states)
@@ -92,14 +94,13 @@ def _visits(
     was_made = Q(state=Visit.State.COMPLETED, planned__range=(monday, sunday))
     # Each way asked by itself, so that an index leads to its visits.
     ways = (is_open & (in_days | is_late), is_open & on_route, was_made)
-    found = [Visit.objects.filter(way).order_by().values_list("pk", flat=True) for way in ways]
-    keys = {key for each in found for key in each}
-    visits = Visit.objects.for_user(user).filter(pk__in=keys)
+    first, *others = [Visit.objects.filter(way).order_by().values("pk") for way in ways]
+    visits = Visit.objects.for_user(user).filter(pk__in=first.union(*others))
     if week is not None:
         visits = visits.filter(rotation_week__week=week)
     if crew is not None:
         visits = visits.filter(dispatch__crew=crew)
-    return visits.order_by().values_list("pk", flat=True).distinct()
+    return visits
 
 
 def _row(visit: Visit, takes: Takes, findings: Iterable[Finding], today: date) -> WeekRow:
@@ -110,7 +111,7 @@ def _row(visit: Visit, takes: Takes, findings: Iterable[Finding], today: date) -
         property=course.property,
         plantings=tuple(all_of(course, "plantings")),
         week=visit.week,
-        weeks=len(course.rotation.weeks.all()),
+        weeks=len(all_of(course.rotation, "weeks")),
         earliest=visit.earliest,
         planned=visit.planned,
         latest=visit.latest,

@@ -1,6 +1,7 @@
 """What stands in the way of the visits of a week, each with the step that removes it."""
 
 import re
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
@@ -8,7 +9,7 @@ from datetime import date, datetime
 from django.urls import reverse
 from django.utils.functional import Promise
 from django.utils.html import format_html_join
-from django.utils.translation import get_language
+from django.utils.translation import get_language, gettext
 from django.utils.translation import gettext_lazy as _
 
 from services.courses import NoHours, spray_windows
@@ -16,7 +17,7 @@ from services.models import Visit
 from services.sheets.dates import day_and_clock, short_day
 from services.showing.needs import in_each_language
 from treatments.rules.findings import Finding, Marked, Severity
-from treatments.saying import ISO_DAY
+from treatments.saying import ISO_DAY, told
 
 PREFETCHED = (
     "course__property__access_windows",
@@ -66,6 +67,14 @@ class Obstacle:
         """Say whether somebody is still to be told; of that most visits have something."""
         return _is_notice(self.finding)
 
+    def sentence(self) -> str:
+        """Return what it is, in the reader's words."""
+        return self.finding.say(gettext, _told_in_short)
+
+    def remedy(self) -> str:
+        """Return what would remove it, in the reader's words."""
+        return self.finding.say_remedy(gettext, _told_in_short)
+
     def rows_meant(self) -> str:
         """Return links to the rows that it speaks of, by the name of the client."""
         rows = ((visit.pk, visit.course.property.client.name) for visit in self.visits)
@@ -86,14 +95,18 @@ def obstacles(found: Iterable[tuple[Visit, Sequence[Finding]]], today: date) -> 
 
 def said_together(found: Iterable[tuple[Visit, Sequence[Finding]]]) -> list[Obstacle]:
     """Return findings of visits, those in the same words and with the same step as one."""
-    said: dict[tuple[str, str], Obstacle] = {}
+    pages = {name: reverse(name) for _words, name in STEPS.values()}
+    said: dict[tuple[str, str], tuple[Finding, str | Promise]] = {}
+    visits: dict[tuple[str, str], list[Visit]] = defaultdict(list)
     for visit, findings in found:
         for sentence, finding in _once(findings).items():
-            step, url = _step(finding, visit)
-            key = (sentence, url)
-            others = said[key].visits if key in said else ()
-            said[key] = Obstacle(with_days_in_words(finding), (*others, visit), step, url)
-    return sorted(said.values(), key=lambda each: each.finding.severity is not Severity.REFUSAL)
+            step, url = _step(finding, visit, pages)
+            said[sentence, url] = (finding, step)
+            visits[sentence, url].append(visit)
+    made = [
+        Obstacle(finding, tuple(visits[key]), step, key[1]) for key, (finding, step) in said.items()
+    ]
+    return sorted(made, key=lambda each: each.finding.severity is not Severity.REFUSAL)
 
 
 def finding_left_out(visit: Visit) -> Finding | None:
@@ -130,9 +143,14 @@ def with_days_in_words(finding: Finding) -> Finding:
 
 def _in_words(fact: object) -> object:
     if isinstance(fact, str):
-        told = ISO_DAY.sub(_day_in_words, fact)
-        return fact if told == fact else told  # what is marked stays marked
+        read = ISO_DAY.sub(_day_in_words, fact)
+        return fact if read == fact else read  # what is marked stays marked
     return short_day(fact, get_language()) if isinstance(fact, date) else fact
+
+
+def _told_in_short(fact: object) -> object:
+    """Return a fact as its reader is told it, a day without its year."""
+    return told(_in_words(fact))
 
 
 def _day_in_words(found: re.Match[str]) -> str:
@@ -175,10 +193,10 @@ def _hours(visit: Visit, today: date) -> list[Finding]:
     return []
 
 
-def _step(finding: Finding, visit: Visit) -> tuple[str | Promise, str]:
+def _step(finding: Finding, visit: Visit, pages: Mapping[str, str]) -> tuple[str | Promise, str]:
     if finding.code in STEPS:
         words, name = STEPS[finding.code]
-        return words, reverse(name)
+        return words, pages[name]
     if "access" in finding.code or "hours" in finding.code:
         return _("Hours of access"), reverse("clients:access", args=[visit.course.property_id])
     if "notice" in finding.code or finding.code == "day-not-accepted":

@@ -2,8 +2,9 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import cache
 from itertools import groupby
 
 from django.db.models import Prefetch, prefetch_related_objects
@@ -16,7 +17,7 @@ from services import dispatching
 from services.charting import groups_of_contents
 from services.courses import Mark
 from services.dispatching.takes import Takes
-from services.models import Dispatch, Visit
+from services.models import Crew, Dispatch, Visit
 from services.sheets.dates import weekday_name
 from services.shopping import wanted_from
 from services.showing.obstacles import Obstacle, obstacles
@@ -24,7 +25,10 @@ from services.showing.skies import Advised, StopHours, advised_holds, stop_hours
 from services.showing.standing import SIGNS, SIGNS_SAID, standing_of
 from services.weathering import Forecasts, load_labels
 from services.words import week_of_rotation
+from treatments.models import ProductIngredient
 from treatments.shopping import ShoppingLine, shopping_lines
+
+CONTENTS = Prefetch("contents", ProductIngredient.objects.select_related("ingredient"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +91,7 @@ class Week:
     dispatches: list[Dispatch]
     advised: list[Advised]
     takes: Mapping[int, Takes]
+    crews: list[Crew]
 
     def can_dispatch(self) -> bool:
         """Say whether there is a row that a crew can be sent to."""
@@ -109,11 +114,15 @@ def week_shown(
     rotation_week, crew, words: only what is in this week of its rotation, on this crew's routes,
     or has the words in the name of client, property, planting or product
     """
-    found = dispatching.week_of(monday, user=user, week=rotation_week, crew=crew, today=today)
+    crews = dispatching.crews_at_work()
+    found = dispatching.week_of(
+        monday, user=user, week=rotation_week, crew=crew, today=today, crews=crews
+    )
     rows = [row for group in found for row in group.rows if _stands_in(row, monday, today)]
     rows = [row for row in rows if _has_words(row, words)]
     visits = [row.visit for row in rows]
-    prefetch_related_objects(visits, "rotation_week__product__contents__ingredient")
+    products = [row.visit.rotation_week.product for row in rows]
+    prefetch_related_objects([each for each in products if each], CONTENTS)
     if forecasts is not None and not forecasts.are_known():
         forecasts = None  # of no hour of any day anything could be shown
     if forecasts is not None:
@@ -121,14 +130,17 @@ def week_shown(
     said = obstacles(((row.visit, row.findings) for row in rows), today)
     in_the_way = [each for each in said if not each.is_notice()]
     days = week_days(rows, monday, today)
+    may_dispatch = has_role(user, OFFICE)
+    table = _Timetable(days, notes_of(in_the_way), today, forecasts, may_dispatch=may_dispatch)
     return Week(
         days=days,
-        groups=_groups(rows, days, notes_of(in_the_way), has_role(user, OFFICE), today, forecasts),
+        groups=table.groups(rows),
         in_the_way=in_the_way,
         untold=[each for each in said if each.is_notice()],
         dispatches=dispatches(monday),
         advised=advised_holds(visits, forecasts) if forecasts else [],
         takes={row.visit.pk: row.takes for group in found for row in group.rows},
+        crews=crews,
     )
 
 
@@ -160,13 +172,14 @@ def dispatches(monday: date) -> list[Dispatch]:
     return list(found.order_by("day", "crew__name"))
 
 
-def to_buy_until(last: date, today: date, takes: Mapping[int, Takes]) -> list[ShoppingLine]:
+def to_buy_until(last: date, today: date, shown: Week) -> list[ShoppingLine]:
     """Return what is to be bought by the last day of a week, none for one that is over.
 
     What earlier visits take is gone for later ones, so it is always counted from today.
-    takes: what visits take, where that was reckoned already
     """
-    return shopping_lines(wanted_from(today, takes), last) if last >= today else []
+    if last < today:
+        return []
+    return shopping_lines(wanted_from(today, shown.takes, shown.crews), last)
 
 
 def _stands_in(row: dispatching.WeekRow, monday: date, today: date) -> bool:
@@ -182,57 +195,72 @@ def _has_words(row: dispatching.WeekRow, words: str) -> bool:
     return any(words.casefold() in name.casefold() for name in names)
 
 
-def _groups(
-    rows: Iterable[dispatching.WeekRow],
-    days: list[DayHead],
-    notes: Mapping[int, list[int]],
-    may_dispatch: bool,
-    today: date,
-    forecasts: Forecasts | None,
-) -> list[Group]:
-    def turn(row: dispatching.WeekRow) -> tuple[int, int]:
-        return row.week, row.weeks
+class _Timetable:
+    """Writes the rows of a week; what many of them share is worked out once."""
 
-    def order(row: dispatching.WeekRow) -> tuple:
-        return *turn(row), row.client.name, row.property.name, row.visit.pk
+    def __init__(
+        self,
+        heads: list[DayHead],
+        notes: Mapping[int, list[int]],
+        today: date,
+        forecasts: Forecasts | None,
+        *,
+        may_dispatch: bool,
+    ) -> None:
+        self.heads, self.notes, self.may_dispatch = heads, notes, may_dispatch
+        self.today, self.forecasts = today, forecasts
+        self.mode_of, self.cells = cache(_mode), cache(self._cells)
 
-    return [
-        Group(
-            week_of_rotation(*key),
-            [
-                _row(row, days, notes.get(row.visit.pk, []), may_dispatch, today, forecasts)
-                for row in same
-            ],
+    def groups(self, rows: Iterable[dispatching.WeekRow]) -> list[Group]:
+        """Return the rows by the week of their rotation, in order of the clients' names."""
+
+        def turn(row: dispatching.WeekRow) -> tuple[int, int]:
+            return row.week, row.weeks
+
+        def order(row: dispatching.WeekRow) -> tuple:
+            return *turn(row), row.client.name, row.property.name, row.visit.pk
+
+        return [
+            Group(week_of_rotation(*key), [self._row(row) for row in same])
+            for key, same in groupby(sorted(rows, key=order), key=turn)
+        ]
+
+    def _row(self, row: dispatching.WeekRow) -> Row:
+        visit, product = row.visit, row.visit.rotation_week.product
+        notes = self.notes.get(visit.pk, [])
+        can_dispatch = self.may_dispatch and row.mark is Mark.PLANNED
+        named = {"client": row.client.name, "planting": _plantings(row)}
+        return Row(
+            visit=visit.pk,
+            can_dispatch=can_dispatch,
+            is_chosen=can_dispatch and not notes,
+            url=f"{reverse('services:course', args=[visit.course_id])}#visit-{visit.pk}",
+            **named,
+            chooses=_("Choose %(client)s, %(planting)s") % named,
+            product=product.name if product else visit.rotation_week.get_step_display(),
+            mode=self.mode_of(product),
+            standing=standing_of(visit, self.today),
+            is_late=row.is_late,
+            notes=notes,
+            days=self._with_hours(row, self.cells(row.mark, row.day, row.earliest, row.latest)),
         )
-        for key, same in groupby(sorted(rows, key=order), key=turn)
-    ]
 
+    def _cells(self, mark: Mark, day: date, earliest: date, latest: date) -> tuple[DayCell, ...]:
+        return tuple(_cell(head.day, mark, day, earliest, latest) for head in self.heads)
 
-def _row(
-    row: dispatching.WeekRow,
-    days: list[DayHead],
-    notes: list[int],
-    may_dispatch: bool,
-    today: date,
-    forecasts: Forecasts | None,
-) -> Row:
-    visit, product = row.visit, row.visit.rotation_week.product
-    can_dispatch = may_dispatch and row.mark is Mark.PLANNED
-    named = {"client": row.client.name, "planting": _plantings(row)}
-    return Row(
-        visit=visit.pk,
-        can_dispatch=can_dispatch,
-        is_chosen=can_dispatch and not notes,
-        url=f"{reverse('services:course', args=[visit.course_id])}#visit-{visit.pk}",
-        **named,
-        chooses=_("Choose %(client)s, %(planting)s") % named,
-        product=product.name if product else visit.rotation_week.get_step_display(),
-        mode=_mode(product),
-        standing=standing_of(visit, today),
-        is_late=row.is_late,
-        notes=notes,
-        days=tuple(_cell(row, head.day, today, forecasts) for head in days),
-    )
+    def _with_hours(
+        self, row: dispatching.WeekRow, cells: tuple[DayCell, ...]
+    ) -> tuple[DayCell, ...]:
+        """Return the days with the hours of the allowed ones, as far as a forecast tells them."""
+        forecasts = self.forecasts
+        if forecasts is None or row.mark is Mark.HELD or not forecasts.tell_of(row.property):
+            return cells
+        return tuple(
+            replace(cell, hours=_hours(row.visit, head.day, forecasts))
+            if cell.is_allowed and head.day >= self.today
+            else cell
+            for head, cell in zip(self.heads, cells, strict=True)
+        )
 
 
 def _plantings(row: dispatching.WeekRow) -> str:
@@ -247,20 +275,16 @@ def _mode(product) -> str:
     return _("group %(group)s") % {"group": groups}
 
 
-def _cell(row: dispatching.WeekRow, day: date, today: date, forecasts: Forecasts | None) -> DayCell:
-    sign = SIGNS[row.mark] if row.day == day else ""
-    first, last = day == row.earliest, day == row.latest
+def _cell(day: date, mark: Mark, marked: date, earliest: date, latest: date) -> DayCell:
+    sign = SIGNS[mark] if day == marked else ""
+    first, last = day == earliest, day == latest
     words = [_("earliest day")] if first else []
     words += [_("latest day")] if last else []
     words += [str(SIGNS_SAID[sign])] if sign else []
-    is_allowed = row.earliest <= day <= row.latest
-    hours = _hours(row, day, forecasts) if forecasts and is_allowed and day >= today else None
-    return DayCell(is_allowed, first, last, sign, ", ".join(words), hours)
+    return DayCell(earliest <= day <= latest, first, last, sign, ", ".join(words))
 
 
-def _hours(row: dispatching.WeekRow, day: date, forecasts: Forecasts) -> StopHours | None:
-    """Return the hours of an allowed day, or None where nothing is known or the visit is held."""
-    if row.mark is Mark.HELD or not forecasts.tell_of(row.property):
-        return None
-    hours = stop_hours(row.visit, day, forecasts)
+def _hours(visit: Visit, day: date, forecasts: Forecasts) -> StopHours | None:
+    """Return the hours of an allowed day, or None where nothing is known of them."""
+    hours = stop_hours(visit, day, forecasts)
     return hours if hours and hours.is_known() else None

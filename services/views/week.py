@@ -32,7 +32,7 @@ def week(request, monday=None):
     shown = week_shown(monday, today, request.user, forecasts=forecasts, **sift.sift())
     days = {"monday": monday, "saturday": monday + timedelta(days=5)}
     ways = {"before": monday - WEEK, "after": monday + WEEK, "today": today}
-    ways["to_buy"] = to_buy_until(monday + timedelta(days=6), today, shown.takes)
+    ways["to_buy"] = to_buy_until(monday + timedelta(days=6), today, shown)
     is_new = not shown.groups and not Course.objects.exists()
     steps = first_steps() if is_new else []
     is_office = has_role(request.user, OFFICE)

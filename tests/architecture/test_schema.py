@@ -38,6 +38,8 @@ KEYS = ["read", "write:clients", "write:treatments", "write:services"]
 SAFE = ("get", "head", "options")
 REFUSALS = (401, 403, 404, 405)
 MODES = [GenerationMode.POSITIVE, GenerationMode.NEGATIVE]
+TOLD: list[bytes] = []  # the schema
+MADE_UP: dict[tuple, list] = {}  # requests by operation, number and book
 # Names in bodies whose things are called otherwise in addresses.
 CALLED = {"applicator": "applicator_id", "ingredient": "thing_id", "of": "event_id"}
 
@@ -67,9 +69,11 @@ def answered(environ, start_response):
 
 @pytest.fixture
 def operations(visitor):
-    """The operations of the schema as a program reads it."""
-    told = visitor("owner").get("/api/schema/", headers={"Accept": "application/json"})
-    return operations_of(told.content)
+    """The operations of the schema as a program reads it: once in a process, for all roles."""
+    if not TOLD:
+        told = visitor("owner").get("/api/schema/", headers={"Accept": "application/json"})
+        TOLD.append(told.content)
+    return operations_of(TOLD[0])
 
 
 @cache
@@ -159,10 +163,35 @@ def noted(faults):
 
 def tried(operation, things, headers, *, may, often):
     """Send requests to an operation and hold each answer against schema and right."""
+    for case in requests_to(operation, things, often):
+        with transaction.atomic():
+            answer = case.call(headers=headers | {"If-Match": '"v1"'})
+            transaction.set_rollback(True)
+        is_told_well(answer, case)
+        if not may:
+            assert answer.status_code in REFUSALS, (case.method, case.path, answer.status_code)
+
+
+def requests_to(operation, things, often):
+    """Return so many requests to an operation, which are the same for whoever sends them.
+
+    So a process makes them up once, unless DUSKBOOK_DEPTH asks for others each time.
+    """
+    if DEPTH > 1:
+        return made_up(operation, things, often)
+    key = operation.label, often, repr(things)
+    if key not in MADE_UP:
+        MADE_UP[key] = made_up(operation, things, often)
+    return MADE_UP[key]
+
+
+def made_up(operation, things, often):
+    """Make requests up."""
     address = address_of(operation)
     (name,) = [*re.findall(r"{(\w+)}", operation.path), None][:1]
     thing = address.named()[0] if name else ""
     own = {name: str(things.get(thing, thing))} if name else {}
+    cases = []
 
     @settings(
         max_examples=often * DEPTH,
@@ -173,19 +202,15 @@ def tried(operation, things, headers, *, may, often):
         suppress_health_check=list(HealthCheck),
     )
     @given(st.data())
-    def holds(data):
+    def drawn(data):
         mode = data.draw(st.sampled_from(MODES if often > 1 or DEPTH > 1 else MODES[:1]))
         case = data.draw(operation.as_strategy(mode, path_parameters=own))
         if isinstance(case.body, dict) and data.draw(st.booleans()):
             case.body |= dict(of_the_book(case.body, things))
-        with transaction.atomic():
-            answer = case.call(headers=headers | {"If-Match": '"v1"'})
-            transaction.set_rollback(True)
-        is_told_well(answer, case)
-        if not may:
-            assert answer.status_code in REFUSALS, (case.method, case.path, answer.status_code)
+        cases.append(case)
 
-    holds()
+    drawn()
+    return cases
 
 
 def of_the_book(body, things):

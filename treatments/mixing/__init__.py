@@ -3,7 +3,13 @@
 from treatments.mixing.asked import Asked, AskedOfHose, Target
 from treatments.mixing.hose import Metered, meter
 from treatments.mixing.label import LabelRange, label_range
-from treatments.mixing.shared import NoPlanting, SharedMix, share_mix, spray_for_each
+from treatments.mixing.shared import (
+    NoPlanting,
+    SharedMix,
+    outputs_of,
+    share_mix,
+    spray_for_each,
+)
 from treatments.mixing.tanks import Batch, Mixed, PortionRow, mix
 from treatments.mixing.volume import Volume
 
@@ -22,6 +28,7 @@ __all__ = [
     "label_range",
     "meter",
     "mix",
+    "outputs_of",
     "share_mix",
     "spray_for_each",
 ]

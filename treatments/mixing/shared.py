@@ -100,7 +100,7 @@ def share_mix(
     """
     label = shared_range(week, plantings, pest)
     refuse_rate_above_label(week.sprayed_rate(), label.highest, Basis(week.basis))
-    outputs = _outputs(week, plantings, pest, calibration)
+    outputs = outputs_of(week, plantings, pest, calibration)
     if outputs is None:
         raise CalibrationMissing(NOBODY_KNOWS)
     asked = tuple(
@@ -142,18 +142,19 @@ def spray_for_each(
     calibration: Calibration | None,
 ) -> dict[int, Decimal] | None:
     """Return the gallons of spray by the planting's id, or None where one of them is unknown."""
-    outputs = _outputs(week, plantings, pest, calibration)
+    outputs = outputs_of(week, plantings, pest, calibration)
     if outputs is None:
         return None
     return {planting.pk: _spray(planting, outputs) for planting in plantings}
 
 
-def _outputs(
+def outputs_of(
     week: RotationWeek,
     plantings: Iterable[Planting],
     pest: Pest,
     calibration: Calibration | None,
 ) -> dict[int, Decimal] | None:
+    """Return the spray on 1,000 sq ft by the planting's id, or None where one is unknown."""
     product, basis = week.sprayed_product(), Basis(week.basis)
     outputs = {}
     for planting in plantings:

@@ -8,10 +8,11 @@ asked in writing seven days ahead or more [PA-128-85A].
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
+from functools import cache
 from typing import Any
 
 from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
-from treatments.rules.records.rulesets import RuleSet, ruleset_of
+from treatments.rules.records.rulesets import RuleSet, ruleset_of, table_rulesets
 
 ASKED, REGISTRY, ABUTTING = "asked", "registry", "abutting"  # why a neighbour is told
 
@@ -119,7 +120,12 @@ def notices_for(jurisdiction: str) -> list[NoticeRule]:
     [(12, 72), (12, None)]
     """
     ruleset = ruleset_of(jurisdiction)
-    return notices_of(ruleset) if ruleset else []
+    return list(_notices_of_table()[ruleset.code]) if ruleset else []
+
+
+@cache
+def _notices_of_table() -> dict[str, tuple[NoticeRule, ...]]:
+    return {each.code: tuple(notices_of(each)) for each in table_rulesets()}
 
 
 def notices_of(ruleset: RuleSet) -> list[NoticeRule]:
