@@ -32,6 +32,7 @@ SHOWN = 12  # of a kind; our own choice
 LONGEST = 400  # signs that are read of what is looked for
 KEPT_SIGNS = 4  # of a word, of which FTS5 keeps the beginnings in order
 READ_BACK = 1_000  # rows that are read for a word before its own are looked up; our own choice
+COMMON = READ_BACK // 20  # of these, for a word to be common; our own choice
 AT_A_TIME = 100  # records that are held against a grant at once
 
 Marks = Sequence[Sequence[str]]
@@ -109,14 +110,29 @@ def _in_sqlite(words: Sequence[str], marks: Marks, bounds: list[int], limit: int
 
 
 def _in_postgresql(words: Sequence[str], marks: Marks, bounds: list[int], limit: int) -> list[int]:
-    """Return the newest rows; those of a common word are among the last that were written.
+    """Return the newest rows; those of common words are among the last that were written.
 
-    A rarer word has few rows, which the index of words brings together.
+    Rarer words have few rows, which the index of words brings together.
     """
-    asked = [*bounds, match_of_postgresql(words, marks), limit]
-    newest = _asked(NEWEST_IN_POSTGRESQL, asked)
-    rows = newest if len(newest) == limit else _asked(ALL_IN_POSTGRESQL, asked)
+    whole = match_of_postgresql(words, marks)
+    rows = _asked(NEWEST_IN_POSTGRESQL, [*bounds, whole, limit])
+    if len(rows) < limit:
+        rare = match_of_postgresql(_rare_of(words, bounds), marks)
+        rows = _asked(ALL_IN_POSTGRESQL, [*bounds, rare, whole, limit])
     return [number for (number,) in rows]
+
+
+def _rare_of(words: Sequence[str], bounds: list[int]) -> Sequence[str]:
+    """Return the words that few of the newest rows hold, all of them where none is rare.
+
+    The index would gather every row of a common word to find the few that hold a rare one as well.
+    """
+    if len(words) == 1:
+        return words
+    each = ", ".join("count(*) FILTER (WHERE words @@ CAST(%s AS tsquery))" for _ in words)
+    matches = [match_of_postgresql([word], []) for word in words]
+    ((*counts,),) = _asked(f"SELECT {each} FROM ({NEWEST}) AS newest", [*matches, *bounds])
+    return [word for word, count in zip(words, counts, strict=True) if count < COMMON] or words
 
 
 def _asked(statement: str, values: list[Any]) -> list[tuple[Any, ...]]:
@@ -130,14 +146,18 @@ IN_SQLITE = (
     "AND rowid < %s ORDER BY rowid DESC LIMIT %s"
 )
 # Left to itself PostgreSQL reads back through every row for a word that it takes for common.
+NEWEST = (
+    f"SELECT id, words FROM {TABLE} WHERE id >= %s AND id < %s AND id < %s "
+    f"ORDER BY id DESC LIMIT {READ_BACK}"
+)
 NEWEST_IN_POSTGRESQL = (
-    f"SELECT id FROM (SELECT id, words FROM {TABLE} WHERE id >= %s AND id < %s AND id < %s "
-    f"ORDER BY id DESC LIMIT {READ_BACK}) AS newest WHERE words @@ CAST(%s AS tsquery) "
+    f"SELECT id FROM ({NEWEST}) AS newest WHERE words @@ CAST(%s AS tsquery) "
     "ORDER BY id DESC LIMIT %s"
 )
 ALL_IN_POSTGRESQL = (
-    f"SELECT id FROM (SELECT id FROM {TABLE} WHERE id >= %s AND id < %s AND id < %s "
-    "AND words @@ CAST(%s AS tsquery) OFFSET 0) AS found ORDER BY id DESC LIMIT %s"
+    f"SELECT id FROM (SELECT id, words FROM {TABLE} WHERE id >= %s AND id < %s AND id < %s "
+    "AND words @@ CAST(%s AS tsquery) OFFSET 0) AS found WHERE words @@ CAST(%s AS tsquery) "
+    "ORDER BY id DESC LIMIT %s"
 )
 
 

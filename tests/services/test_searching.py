@@ -224,8 +224,11 @@ def test_a_long_beginning_is_found_behind_newer_rows_that_begin_alike(owner):
 
 
 def test_what_is_behind_all_rows_that_are_read_back_is_found(owner):
-    behind = Client.objects.create(name="Willow Ferry")
-    Client.objects.bulk_create(Client(name=f"Aspen {number}") for number in range(READ_BACK))
+    behind = Client.objects.create(name="Willow Ferry Garden")
+    Client.objects.bulk_create(Client(name=f"Aspen Garden {n}") for n in range(READ_BACK))
 
     assert found(owner, "willow") == {"clients": [behind]}
+    assert found(owner, "garden willow") == {"clients": [behind]}
+    assert found(owner, "garden ferry willow") == {"clients": [behind]}
+    assert found(owner, "aspen willow") == {}
     assert len(found(owner, "aspen")["clients"]) == SHOWN
