@@ -45,7 +45,6 @@ pytest_plugins = [
     "tests.migrated_once",
     "tests.book",
     "tests.kept_book",
-    "tests.kept_rows",
 ]
 # A program that stands alone finds its neighbour beside it, not in a package.
 # What a benchmark starts in a process of its own is no test, and changes the process it is in.

@@ -33,21 +33,16 @@ class KeptBook:
 
     def put_back(self, folder):
         """Write rows and files as they were, and return new copies of what fixtures gave."""
-        put_rows_back(self.rows)
+        with transaction.atomic(), connection.cursor() as cursor:
+            for table, rows in self.rows.items():
+                places = ", ".join(["%s"] * len(rows[0]))
+                into = f"{quoted(table)} ({', '.join(map(quoted, columns_of(cursor, table)))})"
+                cursor.executemany(f"INSERT INTO {into} VALUES ({places})", rows)  # noqa: S608
+            for each in ALL:
+                for statement in rebuild_statements(each, connection.vendor):
+                    cursor.execute(statement)
         shutil.copytree(self.folder, folder, dirs_exist_ok=True)
         return pickle.loads(self.things)  # noqa: S301 - what this process wrote
-
-
-def put_rows_back(kept):
-    """Write rows as the database itself held them, by table; and what is found by words."""
-    with transaction.atomic(), connection.cursor() as cursor:
-        for table, rows in kept.items():
-            places = ", ".join(["%s"] * len(rows[0]))
-            into = f"{quoted(table)} ({', '.join(map(quoted, columns_of(cursor, table)))})"
-            cursor.executemany(f"INSERT INTO {into} VALUES ({places})", rows)  # noqa: S608
-        for each in [each for each in ALL if each.table in kept]:
-            for statement in rebuild_statements(each, connection.vendor):
-                cursor.execute(statement)
 
 
 def quoted(name):
