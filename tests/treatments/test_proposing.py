@@ -236,7 +236,7 @@ def test_the_number_of_queries_does_not_grow(
 ):
     kept("Another", "acequinocyl", "20B", ["egg"], {}, owner)
     for weeks in (3, 12):
-        with django_assert_num_queries(11):
+        with django_assert_num_queries(10):
             propose(replace(asked, weeks=weeks))
 
 
