@@ -5,6 +5,7 @@ which of its fields are blank: of a year's records a few dozen kinds are left, a
 of them all.
 """
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from copy import copy
 from dataclasses import dataclass
@@ -126,10 +127,16 @@ def _sum(terms: Sequence[Any]) -> Any:
 def of_kinds(kinds: Iterable[Alike], names: Sequence[str]) -> Q:
     """Return what picks the records that share some values with one of some kinds.
 
-    names: of SHARED, what they share
+    names: of SHARED, what they share; of the last one there may be many values
     """
-    wanted = {tuple(each.shared[name] for name in names) for each in kinds}
-    picked = (Q(**dict(zip(names, told, strict=True))) for told in wanted)
+    *few, last = names
+    wanted: dict[tuple[Any, ...], set[Any]] = defaultdict(set)
+    for each in kinds:
+        wanted[tuple(each.shared[name] for name in few)].add(each.shared[last])
+    picked = (
+        Q(**dict(zip(few, told, strict=True)), **{f"{last}__in": sorted(values)})
+        for told, values in wanted.items()
+    )
     return reduce(Q.__or__, picked, Q(pk__in=[]))
 
 

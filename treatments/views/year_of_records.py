@@ -3,6 +3,7 @@
 Few records are looked at one by one: those of kinds of which something may be asked.
 """
 
+from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -93,12 +94,15 @@ class Year:
 
     def copies_late(self) -> list[Row]:
         """Return all records whose copy was given late, the newest first."""
-        late = Q(pk__in=[])
+        by_days: dict[timedelta, list[Alike]] = defaultdict(list)
         for kind in self._asked(is_copied=True):
             if (days := self._days_for_copy(kind)) is not None:
-                # A day of a place may be another one by the clock of the database.
-                by_then = ExpressionWrapper(F("done_at") + days - A_DAY, DateTimeField())
-                late |= of_kinds([kind], PLACE_AND_PRODUCT) & Q(copy_given__given_on__gte=by_then)
+                by_days[days].append(kind)
+        late = Q(pk__in=[])
+        for days, kinds in by_days.items():
+            # A day of a place may be another one by the clock of the database.
+            by_then = ExpressionWrapper(F("done_at") + days - A_DAY, DateTimeField())
+            late |= of_kinds(kinds, PLACE_AND_PRODUCT) & Q(copy_given__given_on__gte=by_then)
         return [
             row for row in self._rows(late, "-done_at") if row.copy.given and row.copy.is_late()
         ]
