@@ -3,6 +3,7 @@
 The registration numbers cannot exist: numbers are given out from one upward.
 """
 
+import fcntl
 import gc
 from datetime import UTC, date, datetime, time
 from decimal import Decimal
@@ -143,6 +144,15 @@ def counts_are_kept_in_memory(settings):
 def language_is_the_first():
     """Begin in the language of the settings, whatever language the last page of a test was in."""
     translation.deactivate()
+
+
+@pytest.fixture
+def broker_alone(tmp_path_factory):
+    """Have the broker alone: processes that test beside one another share its queues."""
+    lock = tmp_path_factory.getbasetemp().parent / "broker.lock"
+    with lock.open("w", encoding="utf-8") as held:
+        fcntl.flock(held, fcntl.LOCK_EX)
+        yield
 
 
 @pytest.fixture

@@ -61,7 +61,7 @@ def licence_of_the_owner(owner):
 
 
 @pytest.fixture
-def broker():
+def broker(broker_alone):
     """Skip without a broker, but fail where all checks are to run."""
     if settings.BROKER_URL:
         return

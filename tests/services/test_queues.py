@@ -45,6 +45,7 @@ def test_work_goes_where_its_kind_waits(task, queue):
 
 
 @pytest.mark.servers
+@pytest.mark.usefixtures("broker_alone")
 def test_a_message_that_is_sent_by_name_lies_in_its_queue_alone():
     sent = {
         "services.tasks.run_planning": "heavy",
