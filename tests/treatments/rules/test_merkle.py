@@ -173,6 +173,7 @@ def test_two_hashes_of_each_leaf_give_the_root_of_every_range_of_a_tree(size, da
 
 def test_a_subtree_that_ends_with_its_last_leaf_is_one_piece():
     # by hand: leaf 5 closes 4 and 5, leaf 7 closes all eight leaves and so no smaller subtree
+    assert whole_subtrees((4, 6)) == [(4, 6)]
     assert whole_subtrees((4, 8)) == [(4, 6), (6, 7), (7, 8)]
 
 
