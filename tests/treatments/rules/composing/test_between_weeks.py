@@ -6,7 +6,8 @@ from decimal import Decimal
 
 import pytest
 
-from treatments.rules.composing import TreatedPlanting, compose
+from treatments.rules.composing import TreatedPlanting, Wishes, compose
+from treatments.rules.composing.eggs import check_eggs
 from treatments.rules.composing.windows import crowded, late_after, near, stretches
 from treatments.rules.facts import IngredientFacts, PastApplication
 
@@ -58,6 +59,21 @@ def test_oil_and_sulfur_are_thirty_days_apart(a_season, an_offer, gap, is_apart)
     assert ({"Oil", "Sulfur"} <= {*codes}) is is_apart
 
 
+@pytest.mark.parametrize(("gap", "is_apart"), [(11, False), (12, True)])
+def test_oil_and_captan_are_twelve_days_apart_beside_sulfur(a_season, an_offer, gap, is_apart):
+    # [ONTARIO-OIL] ten to twelve days, the stricter; sulfur keeps its own 30 [OIL-LABEL-30]
+    once = {"maximum_applications_per_year": 1}
+    oil = an_offer("Oil", "UNM", family="oil", changes=once)
+    captan = an_offer("Captan", family="captan", changes=once)
+    sulfur = an_offer("Sulfur", "UN", family="sulfur", price=99)
+    days = (FIRST, FIRST + timedelta(1), FIRST + timedelta(gap))
+    offers = (oil, captan, sulfur, an_offer("Soap", price=9))
+
+    codes = best(a_season(*offers, days=days)).codes()
+
+    assert ({"Oil", "Captan"} <= {*codes}) is is_apart
+
+
 @pytest.mark.parametrize(("days_before", "code"), [(29, "Soap"), (30, "Oil")])
 def test_sulfur_in_the_records_keeps_oil_away(a_season, an_offer, days_before, code):
     # 30 days on most oil labels [OIL-LABEL-30]
@@ -106,6 +122,17 @@ def test_the_amount_a_year_counts_the_records(a_season, an_offer, past_amount, u
     season = a_season(soap, an_offer("Dear", price=9), weeks=3, history=[past])
 
     assert best(season).codes().count("Soap") == uses
+
+
+def test_an_amount_that_is_not_known_is_warned_of_and_uses_nothing_up(a_season, an_offer):
+    # a rate for a gallon beside a limit for the ground, without a calibration to join them
+    label = {"maximum_amount_per_year": Decimal(2), "amount_basis": "fl oz/1000 ft2"}
+    soap = an_offer("Soap", changes=label, amount_per_1000_sq_ft=None)
+
+    plan = best(a_season(soap, weeks=3, wishes=Wishes(without_warnings=False)))
+
+    assert plan.codes() == ("Soap",) * 3
+    assert {each.code for each in plan.findings} == {"amount-unknown"}
 
 
 def test_a_third_of_the_limit_fits_three_times(a_season, an_offer):
@@ -197,6 +224,19 @@ def test_an_ovicide_in_the_records_sets_when_the_next_is_due(a_season, an_offer)
     season = a_season(ovicide, an_offer("Soap"), weeks=3, history=[past], egg_reach_days=14)
 
     assert best(season).codes()[0] == "Ovicide"
+
+
+def test_eggs_that_nothing_reaches_in_time_are_told_from_the_first_day_on(
+    a_season, an_offer, a_week
+):
+    # three weeks until the first product that acts on eggs, of two that they take
+    ovicide = an_offer("Ovicide", eggs=True)
+    season = a_season(ovicide, weeks=5, egg_reach_days=14)
+    fourth = a_week(4, FIRST + timedelta(21), ovicide.product)
+
+    (late,) = check_eggs(season, [fourth])
+
+    assert (late.facts["since"], late.facts["due"]) == (FIRST, FIRST + timedelta(14))
 
 
 def test_runs_of_crowded_days_are_as_long_as_they_can_be():
