@@ -163,6 +163,36 @@ def test_neighbouring_generations_do_not_meet_one_group(a_season, an_offer, gene
     assert codes.count("Six") == uses
 
 
+@pytest.mark.parametrize(("apart", "uses"), [(28, 2), (29, 3)])
+def test_four_weeks_part_neighbours(a_season, an_offer, weekly, apart, uses):
+    # common practice: applications more than 28 days apart are no neighbours
+    offers = (an_offer("Six", "6"), an_offer("Soap", price=9))
+
+    codes = best(a_season(*offers, days=weekly(3, apart), uses_a_season=None)).codes()
+
+    assert codes.count("Six") == uses
+
+
+def test_a_record_of_the_week_before_bars_its_group_with_the_reason(a_season, an_offer):
+    # [IRAC-MOA] successive generations are not treated with one group
+    six = an_offer("Six", "6")
+    past = PastApplication(FIRST - timedelta(7), six.product)
+
+    answer = compose(a_season(six, an_offer("Soap", price=9), weeks=3, history=[past]))
+
+    assert [each.code for each in answer.barred[1, "Six"]] == ["group-repeated"]
+
+
+def test_two_records_that_met_already_leave_a_plan_for_the_same_days(a_season, an_offer):
+    # what was done is kept as a fact; the season goes on with another group
+    six = an_offer("Six", "6")
+    past = [PastApplication(FIRST + timedelta(days), six.product) for days in (0, 7)]
+
+    codes = best(a_season(six, an_offer("Soap", price=9), weeks=3, history=past)).codes()
+
+    assert codes == ("Soap",) * 3
+
+
 def test_uses_in_the_records_count_in_the_season(a_season, an_offer):
     # common practice: two uses of a group a year
     six = an_offer("Six", "6")

@@ -226,7 +226,7 @@ def test_why_not_tells_how_much_worse_a_plan_would_be(a_season, an_offer):
     (finding,) = answer.why_not(answer.plans[0], 2, "Dear")
 
     assert finding.code == "worse"
-    assert finding.facts["more"] == 8
+    assert (finding.facts["product"], finding.facts["more"]) == ("Dear", 8)
 
 
 def test_why_not_tells_that_eggs_would_wait(a_season, an_offer, codes):
