@@ -222,6 +222,12 @@ def test_a_lot_serves_through_its_last_day(a_season, an_offer, a_lot, expires, u
     assert codes == ("Soap",) * uses + ("Dear",) * (3 - uses)
 
 
+def test_an_amount_that_is_not_known_draws_nothing(a_season, an_offer, a_lot):
+    soap = an_offer("Soap", lots=(a_lot("Soap", 1),), amount=None)
+
+    assert best(a_season(soap, weeks=3)).codes() == ("Soap",) * 3
+
+
 def test_what_the_store_lacks_is_bought_at_its_price(a_season, an_offer, a_lot):
     soap = an_offer("Soap", lots=(a_lot("Soap", 1),), buying_price=Decimal(4))
 
@@ -296,3 +302,11 @@ def test_a_visit_on_the_day_it_is_due_is_in_time():
     assert list(late_after([FIRST + timedelta(15)], 14, FIRST, last)) == [
         (FIRST, FIRST + timedelta(14))
     ]
+
+
+def test_visits_long_before_a_season_and_after_it_reach_nothing_in_it():
+    last = FIRST + timedelta(28)
+    in_time = [FIRST, FIRST + timedelta(14)]
+
+    assert list(late_after([FIRST - timedelta(99), *in_time], 14, FIRST, last)) == []
+    assert list(late_after([*in_time, last + timedelta(99)], 14, FIRST, last)) == []
