@@ -18,7 +18,7 @@ from services.dispatching.lapsed import against_its_crew, smallest_sprayer
 from services.dispatching.reading import visits_to_plan
 from services.dispatching.releases import Releases, releases_around
 from services.dispatching.store import free_stock
-from services.dispatching.takes import Takes, takes_of
+from services.dispatching.takes import Takes, takes_by_visit
 from services.dispatching.uses import Use, label_of, uses_around
 from services.mixing import is_any_calibrated
 from services.models import Crew, Visit
@@ -101,14 +101,18 @@ def what_is_said_of(
 
     day: as for `what_stands_in_the_way`
     """
-    return said_by(what_is_known(loaded, today, crews_at_work(), day), loaded, day)
+    known = what_is_known(loaded, today, crews_at_work(), day)
+    lots = free_stock(today, products_of(known.takes.values())).lots
+    return said_by(known, loaded, lots, day)
 
 
 def said_by(
-    known: Known, loaded: Sequence[Visit], day: date | None = None
+    known: Known, loaded: Sequence[Visit], lots: Sequence[LotFacts], day: date | None = None
 ) -> dict[int, list[Finding]]:
-    """Return what stands in the way of the visits of which this was read."""
-    lots = free_stock(known.today, products_of(known.takes.values())).lots
+    """Return what stands in the way of the visits of which this was read.
+
+    lots: what is free of all that the visits take
+    """
     unloaded = [visit for visit in loaded if visit.dispatch_id is None and visit.is_open()]
     short = shortages(unloaded, known.takes, lots, day)
     return {
@@ -148,7 +152,7 @@ def what_is_known(
     return Known(
         today=today,
         crews=crews,
-        takes={each.pk: takes_of(each, crews, max(day or each.planned, today)) for each in visits},
+        takes=takes_by_visit(visits, crews, today, day),
         certificates=tuple(Certificate.objects.select_related("applicator")),
         open_weeks=_open_weeks(visits),
         given=told_when(visits, day),

@@ -72,6 +72,16 @@ class Takes:
         )
 
 
+def takes_by_visit(
+    visits: Iterable[Visit], crews: Sequence[Crew], today: date, day: date | None = None
+) -> dict[int, Takes]:
+    """Return what each visit takes, by its id; a late one is reckoned for today.
+
+    day: on which the visits are to be made, or None for the planned day of each
+    """
+    return {each.pk: takes_of(each, crews, max(day or each.planned, today)) for each in visits}
+
+
 def takes_of(visit: Visit, crews: Iterable[Crew], day: date) -> Takes:
     """Return what a visit takes on a day whichever of the crews makes it: the most of each.
 
