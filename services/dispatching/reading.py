@@ -1,29 +1,20 @@
 """Loads visits with all that planning asks of them, in a fixed number of queries."""
 
-from collections.abc import Iterable, Set
+from collections.abc import Collection, Iterable, Set
 from datetime import date, datetime
 
 from django.db.models import Prefetch, QuerySet, prefetch_related_objects
 from django.utils import timezone
 
-from clients.loaded import noting
+from clients.loaded import all_of, note, noting
 from services.models import Visit, Yard
 from treatments.models import Rotation, RotationWeek
 
-# What the mix of a visit is reckoned from.  Many visits have one rotation and one week of it, so
-# each of these is read once and is one and the same thing for all.
-MIXED_FROM = (
-    Prefetch("course__rotation", Rotation.objects.select_related("pest")),
-    Prefetch("rotation_week", RotationWeek.objects.select_related("product", "adjuvant")),
-    noting("course__plantings"),
-    noting("course__all_plantings__water_tests"),
-)
-LABELS = ("product__rates", "adjuvant__rates")  # of the weeks of rotations
-PLANNED_FROM = (
-    noting("holds"),
-    noting("course__property__access_windows"),
-    noting("course__property__neighbours"),
-)
+# Many visits have one rotation and one week of it, so each of these is read once and is one and the
+# same thing for all.
+ROTATIONS = Rotation.objects.select_related("pest")
+WEEKS = RotationWeek.objects.select_related("product", "adjuvant")
+LABELS = ("product__rates", "adjuvant__rates")
 
 
 def visits_to_plan(ids: Iterable[int]) -> list[Visit]:
@@ -34,7 +25,7 @@ def visits_to_plan(ids: Iterable[int]) -> list[Visit]:
 def loaded_to_plan(visits: QuerySet[Visit]) -> list[Visit]:
     """Return visits with all that `visits_to_plan` loads, the most urgent first."""
     loaded = _with_mixes(visits.select_related("course__property__client", "dispatch__crew"))
-    prefetch_related_objects(loaded, *PLANNED_FROM)
+    _note_for_planning(loaded)
     return loaded
 
 
@@ -43,7 +34,7 @@ def loaded_together(planned: Set[int], mixed: Set[int]) -> tuple[list[Visit], li
     visits = Visit.objects.filter(pk__in=planned | mixed)
     loaded = _with_mixes(visits.select_related("course__property__client", "dispatch__crew"))
     to_plan = [visit for visit in loaded if visit.pk in planned]
-    prefetch_related_objects(to_plan, *PLANNED_FROM)
+    _note_for_planning(to_plan)
     return to_plan, [visit for visit in loaded if visit.pk not in planned]
 
 
@@ -54,9 +45,21 @@ def visits_to_mix(visits: QuerySet[Visit]) -> list[Visit]:
 
 def _with_mixes(visits: QuerySet[Visit]) -> list[Visit]:
     """Return visits with what they take is reckoned from, the most urgent first."""
-    loaded = visits.order_by().prefetch_related(*MIXED_FROM)
+    loaded = sorted(visits.order_by(), key=lambda each: (each.latest, each.planned, each.pk))
+    courses = [visit.course for visit in loaded]
+    prefetch_related_objects(loaded, Prefetch("rotation_week", WEEKS))
     prefetch_related_objects([*{visit.rotation_week for visit in loaded}], *LABELS)
-    return sorted(loaded, key=lambda visit: (visit.latest, visit.planned, visit.pk))
+    prefetch_related_objects(courses, Prefetch("rotation", ROTATIONS), noting("plantings"))
+    note([bed for course in courses for bed in all_of(course, "plantings")], "water_tests")
+    return loaded
+
+
+def _note_for_planning(visits: Collection[Visit]) -> None:
+    """Load the holds of visits, and of their properties hours of access and neighbours."""
+    places = [visit.course.property for visit in visits]
+    note(visits, "holds")
+    note(places, "access_windows")
+    note(places, "neighbours")
 
 
 def today_at_yard(now: datetime | None = None) -> date:

@@ -5,9 +5,9 @@ from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from django.db.models import Q, QuerySet, prefetch_related_objects
+from django.db.models import Q, QuerySet
 
-from clients.loaded import all_of, noting
+from clients.loaded import all_of, note
 from clients.models import Client, Planting, Property
 from services.courses.weeks import Mark, day_of, mark_of
 from services.dispatching.crews import crews_at_work
@@ -103,7 +103,7 @@ def read_week(
     """
     ids = set(_visits(monday, user, today, week, crew).values_list("pk", flat=True))
     visits, others = loaded_together(ids, beside)
-    prefetch_related_objects([*{visit.course.rotation for visit in visits}], noting("weeks"))
+    note({visit.course.rotation for visit in visits}, "weeks")
     known = what_is_known(visits, today, crews)
     takes = {**known.takes, **takes_by_visit(others, crews, today)}
     lots = free_stock(today, products_of(takes.values())).lots
