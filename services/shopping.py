@@ -27,7 +27,7 @@ def wanted_from(today: date) -> tuple[ToBuy, ...]:
 
 
 def days_to_serve(today: date) -> dict[int, date]:
-    """Return the days of the visits that the store has to serve, by their ids, urgent ones first."""
+    """Return the days of the visits that the store is to serve, by their ids, urgent ones first."""
     open_visits = Visit.objects.filter(
         state=Visit.State.NEEDS_ACTION,
         dispatch__isnull=True,

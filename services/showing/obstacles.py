@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from django.urls import reverse
-from django.utils.functional import Promise
 from django.utils.html import format_html_join
 from django.utils.translation import get_language, gettext
 from django.utils.translation import gettext_lazy as _
@@ -15,6 +14,7 @@ from django.utils.translation import gettext_lazy as _
 from services.courses import NoHours, spray_windows
 from services.models import Visit
 from services.sheets.dates import day_and_clock, short_day
+from services.showing.addresses import pages_of
 from services.showing.needs import in_each_language
 from treatments.rules.findings import Finding, Marked, Severity
 from treatments.saying import ISO_DAY, told
@@ -52,6 +52,7 @@ COURSE_STEPS = {
     "left-out": _("To the visit"),
     "previous-not-done": _("To the earlier week"),
 }
+TO_COURSE, ACCESS, NOTICES = _("To the course"), _("Hours of access"), _("Notices")
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +61,7 @@ class Obstacle:
 
     finding: Finding
     visits: tuple[Visit, ...]
-    step: str | Promise
+    step: str
     url: str
 
     def is_notice(self) -> bool:
@@ -95,12 +96,12 @@ def obstacles(found: Iterable[tuple[Visit, Sequence[Finding]]], today: date) -> 
 
 def said_together(found: Iterable[tuple[Visit, Sequence[Finding]]]) -> list[Obstacle]:
     """Return findings of visits, those in the same words and with the same step as one."""
-    pages = {name: reverse(name) for _words, name in STEPS.values()}
-    said: dict[tuple[str, str], tuple[Finding, str | Promise]] = {}
+    steps = _Steps()
+    said: dict[tuple[str, str], tuple[Finding, str]] = {}
     visits: dict[tuple[str, str], list[Visit]] = defaultdict(list)
     for visit, findings in found:
         for sentence, finding in _once(findings).items():
-            step, url = _step(finding, visit, pages)
+            step, url = steps.after(finding, visit)
             said[sentence, url] = (finding, step)
             visits[sentence, url].append(visit)
     made = [
@@ -193,13 +194,23 @@ def _hours(visit: Visit, today: date) -> list[Finding]:
     return []
 
 
-def _step(finding: Finding, visit: Visit, pages: Mapping[str, str]) -> tuple[str | Promise, str]:
-    if finding.code in STEPS:
-        words, name = STEPS[finding.code]
-        return words, pages[name]
-    if "access" in finding.code or "hours" in finding.code:
-        return _("Hours of access"), reverse("clients:access", args=[visit.course.property_id])
-    if "notice" in finding.code or finding.code == "day-not-accepted":
-        return _("Notices"), reverse("services:visit_notices", args=[visit.pk])
-    course = reverse("services:course", args=[visit.course_id])
-    return COURSE_STEPS.get(finding.code, _("To the course")), f"{course}#visit-{visit.pk}"
+class _Steps:
+    """Where to go to remove what findings name; what many of them share is worked out once."""
+
+    def __init__(self) -> None:
+        self.said = {code: (str(words), reverse(name)) for code, (words, name) in STEPS.items()}
+        self.access, self.notices = str(ACCESS), str(NOTICES)
+        self.access_page = pages_of("clients:access")
+        self.notices_page = pages_of("services:visit_notices")
+        self.course_page = pages_of("services:course")
+
+    def after(self, finding: Finding, visit: Visit) -> tuple[str, str]:
+        """Return the words and the address of the step that follows a finding of a visit."""
+        if finding.code in self.said:
+            return self.said[finding.code]
+        if "access" in finding.code or "hours" in finding.code:
+            return self.access, self.access_page(visit.course.property_id)
+        if "notice" in finding.code or finding.code == "day-not-accepted":
+            return self.notices, self.notices_page(visit.pk)
+        words = str(COURSE_STEPS.get(finding.code, TO_COURSE))
+        return words, f"{self.course_page(visit.course_id)}#visit-{visit.pk}"

@@ -8,7 +8,6 @@ from functools import cache
 from itertools import groupby
 
 from django.db.models import Prefetch, prefetch_related_objects
-from django.urls import reverse
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
@@ -19,6 +18,7 @@ from services.courses import Mark
 from services.models import Dispatch, Visit
 from services.sheets.dates import weekday_name
 from services.shopping import days_to_serve, lacking
+from services.showing.addresses import pages_of
 from services.showing.obstacles import Obstacle, obstacles
 from services.showing.skies import Advised, StopHours, advised_holds, stop_hours
 from services.showing.standing import SIGNS, SIGNS_SAID, standing_of
@@ -122,7 +122,7 @@ def week_shown(
         monday, crews, today, user=user, week=rotation_week, crew=crew, beside=serving.keys()
     )
     rows = [row for group in found.groups for row in group.rows if _stands_in(row, monday, today)]
-    rows = [row for row in rows if _has_words(row, words)]
+    rows = [row for row in rows if not words or _has_words(row, words)]
     visits = [row.visit for row in rows]
     products = [week.product for week in {visit.rotation_week for visit in visits}]
     prefetch_related_objects([each for each in products if each], CONTENTS)
@@ -202,6 +202,7 @@ class _Timetable:
         self.heads, self.notes, self.may_dispatch = heads, notes, may_dispatch
         self.today, self.forecasts = today, forecasts
         self.mode_of, self.cells = cache(_mode), cache(self._cells)
+        self.course_page = pages_of("services:course")
 
     def groups(self, rows: Iterable[dispatching.WeekRow]) -> list[Group]:
         """Return the rows by the week of their rotation, in order of the clients' names."""
@@ -226,7 +227,7 @@ class _Timetable:
             visit=visit.pk,
             can_dispatch=can_dispatch,
             is_chosen=can_dispatch and not notes,
-            url=f"{reverse('services:course', args=[visit.course_id])}#visit-{visit.pk}",
+            url=f"{self.course_page(visit.course_id)}#visit-{visit.pk}",
             **named,
             chooses=_("Choose %(client)s, %(planting)s") % named,
             product=product.name if product else visit.rotation_week.get_step_display(),
