@@ -21,8 +21,7 @@ def wanted_from(today: date) -> tuple[ToBuy, ...]:
     What has been loaded is taken off the lots; a late visit is counted for today.
     """
     days = days_to_serve(today)
-    visits = visits_to_mix(Visit.objects.filter(pk__in=days))
-    takes = takes_by_visit(visits, crews_at_work(), today)
+    takes = takes_by_visit(visits_to_mix(days.keys()), crews_at_work(), today)
     return lacking(days, takes, free_stock(today, products_of(takes.values())).lots, today)
 
 

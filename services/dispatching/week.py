@@ -101,8 +101,7 @@ def read_week(
     crews: those at work
     beside: the ids of visits of which it is told what they take as well
     """
-    ids = set(_visits(monday, user, today, week, crew).values_list("pk", flat=True))
-    visits, others = loaded_together(ids, beside)
+    visits, others = loaded_together(_visits(monday, user, today, week, crew), beside)
     note({visit.course.rotation for visit in visits}, "weeks")
     known = what_is_known(visits, today, crews)
     takes = {**known.takes, **takes_by_visit(others, crews, today)}

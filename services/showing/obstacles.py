@@ -5,6 +5,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from functools import cache
 
 from django.urls import reverse
 from django.utils.html import format_html_join
@@ -57,9 +58,14 @@ TO_COURSE, ACCESS, NOTICES = _("To the course"), _("Hours of access"), _("Notice
 
 @dataclass(frozen=True, slots=True)
 class Obstacle:
-    """One thing in the way of some visits, with the words and address of the next step."""
+    """One thing in the way of some visits, with the words and address of the next step.
+
+    sentence, remedy: what it is and what would remove it, in the reader's words
+    """
 
     finding: Finding
+    sentence: str
+    remedy: str
     visits: tuple[Visit, ...]
     step: str
     url: str
@@ -67,14 +73,6 @@ class Obstacle:
     def is_notice(self) -> bool:
         """Say whether somebody is still to be told; of that most visits have something."""
         return _is_notice(self.finding)
-
-    def sentence(self) -> str:
-        """Return what it is, in the reader's words."""
-        return self.finding.say(gettext, _told_in_short)
-
-    def remedy(self) -> str:
-        """Return what would remove it, in the reader's words."""
-        return self.finding.say_remedy(gettext, _told_in_short)
 
     def rows_meant(self) -> str:
         """Return links to the rows that it speaks of, by the name of the client."""
@@ -96,7 +94,7 @@ def obstacles(found: Iterable[tuple[Visit, Sequence[Finding]]], today: date) -> 
 
 def said_together(found: Iterable[tuple[Visit, Sequence[Finding]]]) -> list[Obstacle]:
     """Return findings of visits, those in the same words and with the same step as one."""
-    steps = _Steps()
+    steps, translate = _Steps(), cache(gettext)
     said: dict[tuple[str, str], tuple[Finding, str]] = {}
     visits: dict[tuple[str, str], list[Visit]] = defaultdict(list)
     for visit, findings in found:
@@ -105,7 +103,15 @@ def said_together(found: Iterable[tuple[Visit, Sequence[Finding]]]) -> list[Obst
             said[sentence, url] = (finding, step)
             visits[sentence, url].append(visit)
     made = [
-        Obstacle(finding, tuple(visits[key]), step, key[1]) for key, (finding, step) in said.items()
+        Obstacle(
+            finding,
+            finding.say(translate, _told_in_short),
+            finding.say_remedy(translate, _told_in_short),
+            tuple(visits[key]),
+            step,
+            key[1],
+        )
+        for key, (finding, step) in said.items()
     ]
     return sorted(made, key=lambda each: each.finding.severity is not Severity.REFUSAL)
 

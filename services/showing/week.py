@@ -203,6 +203,7 @@ class _Timetable:
         self.today, self.forecasts = today, forecasts
         self.mode_of, self.cells = cache(_mode), cache(self._cells)
         self.course_page = pages_of("services:course")
+        self.chooses = _("Choose %(client)s, %(planting)s")
 
     def groups(self, rows: Iterable[dispatching.WeekRow]) -> list[Group]:
         """Return the rows by the week of their rotation, in order of the clients' names."""
@@ -229,7 +230,7 @@ class _Timetable:
             is_chosen=can_dispatch and not notes,
             url=f"{self.course_page(visit.course_id)}#visit-{visit.pk}",
             **named,
-            chooses=_("Choose %(client)s, %(planting)s") % named,
+            chooses=self.chooses % named,
             product=product.name if product else visit.rotation_week.get_step_display(),
             mode=self.mode_of(product),
             standing=standing_of(visit, self.today),
