@@ -54,20 +54,24 @@ def only_looks(sent: Mapping[str, Any], needed: str) -> bool:
     return "look" in sent or bool(sent.get("words") and not sent.get(needed))
 
 
+def words_field() -> forms.CharField:
+    """Return the field in which words are typed, with a button beside it."""
+    label = _("Offer plantings with these words")
+    field: Any = forms.CharField(label=label, max_length=200, required=False)
+    field.template_name = "clients/_words_field.html"
+    return field
+
+
 class OfferingForm(forms.Form):
     """A form in which plantings are chosen; of many it offers those with the words typed in it.
 
-    among: the name of the field in which they are chosen
+    among: the name of the field in which they are chosen; its plantings are loaded with their
+        properties and clients
     """
 
     among = "plantings"
 
-    words = forms.CharField(
-        label=_("Offer plantings with these words"),
-        max_length=200,
-        required=False,
-        template_name="clients/_words_field.html",
-    )
+    words = words_field()
 
     def offer(self) -> None:
         """Offer plantings before the form is shown; where they are few no words are asked for."""
@@ -82,4 +86,5 @@ class OfferingForm(forms.Form):
         elif not words:
             del self.fields["words"]
         none_chosen = [("", field.empty_label)] if field.empty_label else []
-        field.choices = none_chosen + [(planting.pk, str(planting)) for planting in shown]
+        named = [(each.pk, f"{each}, {each.property.client}") for each in shown]
+        field.choices = none_chosen + named

@@ -107,8 +107,8 @@ class BookField(BoundField):
                 (value, word if label == NOTHING_CHOSEN else label)
                 for value, label in widget.choices
             ]
-        elif self.field.empty_label == NOTHING_CHOSEN:
-            self.field.empty_label = word
+        elif (listed := widget.choices.field).empty_label == NOTHING_CHOSEN:
+            listed.empty_label = word
 
 
 class BookRenderer(TemplatesSetting):

@@ -67,7 +67,7 @@ class PlaceForm(OfferingForm):
     def __init__(self, *args, user, **kwargs):
         super().__init__(*args, **kwargs)
         plantings: Any = self.fields["planting"]
-        plantings.queryset = Planting.objects.for_user(user).select_related("property")
+        plantings.queryset = Planting.objects.for_user(user).select_related("property__client")
         products: Any = self.fields["product"]
         products.queryset = Product.objects.filter(kind=Product.Kind.PESTICIDE)
 

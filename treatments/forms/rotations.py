@@ -92,7 +92,7 @@ class RotationForm(OfferingForm):
 
     def __init__(self, *args, user, **kwargs):
         super().__init__(*args, **kwargs)
-        seen = Planting.objects.for_user(user).select_related("property")
+        seen = Planting.objects.for_user(user).select_related("property__client")
         choice: Any = self.fields["plantings"]
         choice.queryset = seen
 
