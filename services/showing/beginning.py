@@ -21,7 +21,7 @@ from treatments.models import (
 )
 
 STEPS = [
-    (_("Say whose book this is: name, licence, address."), "treatments:business", Business),
+    (_("Say whose book this is: name, license, address."), "treatments:business", Business),
     (_("Enter the yard from which the crews set out."), "services:new_yard", Yard),
     (_("Enter a crew: who is in it, and the hours of its shift."), "services:new_crew", Crew),
     (_("Enter those who apply, with their certificates."), "services:people", Certificate),

@@ -100,5 +100,5 @@ def _we() -> list[tuple[str, str]]:
     return [
         (_("Business"), business.name),
         (_("Telephone"), business.phone),
-        (_("Business licence number"), business.licence_number),
+        (_("Business license number"), business.licence_number),
     ]
