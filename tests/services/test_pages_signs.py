@@ -388,3 +388,12 @@ def test_a_sign_is_offered_only_where_one_is_known(client, owner, library, sign)
     assert "No rule for a sign was found for Pennsylvania." in without
     assert "Ask the state&#x27;s agency" in without
     assert f'href="{sign}"' in with_one
+
+
+def test_a_visit_says_once_that_no_sign_is_known(client, owner, visits):
+    client.force_login(owner)
+    page = client.get(reverse("services:visit", args=[visits[0].pk])).content.decode()
+
+    assert page.count("No rule for a sign was found") == 1
+    assert "Ask the state&#x27;s agency" in page
+    assert reverse("services:posting_sign", args=[visits[0].pk]) not in page
