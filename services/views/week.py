@@ -19,6 +19,7 @@ from services.showing.week import week_shown
 from services.weathering import forecasts_at
 
 WEEK = timedelta(weeks=1)
+IS_BEGINNING = "is_beginning"
 
 
 @require_safe
@@ -35,9 +36,18 @@ def week(request, monday=None):
     ways = {"before": monday - WEEK, "after": monday + WEEK, "today": today}
     is_new = not shown.groups and not Course.objects.exists()
     steps = first_steps() if is_new else []
+    note_beginning(request.session, is_new)
     is_office = has_role(request.user, OFFICE)
     context = {"week": shown, "sift": sift, "steps": steps, "is_office": is_office, **days, **ways}
     return render(request, "services/week.html", context)
+
+
+def note_beginning(session, is_new):
+    """Keep, for as long as somebody takes the first steps, that every page leads back to them."""
+    if is_new:
+        session[IS_BEGINNING] = True
+    else:
+        session.pop(IS_BEGINNING, None)
 
 
 @require_POST

@@ -16,7 +16,6 @@ from treatments.rules.table_files import read_toml
 
 CONFIDENCE = 0.90  # this project's choice
 FEWEST_LEAVES = 20  # of a planting: enough for presence or absence at 5 mites a leaf [JEE-106-4]
-BEATS_A_PLANT = 3  # taps over a white board: common practice
 PLANTS_BEATEN = 10  # common practice; fewer plants are beaten on several sides
 LEAST_BEATS = 4  # on one plant, a side each: common practice
 

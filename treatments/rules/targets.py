@@ -28,9 +28,11 @@ def holds(active: str, pest: str, *, is_mite: bool = False) -> bool | None:
     row = next((row for row in read_json("actives") if row["common_name"] == active), None)
     if row is None:
         return None
+    activity = row["spider_mite_activity"]
+    if is_mite and INCREASES in activity:
+        return False
     if is_mite and "spider" in pest.casefold():
-        activity = row["spider_mite_activity"]
-        return activity.startswith(HOLDS) and INCREASES not in activity
+        return activity.startswith(HOLDS)
     return any(_is_named(target, pest.casefold()) for target in row["targets"])
 
 

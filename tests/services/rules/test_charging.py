@@ -141,6 +141,12 @@ def test_a_visit_bears_the_way_to_it_and_an_equal_part_of_the_way_home():
     }
 
 
+def test_a_way_of_which_no_length_is_known_adds_none():
+    route = [leg("travel", 10), leg("work", 30, visit=1)]
+
+    assert drives_of(route) == {1: Drive(Fraction(10 * 60), Fraction(0))}
+
+
 def test_what_is_done_beside_the_work_bears_no_way():
     route = [
         leg("travel", 10, metres=8000),
@@ -205,6 +211,13 @@ def test_the_cost_of_a_visit_is_what_a_hand_reckons():
     assert (cost.labour, cost.travel, cost.product) == (40, 22, Decimal("1.09"))
     assert cost.total() == Decimal("63.09")
     assert cost.unknown == ()
+
+
+def test_ten_hours_on_the_way_are_ten_hours():
+    # two people, ten hours, at 30 USD an hour
+    cost = cost_of(JULY, WORK, Drive(Fraction(36_000), Fraction(0)), [], RATES)
+
+    assert cost.travel == 600
 
 
 @pytest.mark.parametrize(

@@ -110,6 +110,22 @@ def test_stops_of_one_place_are_driven_to_once(legs):
     assert short(left)[:2] == [("travel", "08:50", "09:00"), ("work", "09:00", "09:30")]
 
 
+def test_of_two_stops_at_one_place_the_first_stays_when_the_second_leaves(legs):
+    # 10 minutes from the yard to the place, 20 on to the next stop
+    here = [legs[0], legs[1], leg("work", "09:00", "09:30", visit=4)]
+    on = [leg("travel", "09:30", "09:50", metres=20_000), leg("work", "09:50", "10:50", visit=2)]
+    home = [leg("travel", "10:50", "11:20", metres=30_000)]
+
+    left = legs_without([*here, *on, *home], 4, {}, way)
+
+    assert short(left)[:4] == [
+        ("travel", "07:50", "08:00"),
+        ("work", "08:00", "09:00"),
+        ("wait", "09:00", "09:30"),
+        ("travel", "09:30", "09:50"),
+    ]
+
+
 def test_a_route_that_two_stops_leave_is_told_as_if_both_had_left_at_once(legs):
     left = legs_without(legs_without(legs, 1, {}, way), 2, {}, way)
 

@@ -127,6 +127,12 @@ def test_a_shortage_names_the_expired_lots_that_stay_in_the_store():
     assert "the lots L9 have expired" in load.shortages[0].say()
 
 
+def test_an_expired_lot_that_is_empty_is_not_named():
+    load = loaded([one_stop(soap(10))], [lot("L9", 0, date(2026, 6, 14))])
+
+    assert [short.code for short in load.shortages] == ["stock-short"]
+
+
 def test_another_products_lot_is_not_touched():
     _, left = load_truck("Truck 1", [one_stop(soap(5))], [lot("L1", 10, None, "oil")], TODAY)
 

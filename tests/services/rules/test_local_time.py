@@ -12,6 +12,7 @@ import pytest
 from services.rules.local_time import (
     HourComesTwice,
     HourDoesNotExist,
+    changes_of_clocks,
     hours_after,
     instant_of,
     seconds_of_day,
@@ -60,7 +61,7 @@ def test_a_reentry_interval_counts_elapsed_hours_15usc260a():
 
     open_again = hours_after(applied, Decimal(12))
 
-    assert f"{open_again:%Y-%m-%d %H:%M}" == "2026-03-08 09:00"
+    assert f"{open_again:%Y-%m-%d %H:%M:%S}" == "2026-03-08 09:00:00"
 
 
 def test_hours_are_not_counted_from_a_time_without_a_zone():
@@ -73,3 +74,16 @@ def test_seconds_of_the_day_are_what_the_clock_shows():
 
     assert seconds_of_day(noon, date(2026, 3, 8), NEW_YORK) == 12 * 3600
     assert seconds_of_day(noon, date(2026, 3, 7), NEW_YORK) == 36 * 3600
+
+
+@pytest.mark.parametrize("since", [(1, 0, 0, 0), (2, 13, 41, 7), (3, 23, 59, 59), (5, 5, 5, 5)])
+def test_the_changes_of_the_clocks_are_found_to_the_second_15usc260a(since):
+    # 02:00 standard time is 07:00 UTC, 02:00 daylight saving time is 06:00 UTC
+    found = changes_of_clocks(
+        NEW_YORK, datetime(2026, 3, *since, tzinfo=UTC), datetime(2026, 12, 1, tzinfo=UTC)
+    )
+
+    assert found == [
+        datetime(2026, 3, 8, 7, tzinfo=UTC),
+        datetime(2026, 11, 1, 6, tzinfo=UTC),
+    ]

@@ -79,6 +79,17 @@ def test_a_drive_quicker_than_the_road_is_found():
     assert codes(replace(ROUTE, leaves=EIGHT - 599)) == {"too-quick"}
 
 
+@pytest.mark.parametrize(("halt", "early", "name"), [(0, 599, "roses"), (1, 0, "refill")])
+def test_a_drive_that_is_too_quick_names_where_it_leads(halt, early, name):
+    route = replace(ROUTE, leaves=EIGHT - early) if early else changed(halt, drive_seconds=599)
+
+    (finding,) = check_plan(
+        replace(GOOD, routes=(route,)), [ROSES, HEDGE], [CREW], travel=straight_road
+    )
+
+    assert f"would reach {name} quicker" in finding.say()
+
+
 def test_a_return_quicker_than_the_road_is_found():
     assert codes(replace(ROUTE, returns=EIGHT + 7_799)) == {"too-quick"}
 
@@ -110,6 +121,11 @@ def test_a_missing_certificate_is_found():
 @pytest.mark.parametrize("crew", [{"starts": EIGHT - 599}, {"ends": 43_199}])
 def test_a_crew_out_of_its_shift_is_found(crew):
     assert "outside-shift" in codes(crew=replace(CREW, **crew))
+
+
+def test_a_route_is_as_long_as_its_drives():
+    # 10 minutes out, 10 back to the yard, 20 out and 20 back, of as many meters as seconds
+    assert (ROUTE.travel_seconds, ROUTE.travel_metres) == (3_600, 3_600)
 
 
 def test_a_missing_break_is_found():

@@ -169,6 +169,20 @@ def test_days_that_contradict_each_other_are_refused(wrong):
         Step(1, minimum_days=minimum, planned_days=planned, maximum_days=maximum)
 
 
+def test_a_step_may_leave_no_choice_of_days():
+    visit = next_window(MONDAY, Step(2, minimum_days=7, planned_days=7, maximum_days=7))
+
+    assert visit.earliest == visit.planned == visit.latest == june(8)
+
+
+def test_the_first_visit_has_as_many_days_as_one_that_follows():
+    # our own choice: five to nine days after a visit are five days to choose from
+    first, second, _ = course_days(MONDAY, THREE_WEEKS)
+
+    assert (first.earliest, first.latest) == (june(1), june(5))
+    assert second.latest - second.earliest == first.latest - first.earliest
+
+
 @given(
     st.dates(date(2020, 1, 1), date(2040, 1, 1)),
     st.lists(st.tuples(st.sampled_from("ab"), st.integers(1, 20)), min_size=1, max_size=8),

@@ -204,6 +204,13 @@ def test_an_hour_outside_access_is_shut_whatever_the_air():
     assert [hour.verdict for hour in hours] == [Verdict.SHUT, Verdict.HOLD]
 
 
+def test_an_hour_that_begins_when_access_ends_is_shut():
+    frame = DayFrame(SIX, SIX + 2 * HOUR, ((SIX, SIX + HOUR),))
+
+    hours = spray_hours(frame, hours_of(48), [])
+    assert [hour.verdict for hour in hours] == [Verdict.GOOD, Verdict.SHUT]
+
+
 def test_hours_in_a_row_are_put_together():
     hours = hours_of(48)
     for number in (1, 2):

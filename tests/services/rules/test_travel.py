@@ -68,6 +68,11 @@ def test_a_begun_second_counts():
     assert drive_seconds(1_001) == 211
 
 
+def test_a_long_drive_is_fast_but_for_its_first_kilometers():
+    # 2 min + 10 km at 40 km/h (15 min) + 650 km at 65 km/h (10 h)
+    assert drive_seconds(660_000) == (2 + 15 + 600) * 60
+
+
 def test_a_branch_sets_its_own_speeds():
     town = Roads(leg_minutes=0, slow_kmh=36, fast_kmh=72)
 
@@ -89,6 +94,25 @@ def test_the_matrix_holds_whole_numbers_both_ways():
 def test_roads_that_cannot_be_are_refused(wrong):
     with pytest.raises(ValueError, match=r"Speeds|circuity"):
         Roads(**wrong)
+
+
+@pytest.mark.parametrize(
+    "right",
+    [
+        {"slow_kmh": 0.5},
+        {"leg_minutes": 0},
+        {"slow_km": 0},
+        {"slow_km": 0.5},
+        {"far_circuity": 1, "circuity": ((5, 1),)},
+    ],
+)
+def test_roads_may_be_slow_straight_and_without_a_gate(right):
+    assert Roads(**right)
+
+
+def test_the_poles_and_the_date_line_lie_on_the_globe():
+    assert Point(90, 180).latitude == 90
+    assert Point(-90, -180).longitude == -180
 
 
 def test_a_point_off_the_globe_is_refused():

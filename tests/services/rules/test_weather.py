@@ -169,16 +169,70 @@ def test_a_cell_has_small_whole_numbers_from_nought(place, is_one):
         cell_of_point(point)
 
 
-@pytest.mark.parametrize(("days", "is_read"), [(10, True), (11, False)])
-def test_ten_days_of_hours_are_read_and_no_more(days, is_read):
+@pytest.mark.parametrize(("hours", "is_read"), [(240, True), (241, False)])
+def test_ten_days_of_hours_are_read_and_no_more(hours, is_read):
     hourly = sample("hourly")
     periods = hourly["properties"]["periods"]
-    hourly["properties"]["periods"] = (periods * days * 24)[: days * 24]
+    hourly["properties"]["periods"] = (periods * hours)[:hours]
     if is_read:
         assert hours_of_periods(hourly)
         return
     with pytest.raises(WeatherUnreadable, match="no list"):
         hours_of_periods(hourly)
+
+
+# Beyond a share of 100 percent nothing is; the other bounds are our own choice.
+@pytest.mark.parametrize(
+    ("layer", "highest", "beyond"),
+    [
+        ("temperature", 60, 60.1),  # 140 °F
+        ("relativeHumidity", 100, 100.1),
+        ("windSpeed", 321.8, 322),  # 200 mph are 321.87 km/h
+        ("windGust", 402.3, 402.5),  # 250 mph are 402.34 km/h
+        ("probabilityOfPrecipitation", 100, 100.1),
+    ],
+)
+def test_what_the_air_never_has_is_refused(layer, highest, beyond):
+    grid = sample("grid")
+    (told, *_) = grid["properties"][layer]["values"]
+
+    told["value"] = highest
+    assert hours_of_grid(grid)
+    told["value"] = beyond
+    with pytest.raises(WeatherUnreadable, match="which the air never has"):
+        hours_of_grid(grid)
+
+
+def test_a_layer_that_is_missing_leaves_its_figure_unknown():
+    grid = sample("grid")
+    del grid["properties"]["windGust"]
+
+    assert {hour.gust_mph for hour in hours_of_grid(grid)} == {None}
+    assert at(hours_of_grid(grid), 17).wind_mph == Decimal("15.0")
+
+
+def test_a_height_in_another_unit_is_not_known():
+    elevation = {"unitCode": "wmoUnit:ft", "value": 30}
+
+    assert elevation_of_grid({"properties": {"elevation": elevation}}) is None
+    assert elevation_of_grid({"properties": {}}) is None
+
+
+def test_a_share_that_is_not_told_in_percent_is_refused():
+    hourly = sample("hourly")
+    hourly["properties"]["periods"][0]["relativeHumidity"]["unitCode"] = "wmoUnit:one"
+
+    with pytest.raises(WeatherUnreadable, match="in percent"):
+        hours_of_periods(hourly)
+
+
+@pytest.mark.parametrize("values", ["12", [{}] * 2_001])
+def test_a_layer_holds_a_list_of_values_that_ends(values):
+    grid = sample("grid")
+    grid["properties"]["windSpeed"]["values"] = values
+
+    with pytest.raises(WeatherUnreadable, match="no list of values"):
+        hours_of_grid(grid)
 
 
 @pytest.mark.parametrize("office", ["../x", "PHIL", "phi", "", 7, None])

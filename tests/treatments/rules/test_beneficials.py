@@ -107,6 +107,8 @@ def test_fallacis_is_released_at_one_mite_on_five_leaves(per_leaf, code):
     [
         (75, 70, []),
         (67, 70, ["not-at-its-best"]),
+        (68, 60, []),
+        (81, 70, []),
         (82, 60, ["not-at-its-best"]),
         (86, 70, ["too-hot-to-release"]),
         (75, 59, ["too-dry-to-release"]),

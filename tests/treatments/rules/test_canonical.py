@@ -103,7 +103,8 @@ def test_a_greater_one_is_refused(number):
 
 
 @pytest.mark.parametrize(
-    "text", ['{"a":1,"a":2}', "1.0", "1e3", "NaN", "-Infinity", "[" * 100_000, "{", '"\x01"']
+    "text",
+    ['{"a":1,"a":2}', "1.0", "1e3", "NaN", "-Infinity", "[" * 100_000, "{", '"\x01"', '"\t"'],
 )
 def test_a_text_that_may_be_read_in_two_ways_is_refused(text):
     with pytest.raises(NotCanonical):
@@ -114,6 +115,11 @@ def test_a_text_that_may_be_read_in_two_ways_is_refused(text):
 def test_a_key_that_is_no_plain_word_is_refused_in_an_entry(key):
     with pytest.raises(NotCanonical, match="lower-case word"):
         entry_bytes({"record": [{key: 1}]})
+
+
+def test_a_key_that_is_no_plain_word_is_refused_where_an_entry_is_read():
+    with pytest.raises(NotCanonical, match="lower-case word"):
+        read_entry_text('{"record":[{"Amount":1}]}')
 
 
 @pytest.mark.parametrize("text", ["a\x00", "a\r\n", "\x1f", "A\u030a", "\ud83d"])

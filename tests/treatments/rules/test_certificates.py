@@ -13,6 +13,7 @@ from treatments.rules.certificates import (
     check_limited,
     check_supervision,
     limited_allows,
+    limited_sprays_with,
 )
 from treatments.rules.facts import CertificateFacts, LearnerFacts, SignalWord, Standing
 from treatments.rules.findings import Severity
@@ -45,6 +46,11 @@ def test_a_certificate_does_not_hold_before_its_issue(ornamental, codes):
     assert codes(judged(ornamental, issued, day=LAST_DAY - timedelta(1))) == [
         "certificate-not-issued"
     ]
+
+
+def test_a_certificate_holds_from_the_day_of_its_issue(ornamental):
+    # common practice
+    assert judged(ornamental, replace(HELD, issued_on=LAST_DAY)) == []
 
 
 def test_a_certificate_holds_in_its_own_state_only(ornamental, codes):
@@ -114,6 +120,27 @@ def test_floridas_limited_certificate_allows_small_hand_equipment(
     sprayer = Sprayer(kind, Decimal(gallons), powered)
 
     assert (check_limited(limited, a_product(), sprayer=sprayer) == []) is allowed
+
+
+def test_a_limited_certificate_says_which_signal_word_it_does_not_allow(a_product):
+    # [FL-482] only products with the signal word CAUTION
+    limited = replace(HELD, jurisdiction="US-FL", standing=Standing.LIMITED)
+
+    (finding,) = check_limited(limited, a_product(signal_word=SignalWord.WARNING))
+
+    assert "WARNING" in finding.say()
+
+
+def test_of_a_limited_certificate_whose_limits_are_not_known_nothing_is_refused():
+    sprayer = Sprayer("skid", Decimal(100), powered=True)
+
+    assert limited_allows("US-PA", "DANGER", ["lawn"])
+    assert limited_sprays_with("US-PA", sprayer)
+
+
+def test_floridas_limited_certificate_sprays_with_no_powered_equipment():
+    # [FL-482] no power equipment
+    assert not limited_sprays_with("US-FL", Sprayer("skid", Decimal(100), powered=True))
 
 
 def test_floridas_limited_certificate_is_not_for_lawns(a_product, codes):
@@ -226,6 +253,19 @@ def test_without_proof_of_training_restricted_use_is_refused_and_other_use_warne
     other = check_supervision(facts, restricted_use=False, **told)
 
     assert [each.severity for each in (*restricted, *other)] == ["refusal", "warning"]
+
+
+@pytest.mark.parametrize("unknown", ["trained_on", "trained_until"])
+def test_a_training_of_which_one_day_is_not_known_is_not_proved(unknown):
+    # [40CFR171-201] the proof of a training within the last twelve months is kept
+    found = check_supervision(
+        learner(**{unknown: None}),
+        jurisdiction="US-PA",
+        day=date(2026, 6, 1),
+        restricted_use=True,
+    )
+
+    assert [finding.code for finding in found] == ["training-missing"]
 
 
 @pytest.mark.parametrize("facts", [{"supervisor": ""}, {"supervisor_is_certified": False}])

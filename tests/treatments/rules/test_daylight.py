@@ -135,6 +135,11 @@ def test_minutes_before_sunset_may_be_none_but_not_negative():
         dusk_window(COLUMBUS, date(2026, 6, 21), -1)
 
 
+def test_the_poles_and_the_date_line_lie_on_the_globe():
+    assert Place(90, 180, "UTC").latitude == 90
+    assert Place(-90, -180, "UTC").longitude == -180
+
+
 def test_a_place_off_the_globe_is_refused():
     with pytest.raises(ValueError, match="90 degrees"):
         Place(91, 0, "America/New_York")

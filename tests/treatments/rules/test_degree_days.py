@@ -109,6 +109,20 @@ def test_the_share_of_a_day_above_a_threshold_by_triangle(highest, share):
     )
 
 
+@pytest.mark.parametrize("method", SINGLES)
+def test_a_day_that_only_touches_a_threshold_lies_wholly_on_one_side_of_it(method):
+    # what "above" means; in floating point (4.0 - 2.05) / 1.95 and its kin lie beyond 1
+    assert heat_above(0.1, 4.0, 4.0, method) == 0
+    assert share_above(0.1, 4.0, 4.0, method) == 0
+    assert share_above(0.1, 0.2, 0.1, method) == 1
+
+
+@pytest.mark.parametrize("unknown", [(float("nan"), 20), (10, float("nan")), (10, float("inf"))])
+def test_a_day_of_which_one_end_is_not_known_is_refused(unknown):
+    with pytest.raises(TemperatureUnusable, match="its lowest and its highest"):
+        degree_days(*unknown, HeatModel(10))
+
+
 def test_a_warm_night_after_a_cool_day_is_read_from_its_other_end():
     model = HeatModel(10, 33, Method.DOUBLE_SINE)
 
@@ -154,7 +168,7 @@ def test_a_week_is_the_longest_gap_that_is_filled(gap, refused):
     days = [day_of(0, 10, 20), day_of(gap, 10, 20)]
 
     if refused:
-        with pytest.raises(WeatherMissing, match="more than 7 days"):
+        with pytest.raises(WeatherMissing, match="from 2026-05-02 to 2026-05-09: more than 7 days"):
             fill_missing(days)
     else:
         assert len(fill_missing(days)) == gap + 1
@@ -166,12 +180,17 @@ def test_a_day_told_twice_is_refused():
 
 
 def test_a_sum_shows_what_is_forecast_and_what_is_filled():
-    days = [day_of(0, 15, 25), day_of(2, 15, 25), day_of(3, 15, 25, forecast=True)]
+    # means of 20, 20, 20 over 10 C, and of 25 from the forecast
+    days = [day_of(0, 15, 25), day_of(2, 15, 25), day_of(3, 20, 30, forecast=True)]
     heats = heat_of_days(days, HeatModel(10, 33))
 
     found = sum_heat(heats, FIRST, FIRST + timedelta(days=3))
 
-    assert (found.measured, found.filled, found.forecast, found.total) == (20, 10, 10, 40)
+    assert (found.measured, found.filled, found.forecast, found.total) == (20, 10, 15, 45)
+
+
+def test_no_days_have_no_heat():
+    assert heat_of_days([], HeatModel(10, 33)) == ()
 
 
 def test_heat_counts_from_the_day_asked_for():
@@ -193,6 +212,18 @@ def test_no_mark_is_ahead_when_all_are_reached():
     assert next_heat(row_of(10, 10, 10), [5, 15], today=FIRST + timedelta(days=2)) is None
 
 
+def test_a_mark_that_was_reached_yesterday_is_not_ahead():
+    mark = next_heat(row_of(10, 10, 10), [10, 15], today=FIRST + timedelta(days=1))
+
+    assert mark.heat == 15
+
+
+def test_a_mark_that_no_known_day_reaches_rests_on_a_forecast():
+    mark = next_heat(row_of(10), [90], today=FIRST)
+
+    assert (mark.day, mark.forecast) == (None, True)
+
+
 def test_the_next_mark_says_that_it_rests_on_a_forecast():
     mark = next_heat(row_of(10, 10, 10, forecast_from=1), [25], today=FIRST)
 
@@ -210,10 +241,40 @@ def test_a_row_is_carried_on_by_the_means_of_its_lowest_and_of_its_highest():
     *_, carried = carried_on([day_of(0, 10, 20), day_of(1, 14, 30)], FIRST + timedelta(days=2))
 
     assert (carried.minimum, carried.maximum, carried.forecast) == (12, 25, True)
+    assert carried.day == FIRST + timedelta(days=2)
+
+
+def test_a_week_makes_the_mean_by_which_a_row_is_carried_on():
+    # our own choice
+    known = [day_of(0, 0, 0), *(day_of(number, 10, 20) for number in range(1, 8))]
+
+    *_, carried = carried_on(known, FIRST + timedelta(days=8))
+
+    assert (carried.minimum, carried.maximum) == (10, 20)
+
+
+def test_one_day_is_carried_on_and_none_are_not():
+    row = (day_of(0, 10, 20),)
+
+    assert [each.day for each in carried_on(row, FIRST + timedelta(days=2))] == [
+        FIRST + timedelta(days=number) for number in range(3)
+    ]
+    assert carried_on(row, FIRST) == row
+    assert carried_on([], FIRST) == ()
 
 
 def test_one_hot_day_may_complete_two_short_generations():
     assert [day.day for day in generation_days(row_of(10, 50, 10), 30)] == [2, 2]
+
+
+def test_generations_begin_with_the_day_since_which_heat_counts():
+    days = generation_days(row_of(10, 10, 10), 20, since=FIRST + timedelta(days=1))
+
+    assert days == (FIRST + timedelta(days=2),)
+
+
+def test_a_generation_may_take_less_than_one_degree_day():
+    assert len(generation_days(row_of(1), 0.5)) == 2
 
 
 def test_a_generation_takes_heat():

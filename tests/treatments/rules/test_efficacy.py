@@ -24,6 +24,13 @@ def test_with_steady_untreated_plants_efficacy_is_the_plain_change():
     assert henderson_tilton(Counts(50, 10, 30, 30)) == pytest.approx(change_percent(50, 10))
 
 
+def test_where_none_is_left_the_efficacy_is_whole():
+    # [JEE-48] Ta = 0 leaves 1; [JEE-18] T = 0 leaves 1
+    assert henderson_tilton(Counts(120, 0, 100, 150)) == 100
+    assert abbott(0.8, 0) == 100
+    assert change_percent(10, 0) == 100
+
+
 def test_weather_that_killed_as_much_leaves_no_efficacy():
     # [JEE-48] both fell to a fifth
     assert henderson_tilton(Counts(50, 10, 30, 6)) == pytest.approx(0)
@@ -56,6 +63,12 @@ def test_the_second_poor_result_of_a_group_raises_suspicion():
     ]
 
 
+def test_a_suspicion_counts_the_poor_results():
+    *_, finding = judge_efficacy("Invented", "6", Counts(10, 8), expected=80, poor_before=1)
+
+    assert finding.facts["times"] == 2
+
+
 def test_no_mite_is_resistant_to_soap():
     assert codes_of("", Counts(10, 8), expected=80, poor_before=3) == ["change", "poor-efficacy"]
 
@@ -73,6 +86,7 @@ def test_eggs_that_are_counted_lower_what_is_expected_of_soap():
 @pytest.mark.parametrize(("found", "part"), [(-20, 0), (40, 0.5), (80, 1), (95, 1)])
 def test_susceptibility_is_a_part_of_what_was_expected(found, part):
     assert susceptibility(found, 80) == part
+    assert susceptibility(found / 160, 0.5) == part
 
 
 @pytest.mark.parametrize(

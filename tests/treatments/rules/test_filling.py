@@ -106,6 +106,26 @@ def test_liquids_are_shaken_and_powders_stirred_to_a_slurry():
     assert any("product WP, stir it to a slurry" in sentence for sentence in sentences)
 
 
+def test_a_suspension_is_no_powder_and_is_stirred_only_where_nothing_else_stirs_it():
+    # [MANITOBA-MIXING] liquids are shaken; that they settle is common practice
+    with_agitator = said(ingredient("SC"))
+    without = said(ingredient("SC"), has_agitator=False)
+
+    assert not any("slurry" in sentence for sentence in with_agitator + without)
+    assert not any("stir it in water" in sentence for sentence in with_agitator)
+    assert any("stir it in water" in sentence for sentence in without)
+
+
+@pytest.mark.parametrize(
+    ("formulation", "settles"), [("WP", True), ("SC", True), ("OD", True), ("EC", False)]
+)
+def test_what_does_not_dissolve_settles_between_plants(formulation, settles):
+    # common practice
+    last = said(ingredient(formulation), has_agitator=False)[-1]
+
+    assert ("between plants" in last) is settles
+
+
 def test_a_tank_without_agitator_is_shaken():
     # common practice
     with_agitator = said(ingredient("SC"))
@@ -144,3 +164,4 @@ def test_a_container_is_rinsed_by_its_size(container, part, water):
     # [MT-RINSING] a quarter under five gallons, a fifth from five on; [IL-RINSING] three times
     assert rinse_water_gallons(Decimal(container)) == Decimal(water)
     assert rinsing_steps(Decimal(container))[1].facts["part"] == part
+    assert [step.number for step in rinsing_steps(Decimal(container))] == [1, 2, 3, 4, 5]

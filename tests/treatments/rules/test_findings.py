@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from treatments.rules.findings import plainly
+from treatments.rules.findings import Marked, filled, plainly
 
 
 @pytest.mark.parametrize(
@@ -18,3 +18,23 @@ from treatments.rules.findings import plainly
 )
 def test_only_what_a_division_left_is_told_by_its_first_digits(fact, told):
     assert plainly(Decimal(fact)) == told
+
+
+@pytest.mark.parametrize(
+    ("fact", "told"),
+    [
+        (Marked("oil"), "aceite"),  # a word of ours
+        ("oil", "oil"),  # a name that somebody gave
+    ],
+)
+def test_only_words_of_ours_are_translated(fact, told):
+    spanish = {"oil": "aceite", "%(product)s is short.": "Falta %(product)s."}
+
+    assert filled("%(product)s is short.", {"product": fact}, spanish.get) == f"Falta {told}."
+
+
+def test_a_name_that_is_told_in_another_way_is_not_translated():
+    def tell(fact):
+        return "la mezcla" if fact == "mix" else fact
+
+    assert filled("%(what)s", {"what": Marked("mix")}, str, tell) == "la mezcla"

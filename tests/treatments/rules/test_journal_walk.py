@@ -11,7 +11,14 @@ from hypothesis import strategies as st
 
 from treatments.rules.canonical import entry_bytes
 from treatments.rules.checkpoints import Checkpoint
-from treatments.rules.journal import ENTRIES, Entry, digest_of, entry_id_of, write_entry
+from treatments.rules.journal import (
+    ENTRIES,
+    Entry,
+    digest_of,
+    entry_id_of,
+    origin_of,
+    write_entry,
+)
 from treatments.rules.journal_walk import Walk, fault_of_checkpoint
 from treatments.rules.merkle import Frontier, leaf_hash
 
@@ -106,6 +113,14 @@ def test_a_journal_as_it_was_kept_has_no_fault():
 
     assert faults == []
     assert walk.head().root == walked(journal(40))[0].head().root
+    assert walk.head().origin == origin_of(LONG[0].leaf_hash)
+
+
+def test_a_journal_is_named_by_its_first_entry_also_where_that_is_at_fault():
+    walk, faults = walked([LONG[0]._replace(body_sha256="0" * 64), *LONG[1:]])
+
+    assert faults
+    assert walk.head().origin == origin_of(LONG[0].leaf_hash)
 
 
 @long_ones
@@ -161,6 +176,21 @@ def test_a_gap_tells_its_first_entry_and_its_last(missing, faults):
     assert [fault.say() for fault in told] == faults
 
 
+def hold(number):
+    """A hold, which is an entry without a record."""
+    return "hold", entry_id_of("hold", number), None, {"note": f"hold {number}"}
+
+
+@pytest.mark.parametrize("missing", [0, 1])
+def test_a_missing_entry_names_no_record_where_the_next_one_does_not_tell_that_it_was_one(missing):
+    # after the record follows a hold, and after the hold the very record that is next
+    entries = written([record(1), hold(1), record(2)])
+
+    faults = faults_of([entry for entry in entries if entry.seq != missing])
+
+    assert faults[0].say() == f"entry {missing}: the entry is missing"
+
+
 @long_ones
 @given(st.integers(0, 38), st.integers(1, 39))
 def test_any_two_entries_that_changed_places_are_found(one, other):
@@ -186,8 +216,11 @@ def test_any_flipped_bit_of_a_checkpoint_is_found(size, place, bit):
 
 def rewritten(entry, **changes):
     """Write an entry anew with a changed body and every hash of its own right again."""
-    body = json.loads(entry.body) | changes
-    text = entry_bytes(body).decode()
+    return with_body(entry, entry_bytes(json.loads(entry.body) | changes).decode())
+
+
+def with_body(entry, text):
+    """Write an entry anew with another body, as it stands, and its own hashes right again."""
     envelope = json.loads(entry.envelope) | {"body_sha256": digest_of(text)}
     data = entry_bytes(envelope)
     return Entry(
@@ -209,6 +242,19 @@ def test_an_entry_written_anew_with_its_own_hashes_does_not_fit_those_before_it(
     )
 
 
+@pytest.mark.parametrize(
+    "text", ['{"note": "x", "salt": "00"}', '{"note":"x","salt":""}', '{"note":"x"}', "{}", "[]"]
+)
+def test_a_body_that_is_not_canonical_or_has_no_salt_is_found_though_its_hashes_are_right(text):
+    # [RFC8785] no white space between tokens; the salt is our own
+    (first,) = written([hold(1)])
+    changed = with_body(first, text)
+
+    faults = faults_of([changed._replace(subtree_hash=changed.leaf_hash)])
+
+    assert [fault.sentence for fault in faults] == ["the body is not canonical"]
+
+
 def test_a_journal_written_anew_does_not_fit_the_checkpoint_of_the_old_one():
     old = walked(LONG)[0].head()
     tree, entries = Frontier(), []
@@ -219,7 +265,10 @@ def test_a_journal_written_anew_does_not_fit_the_checkpoint_of_the_old_one():
     walk, faults = walked(entries)
 
     assert faults == []
-    assert "vouches for" in fault_of_checkpoint(old.text(), walk.head()).say()
+    assert fault_of_checkpoint(old.text(), walk.head(), sound_until=5).say() == (
+        "entry 39: one of the entries 5 to 39 is not what the checkpoint after 40 entries "
+        "vouches for"
+    )
 
 
 def test_an_amendment_of_what_is_not_there_is_found():
@@ -239,9 +288,9 @@ def test_an_amendment_of_another_record_is_found():
 def test_a_body_that_amends_where_the_envelope_does_not_is_found():
     entries = written([record(1), record(2, amends_number=1)])
 
-    assert [fault.sentence for fault in faults_of(entries)] == [
-        "the envelope names no entry, the body amends record 1"
-    ]
+    told = ["the envelope names no entry, the body amends record 1"]
+    assert [fault.sentence for fault in faults_of(entries)] == told
+    assert sentences_of(entries, [0, 1]) == told
 
 
 def test_records_that_were_written_again_beside_the_journal_have_no_fault():
@@ -300,7 +349,8 @@ def test_a_checkpoint_of_another_journal_is_told():
     head = walked(LONG)[0].head()
     other = Checkpoint("duskbook/other", head.size, head.root)
 
-    assert "one of duskbook/other" in fault_of_checkpoint(other.text(), head).say()
+    fault = fault_of_checkpoint(other.text(), head)
+    assert fault.say().startswith("entry 0: the checkpoint is one of duskbook/other")
 
 
 @given(st.integers(0, 2**53), st.sampled_from(["record", "hold", "hold lifted"]))

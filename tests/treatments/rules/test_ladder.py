@@ -62,6 +62,17 @@ def test_predators_go_along_where_they_fit(releasable, standing):
     assert standing_of(Step.BENEFICIALS, releasable=releasable) is standing
 
 
+@pytest.mark.parametrize(
+    ("releasable", "standing"), [(True, Standing.NOT_YET), (False, Standing.RULED_OUT)]
+)
+def test_while_watching_does_predators_wait_or_do_not_fit(releasable, standing):
+    assert standing_of(Step.BENEFICIALS, count=0, releasable=releasable) is standing
+
+
+def test_where_no_pest_is_predators_hold_none():
+    assert not replace(MITES, count=0, predators=3).is_held_by_predators
+
+
 @pytest.mark.parametrize("count", [0, 1, 8, 60])
 def test_every_rung_has_one_standing_and_a_reason_that_reads(count):
     ladder = propose(replace(MITES, count=count))

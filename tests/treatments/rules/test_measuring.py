@@ -12,6 +12,7 @@ from treatments.rules.measuring import (
     FINE_SCALE,
     JUG,
     METRIC_CUP,
+    SCALE,
     SYRINGE,
     Portion,
     findings_on_portion,
@@ -116,6 +117,14 @@ def test_a_tool_is_filled_as_often_as_it_must_be(amount, tool, fillings):
     assert portion.fillings == fillings
 
 
+@pytest.mark.parametrize("tool", [JUG, SCALE, SYRINGE])
+def test_an_odd_number_of_whole_units_is_measured_as_it_is(tool):
+    # jugs marked in fluid ounces, scales in grams, syringes in milliliters: common practice
+    portion = measure_portion("product", Fraction(33), tool.unit, Fraction(33), [tool])
+
+    assert portion.measured.amount == 33
+
+
 @given(AMOUNTS, LIQUIDS | WEIGHTS)
 def test_a_measured_amount_is_a_whole_number_of_steps(amount, unit):
     portion = measure_portion("product", amount, unit, None)
@@ -147,6 +156,13 @@ def test_a_measuring_error_is_told_by_its_size(per_cent, severity):
     assert finding.severity is severity
     assert "powder" in finding.say()
     assert finding.say_remedy()
+
+
+def test_a_measuring_error_says_how_large_it_is():
+    # 110 for 100 g is a tenth too much
+    (finding,) = findings_on_portion(portion_off_by("10"))
+
+    assert "(+10.0 %)" in finding.say()
 
 
 @pytest.mark.parametrize("per_cent", ["0", "2", "-2"])

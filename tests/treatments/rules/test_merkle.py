@@ -171,6 +171,12 @@ def test_two_hashes_of_each_leaf_give_the_root_of_every_range_of_a_tree(size, da
     assert len(max(pieces, key=len, default=[])) <= size.bit_length()
 
 
+def test_a_subtree_that_ends_with_its_last_leaf_is_one_piece():
+    # by hand: leaf 5 closes 4 and 5, leaf 7 closes all eight leaves and so no smaller subtree
+    assert whole_subtrees((4, 6)) == [(4, 6)]
+    assert whole_subtrees((4, 8)) == [(4, 6), (6, 7), (7, 8)]
+
+
 def test_a_tree_taken_up_from_its_peaks_grows_on():
     leaves, tree = some_leaves(11), Frontier()
     for leaf in leaves[:7]:

@@ -90,6 +90,13 @@ def test_product_per_gallon_agrees_with_the_worksheet():
     assert product.amount == pytest.approx(Decimal("1.06"), abs=Decimal("0.007"))
 
 
+def test_a_strength_is_the_same_in_each_gallon_whatever_the_sprayer_puts_out():
+    # [UKREC] one pound in 100 gallons is 0.16 oz in one
+    product = product_per_gallon(1, Basis.POUNDS_PER_100_GALLONS, gallons_per_acre=40)
+
+    assert product.to(Unit.OUNCE).amount == Decimal("0.16")
+
+
 @pytest.mark.parametrize("rate", ["2.01", "3"])
 def test_a_rate_above_the_label_is_refused(rate):
     with pytest.raises(RateAboveLabel, match="above the label's 2 fl oz/gal"):

@@ -66,6 +66,13 @@ def test_a_nozzle_is_watched_at_five_and_replaced_beyond_ten_per_cent(flow, seve
     assert all("Nozzle 1" in finding.say() for finding in findings)
 
 
+def test_a_nozzle_that_wears_says_how_far_it_is_off():
+    # 110 against 100 is a tenth more
+    (finding,) = findings_on_nozzles([110], new_flow=100)
+
+    assert "flows +10.0 %" in finding.say()
+
+
 def test_without_a_new_nozzle_the_mean_is_the_measure():
     (finding,) = findings_on_nozzles([100, 100, 100, 116])
 

@@ -52,9 +52,21 @@ def test_a_winter_bloom_runs_over_the_end_of_the_year(day, blooms):
     assert blooms_on(day, "12-20", "02-10") is blooms
 
 
-def test_a_bloom_with_one_end_is_refused():
+@pytest.mark.parametrize(("day", "blooms"), [(14, False), (15, True), (16, False)])
+def test_a_bloom_of_one_day_is_that_day(day, blooms):
+    assert blooms_on(date(2026, 5, day), "05-15", "05-15") is blooms
+
+
+def test_what_has_no_bloom_does_not_bloom():
+    assert not blooms_on(date(2026, 6, 1), "", "")
+
+
+@pytest.mark.parametrize(("start", "end"), [("05-15", ""), ("", "06-30")])
+def test_a_bloom_with_one_end_is_refused(a_week, blooming, start, end):
     with pytest.raises(BloomSeasonMalformed, match="two days"):
-        blooms_on(date(2026, 6, 1), "05-15", "")
+        blooms_on(date(2026, 6, 1), start, end)
+    with pytest.raises(BloomSeasonMalformed, match="two days"):
+        check_pollinators(a_week(), blooming(bloom_start=start, bloom_end=end))
 
 
 def test_a_leap_day_has_a_date_in_every_year():
@@ -96,6 +108,19 @@ def test_shortly_before_the_bloom_petals_have_not_fallen_either(a_week, a_produc
     week = a_week(day=date(2026, 4, 20), product=a_product(bloom_rule=BloomRule.UNTIL_PETALS_FALL))
 
     assert codes(check_pollinators(week, blooming())) == ["before-bloom"]
+
+
+@pytest.mark.parametrize(("day", "before"), [(6, False), (7, True)])
+def test_the_bloom_that_is_nearer_is_meant(a_week, a_product, blooming, codes, day, before):
+    # 160 days lie from 29 June to 6 December and from there to 15 May; that a day in the middle
+    # goes by the last bloom is our own choice
+    week = a_week(
+        day=date(2025, 12, day), product=a_product(bloom_rule=BloomRule.UNTIL_PETALS_FALL)
+    )
+
+    found = codes(check_pollinators(week, blooming(bloom_end="06-29")))
+
+    assert found == ["before-bloom"] * before
 
 
 def test_dusk_is_allowed_where_the_label_says_not_while_bees_forage(a_week, a_product, blooming):

@@ -81,6 +81,10 @@ def test_air_that_does_not_exist_is_refused(temperature, humidity):
         wet_bulb_c(temperature, humidity)
 
 
+def test_a_wet_bulb_as_warm_as_the_dry_one_tells_full_air():
+    assert humidity_percent(20, 20) == pytest.approx(100)
+
+
 def test_a_wet_bulb_is_never_the_warmer():
     with pytest.raises(AirUnusable):
         humidity_percent(20, 20.1)
@@ -109,7 +113,10 @@ def test_smoke_that_hangs_counts_in_any_wind_and_dew_in_none_but_a_calm(wind, co
     # [CANOLA-INVERSION] signs; [PES-DRIFT] 3 mph
     signs = [InversionSign.SMOKE_HANGS, InversionSign.FOG_DEW_OR_FROST]
 
-    assert len(check_inversion(signs, wind)) == count
+    found = check_inversion(signs, wind)
+
+    assert len(found) == count
+    assert "smoke" in found[0].say().casefold()
 
 
 def test_a_steady_wind_under_solid_cloud_has_no_inversion():

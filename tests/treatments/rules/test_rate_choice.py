@@ -34,6 +34,7 @@ def test_what_is_asked_is_taken_with_a_sentence(wish, rate):
 
     assert chosen.rate == rate
     assert "as asked" in chosen.why.say()
+    assert chosen.why.source == "common practice"
 
 
 @pytest.mark.parametrize("own", [Decimal(1), Decimal("1.25"), Decimal(2)])
@@ -41,6 +42,7 @@ def test_a_persons_own_rate_is_taken_within_the_label_and_at_its_ends(own):
     chosen = choose_rate(SOAP, RateWish.HIGHEST, own=own)
 
     assert (chosen.rate, chosen.why.code) == (own, "rate-own")
+    assert chosen.why.source == "label"
 
 
 # a rate above the label is unlawful [7USC136]

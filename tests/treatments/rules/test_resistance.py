@@ -130,6 +130,19 @@ def test_the_last_record_is_a_neighbour(rotation, a_product, acting_by, codes):
     assert check_resistance(rotation(["6"]), [PastApplication(FIRST - timedelta(60), past)]) == []
 
 
+@pytest.mark.parametrize(("days", "warned"), [(28, True), (29, False)])
+def test_four_weeks_part_neighbours(rotation, days, warned):
+    # common practice
+    assert bool(check_resistance(rotation(["6"], ["6"], days=days))) is warned
+
+
+def test_what_was_applied_before_is_not_warned_of(a_product, acting_by):
+    product = a_product("Past", ingredients=acting_by("6"))
+    history = [PastApplication(FIRST + timedelta(7 * week), product) for week in range(4)]
+
+    assert check_resistance([], history, generation_days=30) == []
+
+
 @pytest.mark.parametrize(("generation", "warned"), [(7, False), (8, True)])
 def test_adjoining_generations_are_not_met_by_one_group(rotation, generation, warned):
     # [IRAC-MOA] 14 days apart lie in adjoining generations when one takes more than seven
@@ -150,7 +163,7 @@ def test_the_third_use_in_a_season_is_warned_of_with_the_records(rotation, a_pro
 def test_two_products_on_one_day_are_one_use(a_week, a_product, acting_by):
     weeks = [a_week(1, FIRST, a_product(name, ingredients=acting_by("6"))) for name in "AB"]
 
-    assert check_resistance(weeks) == []
+    assert check_resistance(weeks, generation_days=10) == []
     assert group_counts(weeks, 2026) == {"6": 1}
 
 

@@ -96,6 +96,18 @@ def test_the_crew_reads_what_to_wear():
     assert describe_respirator(RespiratorNeed()) == []
 
 
+@pytest.mark.parametrize(
+    ("need", "vapour", "particles"),
+    [(VAPOUR, True, False), (PARTICLES, False, True), (BOTH, True, True)],
+)
+def test_the_crew_reads_of_each_part_that_is_asked_for_and_of_no_other(need, vapour, particles):
+    # [PRN-98-9] the parts are named one by one
+    (finding,) = describe_respirator(need)
+
+    told = finding.say().casefold()
+    assert ("vapour" in told, "particulate" in told) == (vapour, particles)
+
+
 @pytest.mark.parametrize("prefix", ["TC-84A", "TC-23C", "TC-14G", "TC-21C", "TC-19C", "TC-13F"])
 def test_each_prefix_sends_back_to_the_parts(prefix):
     # [UMAINE-RPD] the prefixes of NIOSH

@@ -84,6 +84,7 @@ def test_the_ends_of_the_interval_are_told_in_percent():
     facts = against_share_threshold(0, 20, 0.5).facts
 
     assert (facts["low"], facts["high"], facts["threshold"]) == ("0", "12", "50")
+    assert against_share_threshold(0, 20, 0.75).facts["threshold"] == "75"
 
 
 def test_scattered_mites_infest_as_many_leaves_as_chance_would():
@@ -109,6 +110,12 @@ def test_scattered_mites_take_one_leaf_over_mean_and_precision_squared():
 def test_finding_a_share_takes_the_textbook_number_of_leaves():
     # textbook, from memory: 385 for a half to 5 % either way at 95 %
     assert leaves_for_share(0.5, 0.05, 0.95) == 385
+
+
+@pytest.mark.parametrize("share", [0, 1])
+def test_a_share_of_none_or_all_has_no_spread(share):
+    # P (1 - P) is nothing at both ends; [JEE-106-4] twenty are the fewest
+    assert leaves_for_share(share, 0.1) == 20
 
 
 @pytest.mark.parametrize(("margin", "leaves"), [(0.3, 20), (0.25, 20), (0.17, 24)])

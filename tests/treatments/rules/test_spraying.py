@@ -138,6 +138,36 @@ def test_delta_t_is_told_where_it_is_known(air, a_product, codes, temperature_f,
     assert codes(spray_verdict(conditions, [a_product()])) == code
 
 
+@pytest.mark.parametrize(
+    ("temperature", "told"), [("31.9", False), ("32", True), ("130", True), ("130.1", False)]
+)
+def test_no_delta_t_is_told_in_frost_or_beyond_any_working_heat(air, a_product, temperature, told):
+    # our own choice of range
+    conditions = air(temperature_f=temperature, humidity_percent=97)
+
+    found = [each.code for each in spray_verdict(conditions, [a_product()])]
+
+    assert any(code.startswith("delta-t") for code in found) is told
+
+
+@pytest.mark.parametrize(
+    ("temperature_f", "humidity", "limit"),
+    [
+        (59, 80, "2"),  # 2.02 C after [PSYCHROLIB]
+        (86, 50, "8"),  # 7.99 C
+    ],
+)
+def test_a_borderline_delta_t_names_the_limit_it_lies_at(
+    air, a_product, temperature_f, humidity, limit
+):
+    # [SPRAYERS101] 2 to 8 C is good
+    conditions = air(temperature_f=temperature_f, humidity_percent=humidity)
+
+    (finding,) = spray_verdict(conditions, [a_product()])
+
+    assert f"the limit of {limit} to pass" in finding.say()
+
+
 def test_delta_t_alone_never_stops_the_work(air, a_product):
     (finding,) = spray_verdict(air(temperature_f=95, humidity_percent=20), [a_product()])
 

@@ -46,6 +46,29 @@ def test_two_ounces_a_gallon_in_a_two_gallon_sprayer_are_four():
     assert plan().findings == []
 
 
+def test_an_area_rate_goes_by_the_ground_that_the_gallons_cover():
+    # [MD0173] at 5 gallons for 1,000 square feet 20 gallons cover 4,000
+    mix = plan(
+        rate=Decimal(3),
+        basis=Basis.FLUID_OUNCES_PER_1000_SQ_FT,
+        maximum_rate=Decimal(3),
+        spray_gallons=Decimal(20),
+        tank_gallons=Decimal(20),
+        output_gal_per_1000_sq_ft=Decimal(5),
+    )
+
+    assert str(mix.total) == "12 fl oz"
+
+
+def test_no_ground_is_no_job():
+    with pytest.raises(AmountUnusable, match="The area"):
+        plan(
+            spray_gallons=None,
+            treated_area_sq_ft=Decimal(0),
+            output_gal_per_1000_sq_ft=Decimal(5),
+        )
+
+
 def test_dry_product_takes_no_room_from_the_water():
     # [PES-MIXING] 2 lb in 100 gallons is 6.4 oz in 20 gallons
     mix = plan(
@@ -235,11 +258,26 @@ def test_a_dose_rounded_below_the_lowest_rate_is_told():
     assert "lowest rate" in finding.say()
 
 
+@pytest.mark.parametrize(("rate", "told"), [(128, False), (129, True)])
+def test_products_may_fill_the_tank_and_no_more(rate, told):
+    # 128 fl oz are a gallon [UNL-MATH]
+    mix = plan(rate=Decimal(rate), maximum_rate=Decimal(rate))
+
+    assert ("over-capacity" in codes(mix)) is told
+
+
 def test_rinse_water_counts_as_water():
     # [MT-RINSING] three rinses of a quarter of a one-gallon jug are 0.75 gallon
     mix = plan(spray_gallons=Decimal(4), rinsate_gallons=Decimal("0.75"))
 
     assert mix.tanks[0].water_gallons - mix.tanks[1].water_gallons == Decimal("0.75")
+
+
+def test_rinse_water_leaves_the_water_that_is_wanted_yet():
+    # by subtraction, to less than a gallon: 1.96875 less 1.5
+    mix = plan(rinsate_gallons=Decimal("1.5"))
+
+    assert mix.tanks[-1].water_gallons == Decimal("0.46875")
 
 
 @pytest.mark.parametrize(("rinsate", "fits"), [("1.96875", True), ("1.97", False)])

@@ -19,6 +19,17 @@ def test_what_mites_increase_after_or_never_mind_holds_none(active):
     assert holds(active, MITE, is_mite=True) is False
 
 
+@pytest.mark.parametrize("pest", [MITE, "southern red mite", "boxwood mite"])
+def test_what_spider_mites_increase_after_holds_no_mite_whatever_its_name(pest):
+    # southern red mite and boxwood mite are spider mites (Tetranychidae) as well; from memory
+    assert holds("bifenthrin", pest, is_mite=True) is False
+
+
+def test_a_mite_without_spider_in_its_name_goes_by_what_is_told_to_hold_mites():
+    assert holds("hexythiazox", "southern red mite", is_mite=True)
+    assert holds("acephate", "southern red mite", is_mite=True) is False
+
+
 def test_an_insecticide_may_hold_one_insect_and_not_another():
     assert holds("imidacloprid", "azalea lace bug")
     assert holds("hexythiazox", "azalea lace bug") is False

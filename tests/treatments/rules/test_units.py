@@ -85,6 +85,16 @@ def test_an_area_is_no_volume():
         convert(1, Unit.ACRE, Unit.GALLON)
 
 
+def test_a_heavy_liquid_takes_less_room():
+    # by the definition of density: at 1.25 kg a litre 1 kg is 0.8 l, and 0.8 l is 1 kg
+    litres = convert_by_density(1, Unit.KILOGRAM, Unit.LITRE, kilograms_per_litre=Decimal("1.25"))
+
+    assert litres == Decimal("0.8")
+    assert convert_by_density(
+        litres, Unit.LITRE, Unit.KILOGRAM, kilograms_per_litre=Decimal("1.25")
+    ) == Decimal(1)
+
+
 def test_a_density_joins_volume_and_weight_both_ways():
     # [PES-CONVERSIONS] a gallon of water weighs 8.3453 lb
     pounds = convert_by_density(1, Unit.GALLON, Unit.POUND, kilograms_per_litre=1)

@@ -24,6 +24,15 @@ def test_a_good_table_is_read_in_the_order_of_its_days():
     assert (table.days[0].scale, table.faults) == (Scale.FAHRENHEIT, ())
 
 
+@pytest.mark.parametrize(
+    ("kind", "forecast"), [("measured", False), ("", False), ("Forecast", True)]
+)
+def test_only_what_is_told_as_forecast_is_forecast(kind, forecast):
+    (day,) = read_weather(HEAD + f"2026-05-02,48,71,F,{kind}\n").days
+
+    assert day.forecast is forecast
+
+
 def test_columns_stand_in_any_order_and_others_are_passed_over():
     (day,) = read_weather("\ufeffRain, MAX ,Unit,Date,min\n0,21,°c,2026-05-01,9\n").days
 
@@ -94,7 +103,19 @@ def test_a_missing_column_is_told_once(text):
 
 
 def test_an_empty_table_is_told():
-    assert [fault.say() for fault in read_weather(HEAD).faults] == ["The table holds no day."]
+    (fault,) = read_weather(HEAD).faults
+
+    assert (fault.row, fault.say()) == (1, "The table holds no day.")
+
+
+def test_ten_thousand_rows_are_read_and_no_more():
+    # our own choice; the row of the names counts
+    full = read_weather(HEAD + "x,9,21,C,\n" * (MOST_ROWS - 1))
+    longer = read_weather(HEAD + "x,9,21,C,\n" * MOST_ROWS)
+
+    assert {fault.column for fault in full.faults} == {"date"}
+    assert "rows" not in full.faults[-1].say()
+    assert "rows" in longer.faults[-1].say()
 
 
 def test_a_table_without_end_is_not_read_to_its_end():

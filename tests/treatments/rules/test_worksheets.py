@@ -128,3 +128,15 @@ def test_runs_that_differ_by_more_than_five_per_cent_are_told(off, differs):
     said = findings_on_runs([100 - off, 100, 100 + off])
 
     assert bool(said) is differs
+
+
+def test_two_nozzles_are_held_against_their_mean():
+    # the mean of 44 and 50 is 47, and 3 of 47 are 6.4 %
+    assert [each.code for each in worn_nozzles([44, 50])] == ["nozzle-wearing"] * 2
+
+
+def test_the_reading_that_lies_furthest_off_is_named():
+    # the mean of 100, 100 and 82 is 94; 82 lies 12.8 % off it, 100 lies 6.4 %
+    (finding,) = findings_on_runs([100, 100, 82])
+
+    assert "A reading of 82 lies -12.8 %" in finding.say()

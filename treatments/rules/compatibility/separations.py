@@ -61,7 +61,7 @@ def check_separations(
     ] + [
         finding
         for rule in table["tank"]
-        for first, second in _near_pairs(by_family, rule | {"days": 0})
+        for first, second in _near_pairs(by_family, rule)
         for finding in _together(rule, first, second)
     ]
 

@@ -84,7 +84,9 @@ def test_oil_takes_the_blue_from_blue_spruce(of_family, a_planting):
     # as written in [WSU-OIL]
     spruce = a_planting(species="Picea pungens", common_name="blue spruce")
 
-    assert check_sensitive_plants(of_family("oil"), spruce)
+    (finding,) = check_sensitive_plants(of_family("oil"), spruce)
+
+    assert "blue spruce" in finding.say()
     assert check_sensitive_plants(of_family("soap"), spruce) == []
 
 
@@ -130,6 +132,7 @@ def test_half_is_left_after_each_half_life(half_lives, left):
         ("malathion", "8", 19),  # 19 hours at pH 8
         ("captan", "7", 8),  # 8 hours at pH 7
         ("carbaryl", "6", 2400),  # 100 days at pH 6
+        ("captan", "9.5", 0.0333),  # 2 minutes at pH 9; above the last row the last one holds
     ],
 )
 def test_half_lives_are_those_that_were_read(active, ph, hours):
@@ -152,6 +155,19 @@ def test_captan_in_neutral_water_is_warned_of(a_product):
 
     assert finding.severity is Severity.WARNING
     assert "71 percent" in finding.say()
+
+
+@pytest.mark.parametrize(
+    ("active", "ph", "percent"),
+    [
+        ("carbaryl", 6, None),  # [MSU-WATER-PH] half-life 100 days: 0.5 ** (4 / 2400) is 0.999
+        ("malathion", 8, "86 percent"),  # 19 hours: 0.5 ** (4 / 19) is 0.864
+    ],
+)
+def test_what_four_hours_take_is_told_below_nine_tenths(a_product, active, ph, percent):
+    found = check_water_ph(a_product(ingredients=(IngredientFacts(active),)), Decimal(ph))
+
+    assert [percent in each.say() for each in found] == ([True] if percent else [])
 
 
 def test_a_half_life_from_memory_only_sends_to_the_label(a_product):

@@ -78,7 +78,25 @@ def test_the_records_count_as_well(a_week, of_family):
         [PastApplication(FIRST - timedelta(10), of_family("sulfur"))],
     )
 
-    assert "10 days from Invented sulfur" in finding.say()
+    assert finding.say().startswith("Invented oil (oil) on 2026-06-01")
+    assert "10 days from Invented sulfur (sulfur)" in finding.say()
+
+
+def test_of_several_the_nearest_is_told(a_week, of_family):
+    oils = [a_week(1, FIRST, of_family("oil")), a_week(2, FIRST + timedelta(7), of_family("oil"))]
+    sulfur = a_week(3, FIRST + timedelta(14), of_family("sulfur"))
+
+    (finding,) = check_separations([*oils, sulfur])
+
+    assert finding.facts["other_day"] == FIRST + timedelta(7)
+
+
+def test_of_several_later_records_the_nearest_is_told(a_week, of_family):
+    records = [PastApplication(FIRST + timedelta(days), of_family("oil")) for days in (5, 10)]
+
+    (finding,) = check_separations([a_week(1, FIRST, of_family("sulfur"))], records)
+
+    assert finding.facts["other_day"] == FIRST + timedelta(5)
 
 
 def test_oil_between_two_sulfurs_is_told_from_both_sides(a_week, of_family):
@@ -99,6 +117,15 @@ def test_soap_does_not_share_a_tank_with(a_week, of_family, other):
     (finding,) = check_separations(weeks)
 
     assert (finding.severity, finding.source) == (Severity.WARNING, "common practice")
+
+
+def test_what_one_product_holds_is_not_kept_out_of_its_own_tank(a_week, a_product):
+    both = (
+        IngredientFacts("soap", separation_class=SeparationClass.SOAP),
+        IngredientFacts("sulfur", separation_class=SeparationClass.SULFUR),
+    )
+
+    assert check_separations([a_week(product=a_product(ingredients=both))]) == []
 
 
 def test_soap_and_sulfur_on_different_days_are_fine(a_week, of_family):

@@ -61,6 +61,14 @@ def test_products_with_one_ingredient_count_together(a_week, a_product):
     assert "comes to 3 lb an acre in 2026" in finding.say()
 
 
+@pytest.mark.parametrize(("limit", "refused"), [("2.9999", True), ("3", False)])
+def test_what_a_label_allows_may_be_used_up(a_week, a_product, limit, refused):
+    # 3 pt at 4 lb a gallon hold 1.5 lb [PNW-NODE328]; twice that is 3 lb
+    product = a_product(ingredients=held(limit), amount_basis="pt/acre")
+
+    assert bool(check_actives(weeks_of(a_week, product, product))) is refused
+
+
 def test_the_least_limit_of_all_labels_counts(a_week, a_product):
     one = a_product("One", ingredients=held("9"), amount_basis="pt/acre")
     two = a_product("Two", ingredients=held("1.4"), amount_basis="pt/acre")

@@ -42,6 +42,15 @@ def test_a_mixture_takes_the_longer_interval(a_product):
     assert reentry.until == EVENING + timedelta(hours=12)
 
 
+def test_half_an_hour_is_longer_than_none(a_product):
+    products = [
+        a_product("None", reentry_hours=Decimal(0)),
+        a_product("Half", reentry_hours=Decimal("0.5")),
+    ]
+
+    assert reentry_after(products, EVENING).until == EVENING + timedelta(minutes=30)
+
+
 def test_until_dry_stays_beside_the_hours_of_another_product(a_product):
     products = [a_product(reentry_until_dry=True), a_product("Two", reentry_hours=Decimal(4))]
 
@@ -79,3 +88,11 @@ def test_danger_beside_a_short_interval_is_only_noted(a_product, hours, odd):
     findings = check_reentry_plausible(product)
 
     assert [finding.severity for finding in findings] == ([Severity.NOTE] if odd else [])
+
+
+@pytest.mark.parametrize(
+    ("word", "hours"), [(SignalWord.CAUTION, Decimal(4)), (SignalWord.DANGER, None)]
+)
+def test_an_interval_that_cannot_be_compared_is_not_noted(a_product, word, hours):
+    # [40CFR156-64] CAUTION may stand for category III or IV; a copy may name no interval
+    assert check_reentry_plausible(a_product(signal_word=word, reentry_hours=hours)) == []

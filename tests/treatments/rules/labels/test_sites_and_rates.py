@@ -89,6 +89,16 @@ def test_a_rate_that_names_the_pest_goes_before_the_general_one(a_week, a_produc
     assert finding.facts["limit"] == Decimal("1.5")
 
 
+def test_a_rate_for_another_pest_is_not_the_general_one(a_week, a_product):
+    # [WAC-16-228-1225] a higher rate than the label gives for the pest is never allowed
+    mites = RateFacts("rose", "mites", Decimal(1), Decimal(4), "fl oz/gal")
+    product = a_product(rates=(*a_product().rates, mites))
+
+    (finding,) = check_rate(a_week(product=product, pest="aphids", rate=Decimal(3)), "rose")
+
+    assert finding.facts["limit"] == 2
+
+
 def test_only_a_listed_product_goes_on_an_organic_planting(a_product, a_planting):
     # [7CFR205-601] listing is a matter of the formulation
     organic = a_planting(organic_only=True)
@@ -143,6 +153,31 @@ def test_the_total_a_year_counts_the_records(a_week, a_product, past, refused):
     findings = check_totals([a_week(product=product, amount_per_1000_sq_ft=Decimal(4))], history)
 
     assert bool(findings) is refused
+
+
+def test_a_planned_amount_that_is_not_known_is_said_and_counts_as_nothing(a_week, a_product):
+    # nothing, 4 and 4 are 8
+    product = a_product(maximum_amount_per_year=Decimal(8))
+    weeks = [
+        a_week(1, date(2026, 6, 1), product),
+        a_week(2, date(2026, 6, 8), product, amount_per_1000_sq_ft=Decimal(4)),
+        a_week(3, date(2026, 6, 15), product, amount_per_1000_sq_ft=Decimal(4)),
+    ]
+
+    findings = check_totals(weeks)
+
+    assert [(each.code, each.week) for each in findings] == [("amount-unknown", 1)]
+
+
+def test_an_amount_that_two_limits_want_is_asked_for_once(a_week, a_product):
+    product = a_product(
+        maximum_amount_per_year=Decimal(8), maximum_amount_per_application=Decimal(4)
+    )
+    week = a_week(product=product)
+
+    assert [each.code for each in (*check_amount(week), *check_totals([week]))] == [
+        "amount-unknown"
+    ]
 
 
 def test_a_past_amount_that_is_not_known_is_said(a_week, a_product):

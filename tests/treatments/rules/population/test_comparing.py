@@ -13,6 +13,7 @@ from treatments.rules.population import (
     slipped,
     what_if,
 )
+from treatments.rules.population.cautions import few_digits
 
 FULL = GrowthFactor(1.0, 1.0, 1.0)
 FIVE = StageCounts(motiles=5)
@@ -43,6 +44,7 @@ def test_a_shorter_interval_is_told_as_fewer(steady, weekly, soap):
 
     assert shorter.finding.code == "fewer-mite-days"
     assert shorter.finding.say().startswith("every five days: about ")
+    assert shorter.finding.facts["mite_days"] == few_digits(shorter.mite_days.expected)
 
 
 def test_soap_in_place_of_a_lasting_product_is_told_as_more(steady, weekly, soap):
@@ -88,6 +90,24 @@ def test_the_days_of_a_window_that_closed_are_told_as_days(steady):
         days[0].day,
         days[0].day + timedelta(days=6),
     )
+
+
+def test_a_window_that_the_label_closes_asks_for_another_product(steady):
+    days = steady(25)
+
+    (late,) = retreat_window(days[0].day, days, minimum_interval_days=7).findings
+    (unknown,) = retreat_window(days[0].day, days[:2]).findings
+
+    assert (bool(late.say_remedy()), bool(unknown.say_remedy())) == (True, False)
+
+
+def test_a_window_may_open_within_the_known_days_and_close_beyond_them(steady):
+    # 15 degree-days a day: 62 are full on the fifth day, 95 on the seventh
+    days = steady(25, number=5)
+
+    window = retreat_window(days[0].day, days)
+
+    assert (window.opens, window.closes) == (days[0].day + timedelta(days=5), None)
 
 
 def test_a_window_beyond_the_known_days_is_not_guessed(steady):

@@ -15,7 +15,12 @@ from treatments.rules.population import (
     Treatment,
     forecast,
 )
-from treatments.rules.population.cautions import how_sure
+from treatments.rules.population.cautions import (
+    few_digits,
+    how_sure,
+    what_to_mind,
+    what_worsens,
+)
 
 FULL = GrowthFactor(1.0, 1.0, 1.0)
 FIRST = date(2026, 6, 1)
@@ -108,6 +113,11 @@ def test_mite_days_are_counted_from_after_a_visit(steady, weekly):
     assert run.mite_days.expected == 0
 
 
+def test_mites_that_stay_as_they_are_are_so_many_mite_days_a_day(steady):
+    # 5 a leaf for four days are 20
+    assert forecast(FIVE, steady(10, 4)).mite_days.expected == pytest.approx(20)
+
+
 def test_a_visit_before_the_forecast_acts_by_its_residue(steady):
     kill = Kill(0, 0.5, 0.5, 0.5, residual_days=20, half_life_days=20)
     earlier = Treatment(FIRST - timedelta(days=3), "lasting", kill)
@@ -154,6 +164,19 @@ def test_products_that_reach_eggs_and_last_are_not_told_off(steady, weekly, soap
 
 
 @pytest.mark.parametrize(
+    ("kill", "warned"),
+    [
+        (Kill(0, 0.9, 0.9, 0.9), True),
+        (Kill(0.01, 0.9, 0.9, 0.9), False),
+        (Kill(0, 0.9, 0.9, 0.9, residual_days=1, half_life_days=1), False),
+    ],
+)
+def test_eggs_that_are_killed_or_a_residue_are_more_than_contact_alone(weekly, kill, warned):
+    assert bool(what_worsens(5, 6, weekly(kill))) is warned
+    assert what_worsens(5, 5, weekly(kill)) == what_worsens(5, 6, []) == []
+
+
+@pytest.mark.parametrize(
     ("known", "code"),
     [({"forecast": True}, "heat-forecast"), ({"filled": True}, "heat-filled")],
 )
@@ -172,6 +195,20 @@ def test_mites_that_fell_without_a_visit_are_taken_as_steady(steady):
 
     assert expected(run) == pytest.approx([5] * 43, rel=0.01)
     assert "fell-untreated" in codes_of(run.cautions)
+
+
+@pytest.mark.parametrize(("likely", "told"), [(0, True), (0.01, False)])
+def test_a_growth_of_nothing_is_a_fall(steady, likely, told):
+    found = codes_of(what_to_mind(steady(), GrowthFactor(-0.5, likely, 0.5, fitted=True)))
+
+    assert ("fell-untreated" in found) is told
+
+
+@pytest.mark.parametrize(
+    ("figure", "told"), [(10, "10"), (10.4, "10"), (9.9, "9.9"), (1, "1.0"), (0.99, "0.99")]
+)
+def test_a_figure_has_two_digits_that_count(figure, told):
+    assert few_digits(figure) == told
 
 
 @pytest.mark.parametrize(
@@ -196,7 +233,15 @@ def test_growth_that_was_not_fitted_is_told_in_percent(steady):
 
 @pytest.mark.parametrize(("number", "code"), [(1, "fairly-sure"), (120, "only-a-direction")])
 def test_a_long_forecast_is_less_sure(steady, number, code):
-    assert forecast(FIVE, steady(number=number)).sureness.code == code
+    run = forecast(FIVE, steady(number=number))
+    end = run.days[-1]
+
+    assert run.sureness.code == code
+    assert end.day == FIRST + timedelta(days=number)
+    assert run.sureness.facts == {
+        "low": few_digits(end.motiles.low),
+        "high": few_digits(end.motiles.high),
+    }
 
 
 @pytest.mark.parametrize(

@@ -116,6 +116,16 @@ def test_more_mites_counted_make_a_narrower_band():
     assert many.high - many.low < few.high - few.low
 
 
+def test_growth_is_told_from_less_than_a_mite_a_leaf_and_less_than_a_degree_day():
+    # ln 2 over 0.016 of a degree-day
+    factor = fit_growth_factor(0.25, 0.5, 1, counted=(1, 1))
+
+    assert factor.likely == pytest.approx(0.6931 / 0.016, rel=1e-3)
+    assert fit_growth_factor(0.25, 0.5, 0.5, counted=(1, 1)).likely == pytest.approx(
+        2 * factor.likely
+    )
+
+
 def test_a_count_that_fell_has_a_growth_below_zero():
     assert fit_growth_factor(5, 2, 100, counted=(100, 40)).likely < 0
 
@@ -171,11 +181,24 @@ def test_the_exact_rate_solves_its_equation():
     assert sum(lx * mx * finite_rate(-rate * x) for x, lx, mx in terms) == pytest.approx(1)
 
 
+def test_fewer_daughters_than_mothers_are_a_fall():
+    # the logarithm of a half over ten days is -0.0693, and of two over half a day 1.3863
+    assert rate_from_generation(0.5, 10) == pytest.approx(-0.0693, abs=5e-5)
+    assert rate_from_generation(2, 0.5) == pytest.approx(1.3863, abs=5e-5)
+
+
+def test_stages_may_take_less_than_a_day():
+    # 10 degree-days over 10 C: half a day at 30 C, a quarter at 50 C
+    assert thermal_constant([30, 50], [0.5, 0.25]) == pytest.approx((10, 10))
+
+
 @pytest.mark.parametrize(
     "ask",
     [
         lambda: euler_lotka_rate([1], [1], [0]),
         lambda: rate_from_generation(0, 10),
+        lambda: rate_from_generation(2, 0),
+        lambda: thermal_constant([20, 25], [10, 0]),
         lambda: doubling_time(0),
         lambda: thermal_constant([20, 20], [10, 10]),
     ],

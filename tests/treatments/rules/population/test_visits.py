@@ -90,6 +90,14 @@ def test_coverage_never_goes_above_the_whole():
     assert left[3] == pytest.approx([0.15, 0])
 
 
+def test_no_more_females_lay_less_than_there_are():
+    kill = Kill(0, 0, 0, 0, residual_days=4, half_life_days=2, fecundity_factor=0.3)
+
+    laid = laying_on(DAY, [Treatment(DAY, "x", kill)], np.array([1.0, 2.0]))
+
+    assert laid == pytest.approx([1 - 0.85 * 0.7, 0.3])
+
+
 def test_the_longest_residue_of_a_tank_mix_counts():
     mixed = combined([kill_of("hexythiazox"), kill_of("bifenazate")])
 
@@ -115,6 +123,11 @@ def test_there_is_no_such_visit(number):
 def test_the_first_visit_repeats_nothing():
     with pytest.raises(CountUnusable, match="no visit 1"):
         repeated([Treatment(DAY, "x", Kill(0, 1, 1, 1))], 1)
+
+
+@pytest.mark.parametrize("part", ["coverage", "strength_left", "susceptibility"])
+def test_a_visit_of_which_nothing_is_left_leaves_all(part):
+    assert after(0, Kill(0, 1, 1, 1), **{part: 0})[3] == 1
 
 
 @pytest.mark.parametrize(

@@ -1,5 +1,6 @@
 """What a record must hold, by when, and how long it is kept, state by state."""
 
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -15,6 +16,7 @@ from treatments.rules.records import (
     missing_fields,
     record_due,
     retention_of,
+    ruleset_of,
     rulesets_for,
 )
 from treatments.rules.table_files import read_json
@@ -126,6 +128,13 @@ def test_what_a_rule_asks_for_refuses_and_what_practice_does_warns():
     }
 
 
+def test_what_is_missing_says_who_asks_for_it():
+    # as written in [NJAC-7-30-7-3]
+    (finding,) = check_record(dict.fromkeys(FIELDS, "x") | {"dilution": ""}, "US-NJ", DAY)
+
+    assert "7:30-7.3" in finding.say()
+
+
 def test_a_place_without_rules_is_said_to_be_unread():
     findings = check_record(dict.fromkeys(FIELDS, "x"), "US-NV", DAY)
 
@@ -140,6 +149,27 @@ def test_pennsylvania_and_new_jersey_give_24_hours(jurisdiction):
 
     assert clock.due_at == EVENING + timedelta(hours=24)
     assert clock.known
+
+
+def test_of_two_rules_the_shorter_holds():
+    # [PA-128-35] 24 hours; [7CFR110] 14 days, which held in 2024
+    then = datetime(2024, 6, 1, 20, 0, tzinfo=DELAWARE_RIVER)
+    bound = rulesets_for("US-PA", then.date(), restricted_use=True)
+
+    assert [each.code for each in bound] == ["PA", "US-RUP", "US-FORMER-110"]
+    assert record_due(then, "US-PA", rulesets=bound).due_at == then + timedelta(hours=24)
+    assert record_due(then, "US-PA", rulesets=bound[::-1]).due_at == then + timedelta(hours=24)
+
+
+@pytest.mark.parametrize(
+    ("state", "fact"), [("US-PA", "record_deadline_hours"), ("US-MN", "record_deadline_days")]
+)
+@pytest.mark.parametrize(("unsure", "mark"), [(True, "memory"), (False, "read")])
+def test_a_clock_is_as_sure_as_the_figure_it_goes_by(state, fact, unsure, mark):
+    known = ruleset_of(state)
+    ruleset = replace(known, row=known.row | {"memory_fields": [fact] if unsure else []})
+
+    assert record_due(EVENING, state, rulesets=[ruleset]).mark == mark
 
 
 def test_minnesota_gives_five_days():
@@ -180,7 +210,9 @@ def test_24_hours_are_elapsed_when_the_clocks_change():
     ],
 )
 def test_records_are_kept_for_the_states_years(jurisdiction, years):
-    assert retention_of(DAY, jurisdiction).keep_until == date(2026 + years, 6, 8)
+    kept = retention_of(DAY, jurisdiction)
+
+    assert (kept.keep_until, kept.known) == (date(2026 + years, 6, 8), True)
 
 
 @pytest.mark.parametrize("jurisdiction", ["US-NV", "US-IL", "US-OH", "US-MI"])

@@ -11,13 +11,15 @@ from treatments.rules.findings import Severity
 from treatments.rules.records import (
     check_notice,
     design_of,
+    known_with_own,
     notice_window,
     notices_for,
     posting_for,
     sign_stays_until,
     spacings_of,
 )
-from treatments.rules.records.signs import less_than_asked
+from treatments.rules.records.notices import ABUTTING, ASKED, REGISTRY
+from treatments.rules.records.signs import OwnSource, less_than_asked, own_design
 
 DELAWARE_RIVER = ZoneInfo("America/New_York")
 EVENING = datetime(2026, 6, 8, 20, 0, tzinfo=DELAWARE_RIVER)  # a Monday
@@ -118,6 +120,94 @@ def test_letters_of_which_no_rule_is_known_are_never_too_small():
     told = {"width_in": 20, "height_in": 20, "parts": [{"words": "", "letters_in": 0.01}]}
 
     assert less_than_asked(silent, told) == []
+
+
+def test_letters_of_type_are_as_high_as_their_capitals():
+    # a point is a 72nd of an inch (common practice) and the capitals of the sans are 0.654 of it:
+    # 55.1 x 0.654 / 72 is 0.5005 in, 55 x 0.654 / 72 is 0.4996 in; [NJAC-7-30-9-13] half an inch
+    found = [
+        less_than_asked(
+            posting_for("US-NJ"),
+            {"width_in": 20, "height_in": 20, "parts": [{"words": "", "points": points}]},
+        )
+        for points in (55.1, 55)
+    ]
+
+    assert found == [[], ["letters"]]
+
+
+def test_a_circle_has_no_letters():
+    told = {"width_in": 20, "height_in": 20, "parts": [{"circle_in": 0.1}]}
+
+    assert less_than_asked(posting_for("US-NJ"), told) == []
+
+
+@pytest.mark.parametrize(
+    ("state", "wide", "high", "found"),
+    [
+        ("US-NY", 5, 4, []),  # [NY-ECL-33] at least 5 by 4 in
+        ("US-NY", 4.9, 4, ["small"]),
+        ("US-NY", 5, 3.9, ["small"]),
+        ("US-NY", 6, 5, []),
+        ("US-MI", 5, 4, []),  # [MI-285-637] 5 by 4 in, neither more nor less
+        ("US-MI", 6, 4, ["not exact"]),
+        ("US-MI", 5, 4.1, ["not exact"]),
+        ("US-NJ", 1, 1, []),  # [NJAC-7-30-9-13] the size was not read
+    ],
+)
+def test_the_size_of_an_own_sign_is_held_against_the_rule(state, wide, high, found):
+    told = {"width_in": wide, "height_in": high, "parts": []}
+
+    assert less_than_asked(posting_for(state), told) == found
+
+
+def test_michigans_sign_reads_from_both_sides_and_an_own_one_has_a_back_instead():
+    # [MI-285-637] both sides; of the others it was not read
+    known = design_of(posting_for("US-MI"))
+    told = {
+        "width_in": 5, "height_in": 4, "background": "white", "lettering": "green", "parts": [],
+        "back": [{"words": "the back", "points": 20}],
+    }  # fmt: skip
+    own = own_design(known, told, OwnSource("A. Holder", EVENING.date(), "R 285.637.11"))
+
+    assert (known.both_sides, design_of(posting_for("US-NY")).both_sides) == (True, False)
+    assert (own.both_sides, len(own.back)) == (False, 1)
+
+
+def test_a_size_that_no_rule_names_is_none():
+    # [FL-482] names no size
+    design = design_of(posting_for("US-FL"))
+
+    assert (design.width_in, design.height_in) == (0, 0)
+
+
+def test_what_rests_on_memory_waits_to_be_compared_and_says_so_once():
+    remembered = replace(posting_for("US-MI"), mark="memory")
+
+    assert design_of(remembered).unsure == ("memory",)
+    assert design_of(posting_for("US-WPS")).unsure.count("memory") == 1
+
+
+def test_a_sign_says_what_asks_for_it():
+    # [OH-901-5-11] lawn applications
+    assert posting_for("US-OH").required_when == "lawn pesticide application"
+
+
+def test_an_own_sign_never_stays_for_less_and_fills_what_the_book_does_not_know():
+    # [WA-17-21] 24 hours, at the time of the work; who takes it down was not read
+    known = posting_for("US-WA")
+    longer = replace(known, when="the day before", keep_up_hours=48, remover="the customer")
+    shorter = replace(known, keep_up_hours=12)
+    unknown = replace(known, keep_up_hours=None)
+
+    joined = known_with_own(known, longer)
+    assert (joined.when, joined.keep_up_hours) == (known.when, 48)
+    assert known_with_own(replace(known, when=None, remover=None), longer) == longer
+    assert known_with_own(replace(known, remover="the owner"), longer).remover == "the owner"
+    assert known_with_own(known, shorter).keep_up_hours == 24
+    assert known_with_own(known, unknown).keep_up_hours == 24
+    assert known_with_own(unknown, known).keep_up_hours == 24
+    assert (known_with_own(known, None), known_with_own(None, known)) == (known, known)
 
 
 def test_no_sign_was_found_for_pennsylvania():
@@ -235,3 +325,55 @@ def test_contiguous_residents_asked_seven_days_ahead(days, binds):
     asked_on = None if days is None else EVENING.date() - timedelta(days=days)
 
     assert on_request.was_asked_in_time(asked_on, EVENING.date()) is binds
+
+
+@pytest.mark.parametrize(
+    ("state", "number", "bound"),
+    [
+        ("US-PA", 0, [REGISTRY]),  # [PA-128-112] who stands on the registry
+        ("US-PA", 1, [ASKED]),  # [PA-128-85A] who asked in writing
+        ("US-NY", 0, [REGISTRY, ABUTTING]),  # [NY-ECL-33] whoever lives within 150 ft
+    ],
+)
+def test_a_notice_goes_to_those_whom_the_rule_means(state, number, bound):
+    rule = notices_for(state)[number]
+
+    assert [g for g in (ASKED, REGISTRY, ABUTTING) if rule.binds(g, Decimal(100))] == bound
+
+
+def test_who_lives_farther_off_is_not_bound():
+    # [PA-128-112] 500 ft; [NY-ECL-33] 150 ft
+    assert not notices_for("US-PA")[0].binds(REGISTRY, Decimal(501))
+    assert not notices_for("US-NY")[0].binds(ABUTTING, Decimal(151))
+    assert notices_for("US-NY")[0].binds(ABUTTING, Decimal(150))
+
+
+@pytest.mark.parametrize(
+    ("county", "bound"),
+    [("Nassau", True), ("nassau county", True), ("Saratoga", False), ("", True)],
+)
+def test_new_yorks_notice_is_of_the_counties_that_have_it(county, bound):
+    # [NY-ECL-33] a county opts in; one that is not known is taken to have
+    assert notices_for("US-NY")[0].binds(ABUTTING, Decimal(100), county) is bound
+
+
+def test_pennsylvanias_notice_is_of_every_county():
+    # [PA-128-112] names no county
+    assert notices_for("US-PA")[0].binds(REGISTRY, Decimal(100), "Erie")
+
+
+@pytest.mark.parametrize(
+    ("state", "hours_before", "remedy"),
+    [
+        ("US-PA", None, "Tell them from 2026-06-05 20:00 to 2026-06-08 08:00."),  # [PA-128-112]
+        ("US-NY", None, "Tell them before 2026-06-06 20:00."),  # [NY-ECL-33] 48 h, no most
+        ("US-NY", 47, "Move the application so that the notice is in time."),
+        ("US-PA", 11, "Move the application so that the notice is in time."),
+    ],
+)
+def test_a_notice_says_between_which_hours_it_goes_out(state, hours_before, remedy):
+    told = None if hours_before is None else EVENING - timedelta(hours=hours_before)
+
+    (finding,) = check_notice(notices_for(state)[0], EVENING, told)
+
+    assert finding.say_remedy() == remedy

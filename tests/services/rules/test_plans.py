@@ -1,0 +1,37 @@
+"""What a stop, a shift and their hours come to, by hand."""
+
+import pytest
+
+from services.rules.plans import DAY, CrewShift, bare, ending_by
+from services.rules.travel import Point
+
+HOUR = 3600
+
+
+@pytest.mark.parametrize("day", [0, 1, 3])
+def test_lunch_has_its_hours_on_each_day_of_a_week(day):
+    # common practice: from 11:30 to 13:30
+    midnight = day * DAY
+    shift = CrewShift("Crew A", Point(0, 0), midnight + 7 * HOUR, midnight + 15 * HOUR)
+
+    assert shift.lunch_window() == (midnight + 41_400, midnight + 48_600)
+
+
+@pytest.mark.parametrize(
+    ("service_seconds", "window"), [(1_799, (0, 1)), (1_800, (0, 0)), (1_801, None)]
+)
+def test_work_that_just_fits_may_start_when_the_window_opens(service_seconds, window):
+    assert ending_by((0, 1_800), service_seconds) == window
+
+
+@pytest.mark.parametrize(
+    ("need", "read"),
+    [
+        ("certificate:3A@US-PA in full", "3A (US-PA)"),
+        ("certificate:3A", "3A"),
+        ("equipment:injector", "injector"),
+        ("equipment:injector@home", "injector@home"),  # no category, so no place either
+    ],
+)
+def test_a_need_is_read_as_a_person_would_say_it(need, read):
+    assert bare({need}) == read
