@@ -11,6 +11,7 @@ from clients.access import OFFICE, STAFF, Role, allow, has_role, shows_gate_code
 from clients.forms import AccessWindowForm, ClientForm, NeighbourForm, PlantingForm, PropertyForm
 from clients.lying import jurisdiction_of
 from clients.models import AccessWindow, Client, Neighbour, Planting, Property
+from clients.offering import words_of
 from clients.sorting import Order
 from clients.stretches import Stretch
 
@@ -190,8 +191,8 @@ def begun_at(client):
 
 
 def words_asked(request):
-    """Return the words that are looked for, without the sign that no database takes."""
-    return request.GET.get("words", "").replace("\0", "").strip()
+    """Return the words that are looked for."""
+    return words_of(request.GET.get("words", ""))
 
 
 def entry(request, form, template, **context):

@@ -169,7 +169,7 @@ WORKSHEETS = {
         Worksheet(
             "metric",
             Method.METRIC,
-            gettext_lazy("The same in litres and metres."),
+            gettext_lazy("The same in liters and meters."),
             (
                 Reading("spacing_m", gettext_lazy("between nozzles"), "m"),
                 Reading("caught_l", gettext_lazy("each nozzle"), "L", MOST_NOZZLES),

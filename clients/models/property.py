@@ -241,8 +241,8 @@ class Neighbour(models.Model):
 
     class Meta:
         ordering = ["property", "name"]
-        verbose_name = _("neighbour")
-        verbose_name_plural = _("neighbours")
+        verbose_name = _("neighbor")
+        verbose_name_plural = _("neighbors")
         constraints = [
             models.CheckConstraint(
                 name="neighbour_can_be_reached",

@@ -38,7 +38,8 @@ def _sentence(planting: Planting, pest: Pest) -> str:
 
 def _threshold(pest: Pest) -> Iterable[str]:
     if pest.threshold is not None:
+        source = pest.threshold_source
         yield _("Something is done from %(threshold)s a leaf on (%(source)s).") % {
             "threshold": number(pest.threshold),
-            "source": pest.threshold_source or _("common practice"),
+            "source": _(source) if source else _("common practice"),
         }

@@ -9,17 +9,12 @@ from django.utils.translation import get_language, gettext
 from django.utils.translation import gettext_lazy as _
 
 from clients.models import Planting
+from clients.offering import MOST_OFFERED, offered_of, said_of_many
 from services.models import Course, Hold
 from services.sheets.dates import long_day
 from treatments.models import Rotation
 
-MOST_OFFERED = 200  # plantings; our own choice
 LONGEST_HOLD = timedelta(days=90)  # this project's choice
-
-
-def is_key(text):
-    """Say whether a text of an address may be the id of a row."""
-    return text.isdecimal() and len(text) < 10
 
 
 class PlantingsByProperty(forms.ModelMultipleChoiceField):
@@ -36,13 +31,9 @@ class PlantingsByProperty(forms.ModelMultipleChoiceField):
         Of many the first are offered, and those that were chosen already, by their ids.
         """
         self.queryset = plantings
-        shown = list(plantings[:MOST_OFFERED])
-        if len(shown) == MOST_OFFERED:
-            others = plantings.filter(pk__in=[key for key in chosen if is_key(str(key))])
-            shown += others.exclude(pk__in=[each.pk for each in shown])
-            self.help_text = gettext(
-                "The first %(number)s are offered; look for others by their words."
-            ) % {"number": MOST_OFFERED}
+        shown = offered_of(plantings, chosen, plantings)
+        if len(shown) >= MOST_OFFERED:
+            self.help_text = said_of_many()
         groups: dict[str, list] = {}
         for planting in shown:
             place = planting.property

@@ -18,7 +18,7 @@ class Migration(migrations.Migration):
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('day', models.DateField(verbose_name='day of the visit that was told')),
-                ('person', models.CharField(help_text='Client or neighbour, with the number in the book.', max_length=40, verbose_name='person')),
+                ('person', models.CharField(help_text='Client or neighbor, with the number in the book.', max_length=40, verbose_name='person')),
                 ('name', models.CharField(max_length=200, verbose_name='name')),
                 ('at', models.DateTimeField(verbose_name='when')),
                 ('way', models.CharField(choices=[('telephone', 'by telephone'), ('in person', 'in person'), ('certified mail', 'by certified mail'), ('letter', 'by a letter handed over'), ('email', "by an email of one's own"), ('door', 'by a notice left at the door')], max_length=14, verbose_name='how')),

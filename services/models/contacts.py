@@ -40,7 +40,7 @@ class ContactAttempt(AppendOnly):
     )
     day = models.DateField(_("day of the visit that was told"))
     person = models.CharField(
-        _("person"), max_length=40, help_text=_("Client or neighbour, with the number in the book.")
+        _("person"), max_length=40, help_text=_("Client or neighbor, with the number in the book.")
     )
     name = models.CharField(_("name"), max_length=200)
     at = models.DateTimeField(_("when"))

@@ -15,7 +15,7 @@ SCOPES = [
     ("write:clients", _("write clients, properties and plantings")),
     ("write:treatments", _("write products, store, counts, rotations and records")),
     ("write:services", _("write courses, visits, crews and dispatches")),
-    ("write:people", _("add people, change roles, enrol phones, open records to inspectors")),
+    ("write:people", _("add people, change roles, enroll phones, open records to inspectors")),
     ("remove", _("remove for good what cannot be brought back")),
 ]
 

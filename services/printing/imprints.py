@@ -13,7 +13,7 @@ def imprint_for(language: str, printed_at: datetime, zone: str) -> Imprint:
     """Return what stands at the foot of every page of a paper."""
     business = Business.of_this_book()
     with translation.override(language):
-        licence = _("business licence %(number)s") % {"number": business.licence_number}
+        licence = _("business license %(number)s") % {"number": business.licence_number}
         name = _("%(business)s (invented for a demonstration)") % {"business": business.name}
     return Imprint(
         business=name if business.invented else business.name or "Duskbook",

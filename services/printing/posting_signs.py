@@ -18,6 +18,7 @@ from treatments.rules.findings import gettext_noop
 from treatments.rules.records import (
     UNSURE,
     OwnSource,
+    Posting,
     SignCircle,
     SignDesign,
     SignDrawing,
@@ -44,12 +45,26 @@ def design_for(place: Property, apart_ft: int | None = None) -> SignDesign | Non
 
     How a sign is made up goes by the book's table alone; an own rule set knows of none.
     """
+    posting = posting_of(place)
+    return with_own(design_of(posting, apart_ft)) if posting else None
+
+
+def posting_of(place: Property) -> Posting | None:
+    """Return what the book's table, or else the rules chosen for a place, say of a sign."""
     site = place.production_site
     posting = posting_for(place.jurisdiction, production_site=site)
     if posting is None:
         today = timezone.localdate(timezone=place.zone())
         posting = posting_at(place.jurisdiction, today, production_site=site)
-    return with_own(design_of(posting, apart_ft)) if posting else None
+    return posting
+
+
+def why_no_sign(place: Property) -> tuple[str, ...]:
+    """Return why there is no sign to print for a place and what helps; nothing where one is."""
+    if posting_of(place) is not None:
+        return ()
+    remedy = _("Ask the state's agency whether one is asked for, and for its words.")
+    return posting_in_words(place.jurisdiction, None), remedy
 
 
 def smaller_signs(place: Property) -> tuple[int, ...]:

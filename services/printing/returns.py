@@ -34,7 +34,7 @@ def caution_of(rule: ReturnRule) -> str:
 
 def heads_of(rule: ReturnRule) -> list[str]:
     """Return the heads of the columns, in the words of the rules."""
-    return [_("Record"), _("County"), *(_(FIELDS[name]) for name in rule.fields)]
+    return [_("Record"), _("County"), *(capfirst(_(FIELDS[name])) for name in rule.fields)]
 
 
 def return_csv(rule: ReturnRule, day: date, kept: ApplicationRecordQuerySet) -> Iterator[str]:

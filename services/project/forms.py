@@ -5,6 +5,7 @@ from decimal import Decimal
 
 from django.db.models.fields import BLANK_CHOICE_DASH
 from django.forms import BoundField, ModelChoiceField
+from django.forms.models import ModelChoiceIterator
 from django.forms.renderers import TemplatesSetting
 from django.forms.widgets import (
     CheckboxInput,
@@ -101,13 +102,13 @@ class BookField(BoundField):
     def name_nothing_chosen(self, widget):
         """Put a word where a list of choices would begin with a row of hyphens."""
         word = _("choose") if self.field.required else "–"
-        if not isinstance(self.field, ModelChoiceField):
+        if not isinstance(widget.choices, ModelChoiceIterator):
             widget.choices = [
                 (value, word if label == NOTHING_CHOSEN else label)
                 for value, label in widget.choices
             ]
-        elif self.field.empty_label == NOTHING_CHOSEN:
-            self.field.empty_label = word
+        elif (listed := widget.choices.field).empty_label == NOTHING_CHOSEN:
+            listed.empty_label = word
 
 
 class BookRenderer(TemplatesSetting):

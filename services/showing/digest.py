@@ -158,7 +158,8 @@ def _signs(now: datetime) -> Iterator[str]:
 def _failed() -> Iterator[str]:
     failed, _waiting = waiting_and_failed()
     for each in failed:
-        yield f"{each.row.get_kind_display()}, {each.reader or '–'}: {each.row.last_error}"
+        why = _(each.row.last_error)
+        yield f"{each.row.get_kind_display()}, {each.reader or '–'}: {why}"
 
 
 def _phones(now: datetime) -> Iterator[str]:

@@ -50,8 +50,7 @@ def notice_in(language: str, visit: Visit) -> NoticeWords:
         known = {
             "address": place.address(),
             "day": long_day(visit.planned, language),
-            "business": business.name,
-            "phone": business.phone,
+            "business": ", ".join(part for part in (business.name, business.phone) if part),
             "pest": visit.course.rotation.pest.name_in(language),
         }
         return NoticeWords(
@@ -62,7 +61,7 @@ def notice_in(language: str, visit: Visit) -> NoticeWords:
             facts=(*_hours(visit, language), *_product(visit.rotation_week.product), *_we()),
             close=_(
                 "If the weather does not allow it, we tell you of another day before we come. "
-                "Questions, or a wish to be told otherwise: %(business)s, %(phone)s"
+                "Questions, or a wish to be told otherwise: %(business)s"
             )
             % known,
         )
@@ -100,5 +99,5 @@ def _we() -> list[tuple[str, str]]:
     return [
         (_("Business"), business.name),
         (_("Telephone"), business.phone),
-        (_("Business licence number"), business.licence_number),
+        (_("Business license number"), business.licence_number),
     ]

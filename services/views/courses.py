@@ -2,7 +2,6 @@
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied, ValidationError
-from django.db.models import Q
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -11,10 +10,11 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from clients.access import STAFF, allow
 from clients.models import Planting
+from clients.offering import is_key, with_words
 from clients.views import entry, words_asked
 from services import courses
 from services.dispatching import today_at_yard
-from services.forms.courses import EndForm, MoveForm, NewCourseForm, is_key
+from services.forms.courses import EndForm, MoveForm, NewCourseForm
 from services.models import Course, Visit
 from services.reach import may_schedule
 from services.showing.course import course_rows
@@ -27,7 +27,6 @@ from services.showing.findings import look_at
 def new_course(request):
     """Put a rotation on plantings, after what stands against it was shown."""
     plantings = Planting.objects.for_user(request.user).select_related("property__client")
-    plantings = plantings.order_by("property__name", "property_id", "name")
     offered = plantings_asked_for(plantings, request)
     form = NewCourseForm(request.POST or None, plantings=offered, initial=_begun(request))
     look = _looked(form) if form.is_valid() else None
@@ -99,14 +98,7 @@ def plantings_asked_for(plantings, request):
     place, words = request.GET.get("property", ""), words_asked(request)
     if is_key(place):
         plantings = plantings.filter(property=int(place))
-    if words:
-        plantings = plantings.filter(
-            Q(name__icontains=words)
-            | Q(common_name__icontains=words)
-            | Q(property__name__icontains=words)
-            | Q(property__client__name__icontains=words)
-        )
-    return plantings
+    return with_words(plantings, words)
 
 
 def is_narrowed(request):

@@ -49,9 +49,7 @@ def estimates(request):
 def new_estimate(request):
     """Write an estimate, after what stands against the course and its prices were shown."""
     plantings = Planting.objects.for_user(request.user).select_related("property__client")
-    offered = plantings_asked_for(
-        plantings.order_by("property__name", "property_id", "name"), request
-    )
+    offered = plantings_asked_for(plantings, request)
     today = today_at_yard()
     form = EstimateForm(request.POST or None, plantings=offered, initial=begun(request, today))
     look = prices = None

@@ -1,7 +1,10 @@
 """A property: what is minded there, what grows there, what was applied and what comes."""
 
+from datetime import date
+
 from django.http import Http404
 from django.shortcuts import get_object_or_404, render
+from django.utils.dateparse import parse_date
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_safe
 
@@ -13,23 +16,36 @@ from services.showing.place import one_season, place_shown
 from services.views.day import svg
 from treatments.models import Pest
 
+FIRST_DAY = date(1950, 1, 1)  # no book goes back so far; this project's choice
+
 
 @require_safe
 @allow(CREW)
 def property_page(request, property_id):
-    """Show a property."""
+    """Show a property with its latest year, or with the one that ended before ?until=."""
     found = Property.objects.for_user(request.user).select_related("client")
     found = found.prefetch_related("access_windows", "neighbours")
     place = get_object_or_404(found, pk=property_id)
     today = today_at_yard()
+    ended_on = day_asked(request.GET.get("until", ""), today)
     shown = {
         "place": place,
-        "shown": place_shown(place, today),
+        "shown": place_shown(place, today, ended_on),
         "sees_gate_code": shows_gate_code(request.user, place.pk),
         "is_staff": has_role(request.user, STAFF),
         "is_office": has_role(request.user, OFFICE),
     }
-    return render(request, "services/property.html", shown)
+    name = "property_earlier" if ended_on else "property"
+    return render(request, f"services/{name}.html", shown)
+
+
+def day_asked(text: str, today: date) -> date | None:
+    """Return the day before which a year ended, None where an address names none that was."""
+    try:
+        day = parse_date(text)
+    except ValueError:
+        return None
+    return day if day and FIRST_DAY <= day < today else None
 
 
 @require_safe

@@ -18,8 +18,9 @@ from services.printing.posting_signs import (
     may_be_printed,
     posting_sign_pdf,
     smaller_signs,
+    why_no_sign,
 )
-from services.printing.signs import posting_in_words, sign_says
+from services.printing.signs import sign_says
 from services.project.errors import tell
 from services.sheets.posting_sign import SignDoesNotFit
 from services.views.paper import pdf, wanted_language
@@ -56,8 +57,7 @@ def sign_paper(request, place, visit=None):
     apart_ft = asked_apart(request.GET, smaller_signs(place))
     design = design_for(place, apart_ft)
     if design is None:
-        remedy = _("Ask the state's agency whether one is asked for, and for its words.")
-        return tell(request, 422, posting_in_words(place.jurisdiction, None), remedy)
+        return tell(request, 422, *why_no_sign(place))
     if not may_be_printed(design):
         return not_printed(request, design)
     language = wanted_language(request, get_language())

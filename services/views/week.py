@@ -15,10 +15,11 @@ from services import dispatching, plannings, telling
 from services.forms.week import WeekSift
 from services.models import Course
 from services.showing.beginning import first_steps
-from services.showing.week import to_buy_until, week_shown
+from services.showing.week import week_shown
 from services.weathering import forecasts_at
 
 WEEK = timedelta(weeks=1)
+IS_BEGINNING = "is_beginning"
 
 
 @require_safe
@@ -29,15 +30,24 @@ def week(request, monday=None):
     monday = monday or today - timedelta(days=today.weekday())
     sift = WeekSift(request.GET or None)
     forecasts = forecasts_at(timezone.now())
-    shown = week_shown(monday, today, request.user, forecasts=forecasts, **sift.sift())
+    asked = {"forecasts": forecasts, "with_shopping": True, **sift.sift()}
+    shown = week_shown(monday, today, request.user, **asked)
     days = {"monday": monday, "saturday": monday + timedelta(days=5)}
     ways = {"before": monday - WEEK, "after": monday + WEEK, "today": today}
-    ways["to_buy"] = to_buy_until(monday + timedelta(days=6), today, shown)
     is_new = not shown.groups and not Course.objects.exists()
     steps = first_steps() if is_new else []
+    note_beginning(request.session, is_new)
     is_office = has_role(request.user, OFFICE)
     context = {"week": shown, "sift": sift, "steps": steps, "is_office": is_office, **days, **ways}
     return render(request, "services/week.html", context)
+
+
+def note_beginning(session, is_new):
+    """Keep, for as long as somebody takes the first steps, that every page leads back to them."""
+    if is_new:
+        session[IS_BEGINNING] = True
+    else:
+        session.pop(IS_BEGINNING, None)
 
 
 @require_POST

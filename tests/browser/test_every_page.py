@@ -25,6 +25,12 @@ AT_MAIN_STEP = "document.activeElement.matches('main button.act')"
 VIOLATIONS = "axe.run({resultTypes: ['violations']}).then(found => found.violations)"
 WIDER = "document.scrollingElement.scrollWidth - document.scrollingElement.clientWidth"
 
+# A finger wants 24 pixels [WCAG22, 2.5.8].
+TOO_SMALL = """[...document.querySelectorAll("main a")]
+  .filter(each => { const is = each.getBoundingClientRect();
+                    return is.width && (is.width < 24 || is.height < 24) })
+  .map(each => each.outerHTML)"""
+
 
 @pytest.fixture
 def axe():
@@ -104,6 +110,16 @@ def test_nothing_grave_is_wrong_with_any_page_on_phone_or_desk(
         wrong += [fault for width in (PHONE, DESK) for fault in faults(page, width)]
 
     assert not wrong, "\n".join(wrong)
+
+
+@pytest.mark.parametrize("path", ["/records/", "/properties/{property_id}/", "/week/"])
+def test_a_number_that_leads_on_is_as_wide_as_a_finger_wants(path, window, signed_in, things):
+    page = window(PHONE)
+    signed_in(page, "owner", "en")
+
+    page.goto(path.format(**things))
+
+    assert page.evaluate(TOO_SMALL) == []
 
 
 @pytest.mark.parametrize("path", [*PRIMARY, "/visits/{visit_id}/"])

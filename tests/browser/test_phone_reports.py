@@ -1,7 +1,7 @@
 """What a crew reports with its phone beside the plain stop: photos, holds, changes, leaving."""
 
 import json
-from datetime import date
+from datetime import date, timedelta
 from io import BytesIO
 
 import pytest
@@ -9,7 +9,8 @@ from PIL import Image
 
 from clients.access import Role
 from services.field.photos import original_of
-from services.models import Device, FieldEvent, FieldPhoto
+from services.models import Device, FieldEvent, FieldPhoto, LoadLine, Visit
+from tests.browser.conftest import copied
 from tests.browser.phones import wait_until
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.once]
@@ -133,6 +134,25 @@ def test_a_stop_that_was_not_planned_reaches_the_office_as_a_draft(phone):
     event = FieldEvent.objects.get(kind="unplanned", device=phone.device)
     assert json.loads(event.told)["body"]["where"] == "3 Corner Lane"
     assert event.needs_review
+
+
+def test_a_lot_that_is_loaded_on_two_days_is_offered_once(phone_of, visit, more_stops):
+    line = LoadLine.objects.filter(dispatch=visit.dispatch, lot__isnull=False).first()
+    tomorrow = copied(visit.dispatch)
+    tomorrow.day += timedelta(days=1)
+    tomorrow.save(force_insert=True)
+    again = copied(line)
+    again.dispatch = tomorrow
+    again.save(force_insert=True)
+    (other,) = more_stops(1)
+    arrives_at = tomorrow.leaves_yard_at + timedelta(days=1)
+    Visit.objects.filter(pk=other.pk).update(dispatch=tomorrow, arrives_at=arrives_at)
+    phone = phone_of()
+    phone.go("unplanned/new")
+    phone.page.wait_for_selector("[data-name=lot] .option")
+
+    name = f"{line.lot.product.name}, {line.lot.lot_number}"
+    assert phone.page.locator(f"[data-name=lot] .option:has-text('{name}')").count() == 1
 
 
 def test_a_note_alone_reaches_the_office_with_its_photo(phone, visit):

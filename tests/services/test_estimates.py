@@ -11,11 +11,13 @@ from django.core.cache import cache
 from django.core.exceptions import ValidationError
 from django.db import DatabaseError, connection, transaction
 from django.test import Client as Browser
+from django.utils import translation
 from pypdf import PdfReader
 
 from clients.models import Client
 from services.courses import end_course
 from services.estimating import answer, begin, send_estimate, withdraw, write_estimate
+from services.estimating.finding import found_on
 from services.figures import figures_of
 from services.models import (
     ClientLink,
@@ -474,3 +476,12 @@ def test_a_removed_client_leaves_only_what_was_accepted(told, prices, link, read
     assert papers == {accepted.pk: True, declined.pk: False, open_one.pk: False}
     open_one.refresh_from_db()
     assert open_one.withdrawn_at == NOW
+
+
+@pytest.mark.parametrize("source", ["", "common practice"])
+def test_the_source_of_a_threshold_is_told_in_the_readers_language(counted, spider_mite, source):
+    spider_mite.threshold_source = source
+    with translation.override("es"):
+        (told,) = found_on([counted.planting], spider_mite)
+
+    assert told.endswith("(práctica común).")

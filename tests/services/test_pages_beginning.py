@@ -146,3 +146,23 @@ def test_steps_begin_at_the_form_as_long_as_there_is_none(owner, sprayer):
 
     assert "/applicators/new/" in steps
     assert "/sprayers/" in steps
+
+
+def test_a_step_that_was_begun_says_what_is_missing(client, owner, sprayer):
+    client.force_login(owner)
+    page = client.get("/week/").content.decode()
+
+    assert "what it puts out is still to be measured" in page
+    assert "a certificate is still missing" not in page
+
+
+def test_pages_lead_back_to_the_first_steps_until_there_is_a_course(client, owner, request):
+    client.force_login(owner)
+    back = "The first steps of this book"
+    before, steps = client.get("/people/"), client.get("/week/")
+    during = client.get("/people/")
+    request.getfixturevalue("visits")
+    week, after = client.get("/week/"), client.get("/people/")
+
+    said = [back in page.content.decode() for page in (before, steps, during, week, after)]
+    assert said == [False, False, True, False, False]

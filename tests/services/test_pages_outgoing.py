@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 
 from services.models import Outbox
+from services.telling.outbox import ENDED_WITHOUT_REASON
 
 NOW = datetime(2026, 7, 6, 14, tzinfo=UTC)
 
@@ -32,6 +33,16 @@ def test_what_failed_says_why_to_whom_and_for_which_visit(client, owner, failed)
 
     for word in ("No such address.", "Reading Society", "Library", "Try again"):
         assert word in page
+
+
+def test_why_it_failed_is_told_in_the_readers_language(client, owner, failed):
+    Outbox.objects.update(last_error=ENDED_WITHOUT_REASON)
+    client.force_login(owner)
+    client.cookies["django_language"] = "es"
+    page = client.get("/outgoing/").content.decode()
+
+    assert "Se intentó" in page
+    assert ENDED_WITHOUT_REASON not in page
 
 
 def test_what_waits_and_what_has_gone_stand_apart(client, owner, failed, visits, reading_society):

@@ -5,11 +5,13 @@ from decimal import Decimal
 from xml.etree import ElementTree
 
 import pytest
+import time_machine
 from django.urls import reverse
 
 from services.charting import in_square, season_of, shape_of
 from services.models import Dispatch, Visit
-from services.showing.place import place_shown
+from services.showing.place import Year, histories_of, place_shown
+from treatments.judging import judged
 from treatments.models import ScoutingCount
 from treatments.recording import record_application
 
@@ -233,3 +235,76 @@ def test_the_page_takes_as_many_queries_for_two_plantings_as_for_one(
 
     assert Visit.objects.count() == 3
     assert queries_of(address) == first
+
+
+@pytest.fixture
+def years_ago(counted, spider_mite, stated, applicator):
+    """A record, and a count two years before those of this season."""
+    record_application(**stated)
+    ScoutingCount.objects.create(
+        planting=counted,
+        pest=spider_mite,
+        scouted_at=datetime(2024, 6, 10, 15, tzinfo=UTC),
+        leaves_looked_at=20,
+        leaves_infested=7,
+        eggs=0,
+        adults=33,
+    )
+    return counted
+
+
+def test_the_page_shows_the_latest_year_and_leads_to_the_earlier_ones(
+    client, owner, years_ago, address, on_monday
+):
+    client.force_login(owner)
+    page = client.get(address).content.decode()
+    earlier = client.get(address, {"until": "2024-06-11"}).content.decode()
+
+    assert "12 of 20" in page
+    assert "7 of 20" not in page
+    assert f'href="{address}?until=2024-06-11"' in page
+    assert "7 of 20" in earlier
+    assert "12 of 20" not in earlier
+    assert "Quiet Soap" not in earlier
+    assert f'href="{address}?until=' not in earlier
+    assert "New count" not in earlier
+
+
+def test_an_earlier_year_shows_its_records(client, owner, years_ago, address):
+    with time_machine.travel("2028-03-01T16:00:00Z"):
+        client.force_login(owner)
+        now = client.get(address).content.decode()
+        then = client.get(address, {"until": "2026-07-07"}).content.decode()
+
+    assert "What was applied" not in now
+    assert f'href="{address}?until=2026-07-07"' in now
+    assert "Quiet Soap" in then
+    assert "6.0" in then  # living mites a leaf on 29 June 2026
+    assert f'href="{address}?until=2024-06-11"' in then
+
+
+@pytest.mark.parametrize("until", ["2031-01-01", "0001-01-01", "2026-02-30", "x", "\0"])
+def test_a_day_on_which_no_year_ended_shows_the_present(client, owner, address, on_monday, until):
+    client.force_login(owner)
+    page = client.get(address, {"until": until})
+
+    assert page.status_code == 200
+    assert "What comes" in page.content.decode()
+
+
+def test_what_old_counts_told_of_a_product_still_counts_in_the_forecast(
+    counted, spider_mite, stated, django_assert_num_queries
+):
+    record_application(**stated)
+    (history,) = histories_of([counted], Year(counted.property, MONDAY + timedelta(days=800)))
+
+    assert not history.records_shown()
+    assert [record.product.name for record in history.records] == ["Quiet Soap"]
+    with django_assert_num_queries(0):
+        told = judged(
+            pest=spider_mite,
+            planting=counted,
+            counts=history.counts,
+            records=history.records,
+        )
+    assert not told  # nobody counted again after the visit

@@ -375,3 +375,25 @@ def test_an_own_sign_is_never_changed(client, owner):
     with pytest.raises(DatabaseError), transaction.atomic():
         OwnSign._base_manager.filter(pk=kept.pk)._raw_delete("default")
     assert OwnSign.objects.count() == 1
+
+
+def test_a_sign_is_offered_only_where_one_is_known(client, owner, library, sign):
+    client.force_login(owner)
+    place = reverse("services:property", args=[library.pk])
+    without = client.get(place).content.decode()
+    moved_to("US-MI")
+    with_one = client.get(place).content.decode()
+
+    assert f'href="{sign}"' not in without
+    assert "No rule for a sign was found for Pennsylvania." in without
+    assert "Ask the state&#x27;s agency" in without
+    assert f'href="{sign}"' in with_one
+
+
+def test_a_visit_says_once_that_no_sign_is_known(client, owner, visits):
+    client.force_login(owner)
+    page = client.get(reverse("services:visit", args=[visits[0].pk])).content.decode()
+
+    assert page.count("No rule for a sign was found") == 1
+    assert "Ask the state&#x27;s agency" in page
+    assert reverse("services:posting_sign", args=[visits[0].pk]) not in page

@@ -154,7 +154,7 @@ def test_a_stop_tells_all_that_the_crew_needs_on_one_page(route, library, settin
         "Rose bed",
         "600 sq ft, against two-spotted spider mite",
         "WARNING / AVISO",
-        "EPA 0-101",
+        "EPA no. 0-101",
         "lot S-1",
         "potassium salts of fatty acids",
         "7.5 fl oz",

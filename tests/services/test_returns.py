@@ -6,8 +6,10 @@ from io import BytesIO
 import pytest
 import time_machine
 from django.urls import reverse
+from django.utils import translation
 from pypdf import PdfReader
 
+from services.printing.returns import heads_of
 from treatments.rules.records import return_rule
 
 
@@ -164,3 +166,11 @@ def test_a_return_is_not_filed_within_its_period(client, owner, in_new_york):
         answer = client.post(way, {"filed_on": "2026-12-02", "how": "by post"})
 
     assert answer.status_code == 422
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_heads_of_columns_begin_alike(language):
+    with translation.override(language):
+        heads = heads_of(return_rule("US-NY"))
+
+    assert [head for head in heads if not head[0].isupper()] == []

@@ -13,6 +13,7 @@ from django.utils import timezone
 from services import telling
 from services.models import ClientLink, Outbox
 from services.telling import letters, outbox
+from services.telling.wording import notice_in
 from treatments.models import CopyGiven
 from treatments.recording import record_application
 
@@ -213,6 +214,14 @@ def test_a_notice_names_day_place_and_product(visits, reading_society, business)
     assert again == rows
     assert "Quiet Soap (EPA Reg. No. 0-101)" in mail.outbox[0].body
     assert "2 Shelf Street" in mail.outbox[0].body
+
+
+def test_a_notice_of_a_business_without_telephone_ends_with_its_name(
+    visits, reading_society, business
+):
+    text = notice_in("en", visits[0]).text
+
+    assert text.endswith(f"told otherwise: {business.name}\n")
 
 
 def test_a_notice_is_given_once_it_has_gone_out(visits):

@@ -10,6 +10,7 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
 from clients.models import PlantGroup, Planting
+from clients.offering import OfferingForm
 from treatments.mixing import Asked, AskedOfHose, Target
 from treatments.mixing.label import label_rates
 from treatments.models import Applicator, Pest, Product, Sprayer
@@ -29,8 +30,10 @@ def number(label, **options):
     return forms.DecimalField(label=label, max_digits=10, decimal_places=3, **options)
 
 
-class PlaceForm(forms.Form):
+class PlaceForm(OfferingForm):
     """What is sprayed, with which product and at which rate; a planting answers much of it."""
+
+    among = "planting"
 
     planting = forms.ModelChoiceField(Planting.objects.none(), label=_("planting"), required=False)
     plant_group = forms.ChoiceField(
@@ -64,7 +67,7 @@ class PlaceForm(forms.Form):
     def __init__(self, *args, user, **kwargs):
         super().__init__(*args, **kwargs)
         plantings: Any = self.fields["planting"]
-        plantings.queryset = Planting.objects.for_user(user).select_related("property")
+        plantings.queryset = Planting.objects.for_user(user).select_related("property__client")
         products: Any = self.fields["product"]
         products.queryset = Product.objects.filter(kind=Product.Kind.PESTICIDE)
 

@@ -64,7 +64,7 @@ class SprayerForm(forms.ModelForm):
 
 
 class BusinessForm(LyingForm, forms.ModelForm):
-    """The name, licence and address that stand on every paper."""
+    """The name, license and address that stand on every paper."""
 
     class Meta:
         model = Business

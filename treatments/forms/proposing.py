@@ -10,6 +10,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from clients.models import Planting
+from clients.offering import OfferingForm
 from treatments.models import Pest
 from treatments.proposing import Asked, temperatures_near
 from treatments.rules.composing import BINDING, Family, Wishes
@@ -35,7 +36,7 @@ RATES = [
 OWN_RATE = "rate-"  # before a product's id, in the address
 
 
-class ProposalForm(forms.Form):
+class ProposalForm(OfferingForm):
     """Plantings, pest, days and wishes."""
 
     plantings = forms.ModelMultipleChoiceField(
@@ -103,7 +104,7 @@ class ProposalForm(forms.Form):
         super().__init__(*args, **kwargs)
         seen = Planting.objects.for_user(user).select_related("property__client")
         choice: Any = self.fields["plantings"]
-        choice.queryset = seen.order_by("property__name", "property_id", "name")
+        choice.queryset = seen
 
     def clean_plantings(self):
         chosen = list(self.cleaned_data["plantings"])

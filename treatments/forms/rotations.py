@@ -7,6 +7,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from clients.models import PlantGroup, Planting
+from clients.offering import OfferingForm
 from treatments.gathering import with_labels
 from treatments.models import LabelRate, Pest, Product, RotationWeek
 from treatments.rules.units import Basis
@@ -16,17 +17,46 @@ BASES = [("", _("as the label")), *((basis.value, basis.value) for basis in Basi
 
 
 class Catalogue:
-    """The products to choose from, read once for all weeks."""
+    """The products to choose from, read once for all weeks.
+
+    site, pest: as they were typed; what its label gives no rate for them is not offered
+    """
+
+    def __init__(self, site: str, pest: str) -> None:
+        self.site, self.pest = site, pest
 
     @cached_property
     def products(self) -> dict[str, Product]:
         """The products of the book with their labels, by id as it is sent."""
         return {str(each.pk): each for each in with_labels(Product.objects.all())}
 
-    def choices(self, kind: str) -> list[tuple[str, str]]:
-        """Return the products of a kind as they are offered."""
-        offered = [(pk, each.name) for pk, each in self.products.items() if each.kind == kind]
-        return [("", "---------"), *offered]
+    @cached_property
+    def offered(self) -> dict[str, Product]:
+        """The products that come into question, by id as it is sent."""
+        return {pk: each for pk, each in self.products.items() if self._may_be_used(each)}
+
+    def left_out(self) -> int:
+        """Return how many products are not offered."""
+        return len(self.products) - len(self.offered)
+
+    def choices(self, kind: str, chosen: str) -> list[tuple[str, str]]:
+        """Return the products of a kind as they are offered, with the one chosen already."""
+        offered = self.offered
+        if chosen in self.products:
+            offered = offered | {chosen: self.products[chosen]}
+        named = [(pk, each.name) for pk, each in offered.items() if each.kind == kind]
+        return [("", "---------"), *named]
+
+    def _may_be_used(self, product: Product) -> bool:
+        return (
+            product.kind != Product.Kind.PESTICIDE
+            or not self.site
+            or any(
+                rate.plant_group == self.site
+                and (not self.pest or rate.pest_id is None or str(rate.pest_id) == self.pest)
+                for rate in product.rates.all()
+            )
+        )
 
     def rates(self, product: Product, plant_group: str, pest: Pest | None) -> list[LabelRate]:
         """Return the rates of a label for a site, those for the pest before those for any."""
@@ -35,8 +65,10 @@ class Catalogue:
         return named or [rate for rate in on_site if rate.pest_id is None]
 
 
-class RotationForm(forms.Form):
+class RotationForm(OfferingForm):
     """What the rotation is for, and what it is checked against."""
+
+    field_order = ("name", "pest", "plant_group", "first_day", "words")
 
     name = forms.CharField(label=_("name"), max_length=200)
     pest = forms.ModelChoiceField(Pest.objects.all(), label=_("pest"))
@@ -60,7 +92,7 @@ class RotationForm(forms.Form):
 
     def __init__(self, *args, user, **kwargs):
         super().__init__(*args, **kwargs)
-        seen = Planting.objects.for_user(user).select_related("property")
+        seen = Planting.objects.for_user(user).select_related("property__client")
         choice: Any = self.fields["plantings"]
         choice.queryset = seen
 
@@ -92,7 +124,7 @@ class WeekForm(forms.Form):
         super().__init__(*args, **kwargs)
         for name, kind in (("product", "pesticide"), ("adjuvant", "adjuvant")):
             choice: Any = self.fields[name]
-            choice.choices = catalogue.choices(kind)
+            choice.choices = catalogue.choices(kind, self[name].value() or "")
             choice.coerce = catalogue.products.get
 
     def clean(self):

@@ -29,7 +29,7 @@ class Sheet:
 
     def __init__(self, *, rotation: Typed, weeks: list[Typed], reasons: dict[str, str], user):
         self.typed, self.typed_weeks, self.reasons, self.user = rotation, weeks, reasons, user
-        self.catalogue = Catalogue()
+        self.catalogue = Catalogue(rotation.get("plant_group", ""), str(rotation.get("pest", "")))
         self.rotation = RotationForm(rotation, user=user)
         self.weeks = [
             self._week_form(
@@ -106,6 +106,7 @@ class Sheet:
     def keep(self, rotation: Rotation | None) -> Rotation | None:
         """Keep the rotation, new or in place of what it was; None when that is refused."""
         typed = dict(self.rotation.cleaned_data)
+        del typed["words"]
         try:
             return keep_rotation(
                 **typed,

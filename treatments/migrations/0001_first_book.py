@@ -603,7 +603,7 @@ class Migration(migrations.Migration):
                 (
                     "licence_number",
                     models.CharField(
-                        blank=True, max_length=60, verbose_name="business licence number"
+                        blank=True, max_length=60, verbose_name="business license number"
                     ),
                 ),
                 ("street", models.CharField(blank=True, max_length=200, verbose_name="street")),
@@ -1055,7 +1055,7 @@ class Migration(migrations.Migration):
                 (
                     "applicator_licence_number",
                     models.CharField(
-                        blank=True, max_length=40, verbose_name="applicator's licence number"
+                        blank=True, max_length=40, verbose_name="applicator's license number"
                     ),
                 ),
                 (
@@ -1065,7 +1065,7 @@ class Migration(migrations.Migration):
                 (
                     "supervisor_licence_number",
                     models.CharField(
-                        blank=True, max_length=40, verbose_name="supervisor's licence number"
+                        blank=True, max_length=40, verbose_name="supervisor's license number"
                     ),
                 ),
                 (
@@ -1093,7 +1093,7 @@ class Migration(migrations.Migration):
                 (
                     "business_licence_number",
                     models.CharField(
-                        blank=True, max_length=60, verbose_name="business licence number"
+                        blank=True, max_length=60, verbose_name="business license number"
                     ),
                 ),
                 (

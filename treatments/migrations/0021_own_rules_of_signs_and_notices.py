@@ -36,7 +36,7 @@ class Migration(migrations.Migration):
         migrations.AddField(
             model_name='ownruleset',
             name='notice_ground',
-            field=models.CharField(blank=True, choices=[('asked', 'those who asked to be told'), ('registry', 'those on a registry'), ('abutting', 'everybody on the list of the property but those who only asked')], max_length=10, verbose_name='which neighbours those are'),
+            field=models.CharField(blank=True, choices=[('asked', 'those who asked to be told'), ('registry', 'those on a registry'), ('abutting', 'everybody on the list of the property but those who only asked')], max_length=10, verbose_name='which neighbors those are'),
         ),
         migrations.AddField(
             model_name='ownruleset',
@@ -89,6 +89,6 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='ownruleset',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('notice_ground', ''), ('notice_who', '')), models.Q(models.Q(('notice_who', ''), _negated=True), models.Q(('notice_ground', ''), _negated=True)), _connector='OR'), name='own_ruleset_notice_is_to_somebody', violation_error_message='Say who is told before, and which neighbours those are.'),
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('notice_ground', ''), ('notice_who', '')), models.Q(models.Q(('notice_who', ''), _negated=True), models.Q(('notice_ground', ''), _negated=True)), _connector='OR'), name='own_ruleset_notice_is_to_somebody', violation_error_message='Say who is told before, and which neighbors those are.'),
         ),
     ]

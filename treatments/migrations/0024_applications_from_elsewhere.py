@@ -28,7 +28,7 @@ class Migration(migrations.Migration):
                 ('treated_area_sq_ft', models.DecimalField(blank=True, decimal_places=1, max_digits=10, null=True, verbose_name='treated area (sq ft)')),
                 ('target_pest', models.CharField(blank=True, max_length=300, verbose_name='target pest')),
                 ('applicator_name', models.CharField(blank=True, max_length=200, verbose_name='applicator')),
-                ('applicator_licence_number', models.CharField(blank=True, max_length=40, verbose_name="applicator's licence number")),
+                ('applicator_licence_number', models.CharField(blank=True, max_length=40, verbose_name="applicator's license number")),
                 ('lot_number', models.CharField(blank=True, max_length=60, verbose_name='lot number')),
                 ('note', models.TextField(blank=True, max_length=1000, verbose_name='note')),
                 ('taken_from', models.CharField(help_text='Where it was kept before, such as the name of a file.', max_length=200, verbose_name='taken over from')),

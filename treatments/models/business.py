@@ -17,7 +17,7 @@ class Business(models.Model):
         A4 = "A4", "A4"
 
     name = models.CharField(_("name"), max_length=200)
-    licence_number = models.CharField(_("business licence number"), max_length=60, blank=True)
+    licence_number = models.CharField(_("business license number"), max_length=60, blank=True)
     street = models.CharField(_("street"), max_length=200, blank=True)
     city = models.CharField(_("town"), max_length=100, blank=True)
     region = models.CharField(_("state"), max_length=2, blank=True)

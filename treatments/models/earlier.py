@@ -56,7 +56,7 @@ class EarlierApplication(models.Model):
     target_pest = models.CharField(_("target pest"), max_length=300, blank=True)
     applicator_name = models.CharField(_("applicator"), max_length=200, blank=True)
     applicator_licence_number = models.CharField(
-        _("applicator's licence number"), max_length=40, blank=True
+        _("applicator's license number"), max_length=40, blank=True
     )
     lot_number = models.CharField(_("lot number"), max_length=60, blank=True)
     note = models.TextField(_("note"), max_length=1000, blank=True)

@@ -98,7 +98,7 @@ class OwnRuleSet(AppendOnly):
         _("who is told before"), max_length=200, blank=True, help_text=WORDS
     )
     notice_ground = models.CharField(
-        _("which neighbours those are"), max_length=10, choices=Told.choices, blank=True
+        _("which neighbors those are"), max_length=10, choices=Told.choices, blank=True
     )
     notice_asked_days = figure(_("days before by which they must have asked"), LONGEST_DAYS)
     notice_within_ft = figure(_("within so many feet"), FARTHEST_FEET)
@@ -138,7 +138,7 @@ class OwnRuleSet(AppendOnly):
                 condition=Q(notice_who="", notice_ground="")
                 | ~Q(notice_who="") & ~Q(notice_ground=""),
                 violation_error_message=_(
-                    "Say who is told before, and which neighbours those are."
+                    "Say who is told before, and which neighbors those are."
                 ),
             ),
         ]

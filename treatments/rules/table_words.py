@@ -148,7 +148,7 @@ TOLD = (
     gettext_noop("the customer, if the customer asks"),
     gettext_noop("abutting residents who asked in writing"),
     gettext_noop(
-        "registered neighbours on the state landscape registry (one registry a year, sign-up "
+        "registered neighbors on the state landscape registry (one registry a year, sign-up "
         "by 1 February)"
     ),
     gettext_noop("persons on the pesticide-sensitive list for abutting property"),
@@ -181,7 +181,7 @@ SIGN_COLORS = (
     gettext_noop("black"),
     gettext_noop("dark"),
     gettext_noop("black bold"),
-    gettext_noop("contrasting colour"),
+    gettext_noop("contrasting color"),
     gettext_noop("green, both sides alike"),
     gettext_noop("red, professionally printed"),
     gettext_noop("black, blue or green, bold"),
@@ -236,7 +236,7 @@ SIGN_CONTENTS = (
     gettext_noop("date and time of application (unless handed to the owner before leaving)"),
     gettext_noop("warning symbol at least 1.5 in across"),
     gettext_noop("prohibition circle at least 2 in across: adult, child, dog on lawn"),
-    gettext_noop("business name or licence number"),
+    gettext_noop("business name or license number"),
     gettext_noop("telephone"),
     gettext_noop("prohibition circle at least 2 in: person, child, dog"),
     gettext_noop("front: the department's uniform words and symbol"),

@@ -77,6 +77,7 @@ def show(request, sheet: Sheet, rotation, is_copy, *, with_reproof=False):
     """Show the sheet with its notes; 422 when something is wrong, 412 after another's change."""
     findings = sheet.findings(home_day())
     form, weeks = (sheet.rotation, sheet.weeks) if with_reproof else sheet.without_reproof()
+    form.offer()
     noted = by_week(findings)
     rows = [
         WeekRow(
@@ -88,6 +89,7 @@ def show(request, sheet: Sheet, rotation, is_copy, *, with_reproof=False):
     context = {
         "form": form,
         "rows": rows,
+        "left_out": sheet.catalogue.left_out(),
         "whole": notes(noted.get(None, []), sheet.reasons),
         "others": {key: why for key, why in sheet.reasons.items() if why and key not in said},
         "rotation": rotation,

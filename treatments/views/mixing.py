@@ -6,6 +6,7 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
 from clients.access import CREW, STAFF, allow, has_role
+from clients.offering import only_looks
 from treatments import mixing
 from treatments.clocks import home_day
 from treatments.forms.mixing import HoseForm, MixForm, PlaceForm
@@ -40,6 +41,7 @@ def hose_end(request):
 def answer(request, form, template, **context):
     """Show what was worked out; 422 when something typed is wrong, but for a part of the page."""
     is_wrong = form.is_bound and bool(form.errors)
+    form.offer()
     context |= {
         "form": form,
         "is_staff": has_role(request.user, STAFF),
@@ -51,7 +53,7 @@ def answer(request, form, template, **context):
 
 def form_of(kind: type[Kind], request) -> Kind:
     """Return the form as it was sent, or as a link begins it."""
-    if set(request.GET) >= TYPED_ALWAYS:
+    if set(request.GET) >= TYPED_ALWAYS and not only_looks(request.GET, "product"):
         return kind(request.GET, user=request.user)
     return kind(initial=begun(kind, request), user=request.user)
 

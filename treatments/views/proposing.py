@@ -1,6 +1,7 @@
 """The page on which rotations are proposed, changed week by week, and kept."""
 
 from dataclasses import dataclass, field
+from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
@@ -13,6 +14,7 @@ from django.views.decorators.http import require_http_methods
 
 from clients.access import OFFICE, STAFF, allow, has_role
 from clients.models import Planting
+from clients.offering import only_looks
 from treatments.clocks import home_day
 from treatments.composing import FindingsStand
 from treatments.forms.proposing import (
@@ -59,12 +61,20 @@ def propose_rotations(request):
 def form_of(query: QueryDict, user) -> ProposalForm:
     """Return the form as it was sent, or as it begins: with what the address names."""
     if "asked" in query:
+        if only_looks(query, "plantings"):
+            return ProposalForm(initial=typed_in(query), user=user)
         return ProposalForm(query, user=user)
     keys = [key for key in query.getlist("plantings") if key.isascii() and key.isdigit()]
     plantings = Planting.objects.for_user(user).select_related("property").filter(pk__in=keys)
     initial = begun(home_day(), plantings.first())
     named = {"plantings": keys, "pest": query.get("pest")}
     return ProposalForm(initial=initial | named, user=user)
+
+
+def typed_in(query: QueryDict) -> dict[str, Any]:
+    """Return what was typed in the form, as it begins with once more."""
+    fields = ProposalForm.base_fields.items()
+    return {name: field.widget.value_from_datadict(query, {}, name) for name, field in fields}
 
 
 def asked_of(form: ProposalForm, query: QueryDict) -> Asked | None:
@@ -121,6 +131,7 @@ def show(request, form: ProposalForm, asked: Asked | None, kept: Kept):
     """Show what is asked and what came of it; 422 where something is to be put right."""
     query = request.POST if request.method == "POST" else request.GET
     address = Address(query)
+    form.offer()
     context = {
         "form": form,
         "address": address,

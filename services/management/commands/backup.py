@@ -7,6 +7,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from services.management.files import plainly
 from services.safekeeping import CannotKeep, NoBackup, make_backup
 from services.safekeeping.keys import kept_key, key_file, make_key
 from services.safekeeping.sealing import refuse_unable
@@ -30,7 +31,8 @@ class Command(BaseCommand):
             key = kept_key() or self.new_key()
             file = make_backup(to, key=key, now=timezone.now())
         except (CannotKeep, NoBackup, OSError) as error:
-            said = _("No backup was made: %(error)s") % {"error": error}
+            why = plainly(error) if isinstance(error, OSError) else error
+            said = _("No backup was made: %(error)s") % {"error": why}
             raise CommandError(said, returncode=NOT_RUN) from error
         self.stdout.write(_("Written: %(file)s") % {"file": file})
         if not settings.BACKUP_KEY:

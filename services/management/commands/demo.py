@@ -12,6 +12,7 @@ from services.demonstration import loading, papers
 from services.demonstration.main_job import dispatched_monday
 from services.demonstration.progress import Progress
 from services.demonstration.reading import ZONE, Days, read
+from services.management.files import told_plainly
 from services.project import serving
 
 
@@ -40,6 +41,9 @@ class Command(BaseCommand):
         parser.add_argument("--port", default=8000, type=int, help="the port to listen on")
 
     def handle(self, *, once, out, today, host, port, **options):
+        folder = out or settings.PAPER_ROOT / "demo"
+        with told_plainly("The papers cannot be written"):
+            folder.mkdir(parents=True, exist_ok=True)
         serving.prepare()
         try:
             is_loaded = loading.is_loaded()
@@ -50,7 +54,7 @@ class Command(BaseCommand):
         else:
             self.load(today or datetime.now(ZONE).date())
         self.say_week()
-        self.write_papers(out or settings.PAPER_ROOT / "demo")
+        self.write_papers(folder)
         if once:
             self.say(f"`python3 manage.py demo` serves it at http://{host}:{port}/.")
         else:

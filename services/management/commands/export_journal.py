@@ -2,9 +2,10 @@
 
 from pathlib import Path
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import BaseCommand
 from django.utils import timezone
 
+from services.management.files import told_plainly
 from treatments.checkpointing import make_checkpoint
 from treatments.exporting import export_lines
 
@@ -19,9 +20,9 @@ class Command(BaseCommand):
 
     def handle(self, *, file, **options):
         make_checkpoint(now=timezone.now())
-        try:
-            with file.open("x", encoding="utf-8", newline="\n") as lines:
-                lines.writelines(export_lines())
-        except OSError as error:
-            raise CommandError(f"Not written: {error}") from error
+        with (
+            told_plainly("Not written"),
+            file.open("x", encoding="utf-8", newline="\n") as lines,
+        ):
+            lines.writelines(export_lines())
         self.stdout.write(f"Written: {file}. Check it with: manage.py verify --export {file}")

@@ -6,6 +6,7 @@ from pathlib import Path
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
+from services.management.files import told_plainly
 from services.packing import Wanted, package
 from treatments.forms.records import SiftForm
 from treatments.models import ApplicationRecord
@@ -33,9 +34,6 @@ class Command(BaseCommand):
         if not numbers:
             raise CommandError("No record fits all of that.")
         wanted = Wanted(numbers, language, timezone.now(), with_notes=True)
-        try:
-            with file.open("xb") as written:
-                written.writelines(package(wanted))
-        except OSError as error:
-            raise CommandError(f"Not written: {error}") from error
+        with told_plainly("Not written"), file.open("xb") as written:
+            written.writelines(package(wanted))
         self.stdout.write(f"Written: {file}, {len(numbers)} records.")

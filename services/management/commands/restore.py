@@ -7,6 +7,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from services.management.files import plainly
 from services.safekeeping import CannotKeep, NoBackup, drill, restore
 from services.safekeeping.keys import kept_key
 
@@ -43,7 +44,7 @@ class Command(BaseCommand):
         except NoBackup as error:
             raise CommandError(str(error), returncode=WRONG) from error
         except OSError as error:
-            raise not_tried(f"{error.filename or file}: {error.strerror}") from error
+            raise not_tried(plainly(error)) from error
         except (CannotKeep, UnicodeDecodeError) as error:
             raise not_tried(error) from error
 

@@ -5,6 +5,7 @@ from pathlib import Path
 from django.core.management.base import BaseCommand, CommandError
 from django.db import DatabaseError
 
+from services.management.files import told_plainly
 from services.verifying import verify
 from treatments.exporting import NoExport
 from treatments.rules.checkpoints import NoCheckpoint, read_checkpoint
@@ -56,9 +57,10 @@ class Command(BaseCommand):
     def verdict(self, checkpoint, export):
         """Return what the check found; end with 2 where it cannot be made."""
         try:
-            outside = [path.read_text(encoding="utf-8") for path in checkpoint]
-            for text in outside:
-                read_checkpoint(text)
-            return verify_export(export, outside) if export else verify(outside, tell=self.tell)
-        except (OSError, UnicodeDecodeError, NoCheckpoint, NoExport, DatabaseError) as error:
+            with told_plainly("Could not run", NOT_RUN):
+                outside = [path.read_text(encoding="utf-8") for path in checkpoint]
+                for text in outside:
+                    read_checkpoint(text)
+                return verify_export(export, outside) if export else verify(outside, tell=self.tell)
+        except (UnicodeDecodeError, NoCheckpoint, NoExport, DatabaseError) as error:
             raise CommandError(f"Could not run: {error}", returncode=NOT_RUN) from error

@@ -26,11 +26,12 @@ from services.sheets.charts.pen import (
     tint,
 )
 from services.sheets.dates import long_day, number, short_day
-from services.sheets.typefaces import SANS_BOLD, SANS_ITALIC
+from services.sheets.typefaces import SANS, SANS_BOLD, SANS_ITALIC
 from services.sheets.words import words_in
 
 LEFT, RIGHT, TOP, ROW, AXIS = 104.0, 10.0, 30.0, 17.0, 20.0
 NARROW_LEFT, NARROW_ROW = 22.0, 26.0  # where it is narrow, a product's name stands above its marks
+SHIFT, NEAR = 6.0, 3.0  # how far a name is moved at a time, and keeps from a curve
 BAND_TIMES = 2.0  # a band higher than this runs out at the top, or the counts could not be read
 
 
@@ -237,8 +238,47 @@ def _threshold(field: _Field, _: Callable[[str], str]) -> Group:
     y = field.y(threshold)
     group.add(stroke((field.left, y), (field.width - RIGHT, y), EMBER, 0.9, [4, 2]))
     words = _("act at %(count)s") % {"count": number(threshold)}
-    group.add(lettering((field.width - RIGHT, y + 3), words, 7.5, "end", EMBER))
+    at = _beside_curves(field, y, stringWidth(words, SANS, 7.5))
+    group.add(lettering(at, words, 7.5, "end", EMBER))
     return group
+
+
+def _beside_curves(field: _Field, y: float, width: float) -> tuple[float, float]:
+    """Return where a name of a level ends: above or below it, as far right as no curve is there."""
+    season, end = field.season, field.width - RIGHT
+    counted = [(field.x(each.day), field.y(each.value)) for each in season.counts]
+    curves = [counted] + [
+        [(field.x(each.day), field.y(each.middle)) for each in expected]
+        for expected in (season.expected, season.otherwise)
+    ]
+    steps = 1 + int(max(end - field.left - width, 0) // SHIFT)
+    places = [
+        (right, base)
+        for right in (end - SHIFT * step for step in range(steps))
+        for base in (y + 3, y - 9)
+        if base > field.bottom + 2
+    ]
+    free = (at for at in places if not any(_is_crossed(at, width, curve) for curve in curves))
+    return next(free, (end, y + 3))
+
+
+def _is_crossed(at: tuple[float, float], width: float, curve: list[tuple[float, float]]) -> bool:
+    """Say whether a curve passes through a word that ends at a place."""
+    left, right = at[0] - width - NEAR, at[0] + NEAR
+    low, high = at[1] - NEAR, at[1] + 6 + NEAR
+    for start, end in zip(curve, curve[1:] or curve, strict=False):
+        first, last = max(start[0], left), min(end[0], right)
+        if first <= last:
+            heights = [_height(start, end, x) for x in (first, last)]
+            if min(heights) <= high and max(heights) >= low:
+                return True
+    return False
+
+
+def _height(start: tuple[float, float], end: tuple[float, float], x: float) -> float:
+    if start[0] == end[0]:
+        return end[1]
+    return start[1] + (end[1] - start[1]) * (x - start[0]) / (end[0] - start[0])
 
 
 def _treatments(field: _Field) -> Group:

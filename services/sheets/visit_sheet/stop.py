@@ -90,7 +90,7 @@ def _product(stop: Stop, language: str, _: Callable[[str], str]) -> list[Flowabl
     product = stop.product
     if product is None:
         return [Spacer(1, 1)]
-    numbers = _("EPA %(number)s · lot %(lot)s") % {
+    numbers = _("EPA no. %(number)s · lot %(lot)s") % {
         "number": product.registration_number,
         "lot": product.lot,
     }

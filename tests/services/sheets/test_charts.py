@@ -4,6 +4,7 @@ import re
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
+from itertools import pairwise
 from xml.etree import ElementTree
 
 import pytest
@@ -92,6 +93,28 @@ def test_the_season_names_products_groups_bloom_and_threshold(season):
     words = lettered(season_figure(season))
 
     assert {"Quietleaf Oil", "Mitestop 2 SC", "10B", "bloom", "act at 5"} <= set(words)
+
+
+@pytest.mark.parametrize("width", [246, 500])
+@pytest.mark.parametrize("values", [["8", "3", "1", "4.8", "5.6"], ["1", "3", "5", "5.4", "9"]])
+def test_the_level_at_which_to_act_is_named_beside_the_curve(season, values, width):
+    days = [date(2026, 5, 4), date(2026, 5, 20), date(2026, 6, 10), date(2026, 6, 28)]
+    days.append(season.last)
+    counts = tuple(Count(day, Decimal(value)) for day, value in zip(days, values, strict=True))
+    drawn = season_figure(replace(season, counts=counts), width=width)
+    root = parsed(drawn)
+    name = next(text for text in root.iter(f"{SVG}text") if text.text == "act at 5")
+    curve = next(root.iter(f"{SVG}polyline")).get("points").replace(",", " ").split()
+    places = [(float(x), float(y)) for x, y in zip(curve[::2], curve[1::2], strict=True)]
+    (left, right), base = extent(name), float(name.get("y"))
+    between = [
+        y1 + (y2 - y1) * (x - x1) / (x2 - x1)
+        for (x1, y1), (x2, y2) in pairwise(places)
+        for x in (x1 + (x2 - x1) * part / 40 for part in range(41))
+        if left <= x <= right
+    ]
+
+    assert not [y for y in between if base - 1 <= y <= base + 6]
 
 
 def test_the_season_tells_its_counts_in_words(season):

@@ -73,7 +73,7 @@ def test_nothing_stands_outside_the_margins(sheets, pages_of):
         "214 Fairview Lane",
         "week 3 of 6",
         "4:30 pm – 5:00 pm",  # 20:30 UTC in June is 16:30 in New York
-        "EPA 00000-0142 · lot L-2291, expires Aug 31, 2027",
+        "EPA no. 00000-0142 · lot L-2291, expires Aug 31, 2027",
         "WARNING / AVISO",
         "2 tanks, each",
         "1 tank",

@@ -39,7 +39,7 @@ NAMES: dict[Family, Marked] = {
     Family.SEPARATION: gettext_noop("the days between oil and sulfur and their like"),
     Family.ORGANIC_WISH: gettext_noop("organic products only"),
     Family.WARNINGS: gettext_noop("no product with a warning"),
-    Family.GENERATIONS: gettext_noop("no mode of action in two neighbouring generations"),
+    Family.GENERATIONS: gettext_noop("no mode of action in two neighboring generations"),
     Family.USES: gettext_noop("the uses of one mode of action a year"),
     Family.STOCK: gettext_noop("only what the store holds"),
     Family.EGGS: gettext_noop("eggs reached in time"),

@@ -38,7 +38,7 @@ FELL_UNTREATED = gettext_noop(
     "what held them may not last: count again before treating."
 )
 HEAT_FORECAST = gettext_noop("%(days)s of %(all)s days rest on forecast temperatures.")
-HEAT_FILLED = gettext_noop("%(days)s of %(all)s days rest on temperatures filled from neighbours.")
+HEAT_FILLED = gettext_noop("%(days)s of %(all)s days rest on temperatures filled from neighbors.")
 DOES_NOT_HOLD = gettext_noop(
     "These visits leave the eggs and no residue, and the mites still grow from %(first)s to "
     "%(last)s."

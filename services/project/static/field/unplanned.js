@@ -16,7 +16,11 @@ import { momentField } from "./times.js";
 import { t } from "./words.js";
 import { live, writtenLine } from "./written.js";
 
-const onTruck = () => (phone.packet?.packet.days ?? []).flatMap((day) => day.load);
+/* Each lot once, on however many days the truck carries it. */
+const onTruck = () => {
+  const lines = (phone.packet?.packet.days ?? []).flatMap((day) => day.load);
+  return [...new Map(lines.map((line) => [line.lot, line])).values()];
+};
 
 const typed = (form, name, label, more = {}) =>
   text({ name, label: t(label), value: form.draft[name], onset: (value) => form.set({ [name]: value }), ...more });

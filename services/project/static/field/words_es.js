@@ -157,7 +157,7 @@ export default {
   "tank_size": "Tanque",
   "tank_hint": "Lo que de verdad admite.",
   "area_of": "Superficie: {planting}",
-  "sq_ft": "pies²",
+  "sq_ft": "sq ft",
   "limit-passed": "Tanto rocío llevaría más {product} que los {maximum} {basis} de la etiqueta.",
   "limit-unchecked": "{product} tiene un límite de {maximum} {basis}, y no se conoce la superficie.",
   "measuring-error": "Se quieren {exact} de {product}; la {tool} da {measured} ({percent} %).",
