@@ -4,7 +4,7 @@ Load, visit sheet and the page on the spot all take their amounts from here, so 
 carries what the sheet tells to measure.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -16,7 +16,7 @@ from services.crew_certificates import certificates_of, covering, may_spray_with
 from services.models import Crew, Visit
 from treatments.gathering import treated_area_of
 from treatments.mixing import NoPlanting, SharedMix, outputs_of, share_mix, spray_for_each
-from treatments.models import Calibration, Sprayer
+from treatments.models import Calibration, Product, Sprayer
 from treatments.preparing import RateNotOnLabel
 from treatments.rules.certificates import has_limits
 from treatments.rules.findings import Refused, gettext_noop
@@ -35,6 +35,8 @@ TOO_LARGE = gettext_noop(
 )
 NO_CREW = gettext_noop("No crew goes yet, so it is not known which sprayer takes it.")
 NOT_CALIBRATED = gettext_noop("%(sprayer)s has no calibration that holds on %(day)s.")
+Tank = tuple[Sprayer, Calibration | None]  # a sprayer with its newest calibration of a day
+Finder = Callable[[Product, str, Decimal, Crew | None, date], list[Tank]]
 UNMIXABLE = (NoPlanting, RateNotOnLabel, RateAboveLabel, TankUnusable, AmountUnusable, UnitMismatch)
 
 
@@ -118,23 +120,41 @@ def area_of(visit: Visit) -> Decimal:
     return sum((treated_area_of(each) for each in all_of(visit.course, "plantings")), Decimal(0))
 
 
+def sprayers_fitting(
+    product: Product, place: str, height: Decimal, crew: Crew | None, day: date
+) -> list[Tank]:
+    """Return the sprayers of a crew's truck that a product may go out of, each as calibrated.
+
+    place: the jurisdiction; height: of the tallest planting, in feet
+
+    They reach the planting, stir where the label asks, and the crew's certificates allow them.
+    """
+    stirs = product.needs_agitation
+    return [
+        (each, calibration_on(each, crew, day))
+        for each in _reaching(height, crew)
+        if (each.has_agitation or not stirs) and _is_allowed(each, product, place, crew, day)
+    ]
+
+
 def sprayer_for(
-    visit: Visit, crew: Crew | None, day: date
-) -> tuple[Sprayer | None, Calibration | None]:
+    visit: Visit,
+    crew: Crew | None,
+    day: date,
+    find: Finder = sprayers_fitting,
+) -> Tank | tuple[None, None]:
     """Return the sprayer of a crew's truck for a visit, and its newest calibration of the day.
 
     It must reach the tallest planting and stir where the label asks; a calibrated one goes first,
     then the one with the fewest fillings, then the smallest tank, which leaves the least to clean.
+
+    find: finds the sprayers that fit, as `sprayers_fitting` does
     """
-    stirs = visit.rotation_week.sprayed_product().needs_agitation
-    fitting = [
-        (each, calibration_on(each, crew, day))
-        for each in reaching(visit, crew)
-        if (each.has_agitation or not stirs) and _is_allowed(each, visit, crew, day)
-    ]
+    product, place = visit.rotation_week.sprayed_product(), visit.course.property.jurisdiction
+    fitting = find(product, place, _height_of(visit), crew, day)
     if len(fitting) == 1:
         return fitting[0]
-    return min(fitting, key=lambda pair: _order(visit, *pair), default=(None, None))
+    return min(fitting, key=lambda tank: _order(visit, *tank), default=(None, None))
 
 
 def _why_no_sprayer(visit: Visit, crew: Crew | None, day: date) -> str:
@@ -143,16 +163,16 @@ def _why_no_sprayer(visit: Visit, crew: Crew | None, day: date) -> str:
     long_enough = reaching(visit, crew)
     if not long_enough:
         return NO_SPRAYER
-    is_allowed = any(_is_allowed(each, visit, crew, day) for each in long_enough)
+    product, place = visit.rotation_week.sprayed_product(), visit.course.property.jurisdiction
+    is_allowed = any(_is_allowed(each, product, place, crew, day) for each in long_enough)
     return NONE_STIRS if is_allowed else TOO_LARGE
 
 
-def _is_allowed(sprayer: Sprayer, visit: Visit, crew: Crew | None, day: date) -> bool:
+def _is_allowed(
+    sprayer: Sprayer, product: Product, place: str, crew: Crew | None, day: date
+) -> bool:
     """Say whether the crew's certificates allow a sprayer; who holds none is told so elsewhere."""
-    product, place = visit.rotation_week.product, visit.course.property.jurisdiction
-    if crew is None or product is None or not product.certificate_category:
-        return True
-    if not has_limits(place):
+    if crew is None or not product.certificate_category or not has_limits(place):
         return True
     held, category = certificates_of(crew, day), covering(product, place)
     return category not in held or may_spray_with(sprayer, category, held)
@@ -160,8 +180,16 @@ def _is_allowed(sprayer: Sprayer, visit: Visit, crew: Crew | None, day: date) ->
 
 def reaching(visit: Visit, crew: Crew | None) -> list[Sprayer]:
     """Return the sprayers of a crew's truck that reach the tallest planting of a visit."""
-    height = max((each.height_ft for each in all_of(visit.course, "plantings")), default=Decimal(0))
+    return _reaching(_height_of(visit), crew)
+
+
+def _reaching(height: Decimal, crew: Crew | None) -> list[Sprayer]:
     return [each for each in sprayers_of(crew) if each.reach_ft >= height]
+
+
+def _height_of(visit: Visit) -> Decimal:
+    """Return how tall the tallest planting of a visit is, in feet."""
+    return max((each.height_ft for each in all_of(visit.course, "plantings")), default=Decimal(0))
 
 
 def sprayers_of(crew: Crew | None) -> list[Sprayer]:

@@ -3,14 +3,13 @@
 The rows are few, and are asked for at every visit and every record of a page.
 """
 
+from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import date
 
-from asgiref.local import Local
-
 from treatments.models import OwnRuleSet, RuleChoice
 
-_read = Local()
+_read: ContextVar["Chosen | None"] = ContextVar("chosen", default=None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,15 +36,16 @@ class Chosen:
 
 def chosen() -> Chosen:
     """Return what the business chose, as it was when this request or task first asked."""
-    known: Chosen | None = getattr(_read, "chosen", None)
+    known = _read.get()
     if known is None:
         choices = tuple(RuleChoice.objects.order_by("holds_from", "pk"))
         # Nobody works under a rule set that nobody chose.
         owns = OwnRuleSet.objects.order_by("valid_from", "number") if choices else ()
-        known = _read.chosen = Chosen(choices, tuple(owns))
+        known = Chosen(choices, tuple(owns))
+        _read.set(known)
     return known
 
 
 def forget(**_signal: object) -> None:
     """Read anew when next asked: another request or task begins, or something was chosen."""
-    _read.chosen = None
+    _read.set(None)

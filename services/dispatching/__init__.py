@@ -13,7 +13,7 @@ from services.dispatching.obstacles import what_stands_in_the_way
 from services.dispatching.reading import today_at_yard
 from services.dispatching.recalling import recall
 from services.dispatching.store import already_aboard, reserved_amounts
-from services.dispatching.week import WeekGroup, WeekRow, week_of
+from services.dispatching.week import WeekGroup, WeekRow, read_week, week_of
 from services.dispatching.weeks import dispatch_week
 
 __all__ = [
@@ -29,6 +29,7 @@ __all__ = [
     "dispatch_facts",
     "dispatch_week",
     "dispatches_of",
+    "read_week",
     "recall",
     "reserved_amounts",
     "today_at_yard",

@@ -18,13 +18,14 @@ from services.dispatching.lapsed import against_its_crew, smallest_sprayer
 from services.dispatching.reading import visits_to_plan
 from services.dispatching.releases import Releases, releases_around
 from services.dispatching.store import free_stock
-from services.dispatching.takes import Takes, takes_of
+from services.dispatching.takes import Takes, takes_by_visit
 from services.dispatching.uses import Use, label_of, uses_around
 from services.mixing import is_any_calibrated
 from services.models import Crew, Visit
 from services.rules.loading import load_truck
-from services.telling.notices import missed_notices, told_when
+from services.telling.notices import missed_notices, people_to_tell, told_when
 from services.telling.notices.checking import not_accepted
+from services.telling.notices.people import MIDNIGHT, Reader
 from services.telling.notices.told import Moments, accepted, told_of_other_days
 from treatments.gathering import certificate_facts
 from treatments.models import Certificate
@@ -44,9 +45,12 @@ class Known:
     """What was read once for all the visits.
 
     today: the day from which a visit is late
+    now: the moment at which all of this was read
     crews: those that may be sent
     takes: what each visit takes whichever crew goes, by the id of the visit
     open_weeks: the weeks of the open visits and their planned days, by the id of the course
+    whom: says who is to be told of a visit on a day
+    shift: when the first crew begins its day, before which nobody starts
     given: when notices reached somebody, by their keys
     told_days: of which days clients were told, by the id of the visit
     accepted: the keys of the notices whose day was accepted
@@ -57,10 +61,13 @@ class Known:
     """
 
     today: date
+    now: datetime
     crews: tuple[Crew, ...]
     takes: Mapping[int, Takes]
     certificates: tuple[Certificate, ...]
     open_weeks: Mapping[int, Sequence[tuple[int, date]]]
+    whom: Callable[[Visit, date], list[Reader]]
+    shift: time
     given: Mapping[str, Moments]
     told_days: Mapping[int, frozenset[date]]
     accepted: frozenset[str]
@@ -71,14 +78,9 @@ class Known:
 
     def moment_at(self, zone: ZoneInfo) -> datetime:
         """Return the moment from which notices can still be given: now, or the day's beginning."""
-        now = timezone.now()
-        if now.astimezone(zone).date() == self.today:
-            return now
+        if self.now.astimezone(zone).date() == self.today:
+            return self.now
         return datetime.combine(self.today, time(), zone)
-
-    def first_shift(self) -> time:
-        """Return when the first crew begins its day, before which nobody starts."""
-        return min((crew.shift_starts for crew in self.crews), default=time())
 
 
 Look = Callable[[Visit, date, Known], list[Finding]]
@@ -101,14 +103,18 @@ def what_is_said_of(
 
     day: as for `what_stands_in_the_way`
     """
-    return said_by(what_is_known(loaded, today, crews_at_work(), day), loaded, day)
+    known = what_is_known(loaded, today, crews_at_work(), day)
+    lots = free_stock(today, products_of(known.takes.values())).lots
+    return said_by(known, loaded, lots, day)
 
 
 def said_by(
-    known: Known, loaded: Sequence[Visit], day: date | None = None
+    known: Known, loaded: Sequence[Visit], lots: Sequence[LotFacts], day: date | None = None
 ) -> dict[int, list[Finding]]:
-    """Return what stands in the way of the visits of which this was read."""
-    lots = free_stock(known.today, products_of(known.takes.values())).lots
+    """Return what stands in the way of the visits of which this was read.
+
+    lots: what is free of all that the visits take
+    """
     unloaded = [visit for visit in loaded if visit.dispatch_id is None and visit.is_open()]
     short = shortages(unloaded, known.takes, lots, day)
     return {
@@ -145,13 +151,17 @@ def what_is_known(
     """
     crews = tuple(crews)
     labels = Labels(visits)
+    whom = cache(people_to_tell)
     return Known(
         today=today,
+        now=timezone.now(),
         crews=crews,
-        takes={each.pk: takes_of(each, crews, max(day or each.planned, today)) for each in visits},
+        takes=takes_by_visit(visits, crews, today, day),
         certificates=tuple(Certificate.objects.select_related("applicator")),
         open_weeks=_open_weeks(visits),
-        given=told_when(visits, day),
+        whom=whom,
+        shift=min((crew.shift_starts for crew in crews), default=MIDNIGHT),
+        given=told_when(visits, day, whom),
         uses=uses_around(visits, today, day),
         releases=releases_around(visits, day, labels),
         labels=labels,
@@ -335,10 +345,10 @@ def _notices(visit: Visit, day: date, known: Known) -> list[Finding]:
     """Return who was not told; a visit whose day has passed is planned anew before anybody is."""
     if day < known.today:
         return []
-    moment = known.moment_at(visit.course.property.zone())
-    shift = known.first_shift()
+    readers, given = known.whom(visit, day), known.given
+    now = known.moment_at(visit.course.property.zone())
     return [
-        *missed_notices(visit, known.given, day=day, now=moment, shift=shift),
+        *missed_notices(visit, readers, given, day=day, now=now, shift=known.shift),
         *not_accepted(visit, day, known.told_days.get(visit.pk, frozenset()), known.accepted),
     ]
 

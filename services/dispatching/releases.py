@@ -92,14 +92,15 @@ def _applied(visits: Sequence[Visit], day: date | None) -> Mapping[int, Sequence
 
 
 def _made(visits: Sequence[Visit], day: date | None) -> Mapping[int, Sequence[tuple[date, Marked]]]:
+    # Few rotations release: their weeks first, so that nobody reads all that was made.
+    weeks = RotationWeek.objects.filter(step=RELEASE).order_by()
+    releasing = list(weeks.values_list("pk", flat=True))
+    if not releasing:
+        return {}
     beds = {bed.pk for visit in visits for bed in all_of(visit.course, "plantings")}
     first = day or min(visit.planned for visit in visits)
     # A day more, for the place's own clock.
     since = datetime.combine(first - timedelta(days=GUARDED_DAYS + 1), time(), UTC)
-    # Few rotations release: their weeks first, so that nobody reads all that was made.
-    releasing = list(RotationWeek.objects.filter(step=RELEASE).values_list("pk", flat=True))
-    if not releasing:
-        return {}
     released = Visit.objects.filter(
         state=Visit.State.COMPLETED,
         rotation_week__in=releasing,

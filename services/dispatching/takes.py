@@ -4,22 +4,26 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_UP, Decimal
+from functools import cache
 from math import ceil
 
 from clients.loaded import all_of
 from clients.models import Planting
 from services.mixing import (
+    Finder,
     Mixing,
+    Tank,
     mixing_in_one_tank,
     mixing_with,
     needs_calibration,
     sprayer_for,
+    sprayers_fitting,
 )
 from services.models import Crew, Visit
 from services.rules.loading import ProductNeed, StopNeeds
 from treatments.gathering import treated_area_of
 from treatments.mixing import SharedMix
-from treatments.models import Calibration, RotationWeek, Sprayer
+from treatments.models import RotationWeek
 from treatments.rulebook import posting_at
 from treatments.rules.findings import Finding, Refused, Severity
 
@@ -72,17 +76,34 @@ class Takes:
         )
 
 
-def takes_of(visit: Visit, crews: Iterable[Crew], day: date) -> Takes:
+def takes_by_visit(
+    visits: Iterable[Visit], crews: Sequence[Crew], today: date, day: date | None = None
+) -> dict[int, Takes]:
+    """Return what each visit takes, by its id; a late one is reckoned for today.
+
+    day: on which the visits are to be made, or None for the planned day of each
+    """
+    find = cache(sprayers_fitting)  # the same for many of the visits
+    return {
+        each.pk: takes_of(each, crews, max(day or each.planned, today), find) for each in visits
+    }
+
+
+def takes_of(
+    visit: Visit, crews: Iterable[Crew], day: date, find: Finder = sprayers_fitting
+) -> Takes:
     """Return what a visit takes on a day whichever of the crews makes it: the most of each.
 
     With one crew it is what that crew's sheet tells to measure, never less.  Where no crew has a
     sprayer for it, the spray is reckoned as if in one tank.
+
+    find: finds the sprayers of a crew that fit, as `sprayers_fitting` does
     """
     week = visit.rotation_week
     minutes = minutes_of(week.step, list(all_of(visit.course, "plantings")))
     if week.product is None:
         return Takes(minutes=minutes)
-    mixings = _mixings(visit, crews, day)
+    mixings = _mixings(visit, crews, day, find)
     mixes = [mixing.mix for mixing in mixings if mixing.mix is not None]
     if not mixes:
         return Takes(minutes=minutes, problem=mixings[0].problem)
@@ -107,17 +128,17 @@ def minutes_of(step: str, plantings: Iterable[Planting]) -> int:
     return SETTING_UP_MINUTES + mixing + work + CLOSING_MINUTES
 
 
-def _mixings(visit: Visit, crews: Iterable[Crew], day: date) -> list[Mixing]:
+def _mixings(visit: Visit, crews: Iterable[Crew], day: date, find: Finder) -> list[Mixing]:
     """Return how a visit would be mixed in the tanks that could go; at least one answer.
 
     Crews whose tanks are as large mix the same where the label tells the spray.
     """
-    by_hand = needs_calibration(visit)
-    ways: dict[tuple, tuple[Sprayer, Calibration | None]] = {}
-    for crew in crews:
-        sprayer, calibration = sprayer_for(visit, crew, day)
-        if sprayer is not None:
-            ways.setdefault((sprayer.tank_gallons, by_hand and calibration), (sprayer, calibration))
+    found = [sprayer_for(visit, crew, day, find) for crew in crews]
+    tanks = [(sprayer, calibration) for sprayer, calibration in found if sprayer is not None]
+    by_hand = len(tanks) > 1 and needs_calibration(visit)
+    ways: dict[tuple, Tank] = {}
+    for sprayer, calibration in tanks:
+        ways.setdefault((sprayer.tank_gallons, by_hand and calibration), (sprayer, calibration))
     mixings = [mixing_with(visit, *way, day) for way in ways.values()]
     return mixings or [mixing_in_one_tank(visit)]
 

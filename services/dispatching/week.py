@@ -1,26 +1,28 @@
 """The week as its page shows it: the visits that may go, by the week of their rotation."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from django.db.models import Q, QuerySet, prefetch_related_objects
+from django.db.models import Q, QuerySet
 
-from clients.loaded import all_of, noting
+from clients.loaded import all_of, note
 from clients.models import Client, Planting, Property
 from services.courses.weeks import Mark, day_of, mark_of
 from services.dispatching.crews import crews_at_work
-from services.dispatching.obstacles import said_by, what_is_known
-from services.dispatching.reading import loaded_to_plan, today_at_yard
-from services.dispatching.takes import Takes
+from services.dispatching.obstacles import products_of, said_by, what_is_known
+from services.dispatching.reading import loaded_together, today_at_yard
+from services.dispatching.store import free_stock
+from services.dispatching.takes import Takes, takes_by_visit
 from services.models import Crew, Visit
+from treatments.rules.facts import LotFacts
 from treatments.rules.findings import Finding, Severity
 
 
 @dataclass(frozen=True, slots=True)
 class WeekRow:
-    """A visit of the week: its days, its mark, what it takes, and what stands in its way.
+    """A visit of the week: its days, its mark, and what stands in its way.
 
     weeks: how many weeks its rotation has
     """
@@ -37,7 +39,6 @@ class WeekRow:
     day: date
     mark: Mark
     is_late: bool
-    takes: Takes
     findings: tuple[Finding, ...]
 
     def may_be_dispatched(self) -> bool:
@@ -54,6 +55,19 @@ class WeekGroup:
     rows: tuple[WeekRow, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class WeekRead:
+    """A week with what its visits take, and what was read beside them.
+
+    takes: by the id of the visit, of those read beside too
+    lots: what is free of all that they take
+    """
+
+    groups: list[WeekGroup]
+    takes: Mapping[int, Takes]
+    lots: tuple[LotFacts, ...]
+
+
 def week_of(
     monday: date,
     *,
@@ -61,24 +75,43 @@ def week_of(
     week: int | None = None,
     crew: Crew | None = None,
     today: date | None = None,
-    crews: Iterable[Crew] | None = None,
 ) -> list[WeekGroup]:
     """Return the visits of a week by the week of their rotation, in a fixed number of queries.
 
     They are the open ones that have an allowed day in it or are late, and those made in it.
     week, crew: only visits in this week of their rotation, only those on the routes of this crew
     today: from which a visit is late; the yard's date when it is not given
-    crews: those at work, where they were read already
     """
     today = today or today_at_yard()
-    visits = loaded_to_plan(_visits(monday, user, today, week, crew))
-    prefetch_related_objects([visit.course.rotation for visit in visits], noting("weeks"))
-    known = what_is_known(visits, today, crews_at_work() if crews is None else crews)
-    findings = said_by(known, visits)
+    return read_week(monday, crews_at_work(), today, user=user, week=week, crew=crew).groups
+
+
+def read_week(
+    monday: date,
+    crews: Sequence[Crew],
+    today: date,
+    *,
+    user,
+    week: int | None = None,
+    crew: Crew | None = None,
+    beside: Set[int] = frozenset(),
+) -> WeekRead:
+    """Return a week as `week_of` does, and with it what it takes and what is free of that.
+
+    crews: those at work
+    beside: the ids of visits of which it is told what they take as well
+    """
+    visits, others = loaded_together(_visits(monday, user, today, week, crew), beside)
+    note({visit.course.rotation for visit in visits}, "weeks")
+    known = what_is_known(visits, today, crews)
+    takes = {**known.takes, **takes_by_visit(others, crews, today)}
+    lots = free_stock(today, products_of(takes.values())).lots
+    findings = said_by(known, visits, lots)
     groups: dict[int, list[WeekRow]] = defaultdict(list)
     for visit in visits:
-        groups[visit.week].append(_row(visit, known.takes[visit.pk], findings[visit.pk], today))
-    return [WeekGroup(number, _ordered(groups[number])) for number in sorted(groups)]
+        groups[visit.week].append(_row(visit, findings[visit.pk], today))
+    rows = [WeekGroup(number, _ordered(groups[number])) for number in sorted(groups)]
+    return WeekRead(rows, takes, lots)
 
 
 def _visits(
@@ -103,7 +136,7 @@ def _visits(
     return visits
 
 
-def _row(visit: Visit, takes: Takes, findings: Iterable[Finding], today: date) -> WeekRow:
+def _row(visit: Visit, findings: Iterable[Finding], today: date) -> WeekRow:
     course = visit.course
     return WeekRow(
         visit=visit,
@@ -118,7 +151,6 @@ def _row(visit: Visit, takes: Takes, findings: Iterable[Finding], today: date) -
         day=day_of(visit),
         mark=mark_of(visit),
         is_late=visit.is_late_on(today),
-        takes=takes,
         findings=tuple(findings),
     )
 

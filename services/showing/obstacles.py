@@ -5,9 +5,9 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from functools import cache
 
 from django.urls import reverse
-from django.utils.functional import Promise
 from django.utils.html import format_html_join
 from django.utils.translation import get_language, gettext
 from django.utils.translation import gettext_lazy as _
@@ -15,6 +15,7 @@ from django.utils.translation import gettext_lazy as _
 from services.courses import NoHours, spray_windows
 from services.models import Visit
 from services.sheets.dates import day_and_clock, short_day
+from services.showing.addresses import pages_of
 from services.showing.needs import in_each_language
 from treatments.rules.findings import Finding, Marked, Severity
 from treatments.saying import ISO_DAY, told
@@ -52,28 +53,26 @@ COURSE_STEPS = {
     "left-out": _("To the visit"),
     "previous-not-done": _("To the earlier week"),
 }
+TO_COURSE, ACCESS, NOTICES = _("To the course"), _("Hours of access"), _("Notices")
 
 
 @dataclass(frozen=True, slots=True)
 class Obstacle:
-    """One thing in the way of some visits, with the words and address of the next step."""
+    """One thing in the way of some visits, with the words and address of the next step.
+
+    sentence, remedy: what it is and what would remove it, in the reader's words
+    """
 
     finding: Finding
+    sentence: str
+    remedy: str
     visits: tuple[Visit, ...]
-    step: str | Promise
+    step: str
     url: str
 
     def is_notice(self) -> bool:
         """Say whether somebody is still to be told; of that most visits have something."""
         return _is_notice(self.finding)
-
-    def sentence(self) -> str:
-        """Return what it is, in the reader's words."""
-        return self.finding.say(gettext, _told_in_short)
-
-    def remedy(self) -> str:
-        """Return what would remove it, in the reader's words."""
-        return self.finding.say_remedy(gettext, _told_in_short)
 
     def rows_meant(self) -> str:
         """Return links to the rows that it speaks of, by the name of the client."""
@@ -95,16 +94,24 @@ def obstacles(found: Iterable[tuple[Visit, Sequence[Finding]]], today: date) -> 
 
 def said_together(found: Iterable[tuple[Visit, Sequence[Finding]]]) -> list[Obstacle]:
     """Return findings of visits, those in the same words and with the same step as one."""
-    pages = {name: reverse(name) for _words, name in STEPS.values()}
-    said: dict[tuple[str, str], tuple[Finding, str | Promise]] = {}
+    steps, translate = _Steps(), cache(gettext)
+    said: dict[tuple[str, str], tuple[Finding, str]] = {}
     visits: dict[tuple[str, str], list[Visit]] = defaultdict(list)
     for visit, findings in found:
         for sentence, finding in _once(findings).items():
-            step, url = _step(finding, visit, pages)
+            step, url = steps.after(finding, visit)
             said[sentence, url] = (finding, step)
             visits[sentence, url].append(visit)
     made = [
-        Obstacle(finding, tuple(visits[key]), step, key[1]) for key, (finding, step) in said.items()
+        Obstacle(
+            finding,
+            finding.say(translate, _told_in_short),
+            finding.say_remedy(translate, _told_in_short),
+            tuple(visits[key]),
+            step,
+            key[1],
+        )
+        for key, (finding, step) in said.items()
     ]
     return sorted(made, key=lambda each: each.finding.severity is not Severity.REFUSAL)
 
@@ -193,13 +200,23 @@ def _hours(visit: Visit, today: date) -> list[Finding]:
     return []
 
 
-def _step(finding: Finding, visit: Visit, pages: Mapping[str, str]) -> tuple[str | Promise, str]:
-    if finding.code in STEPS:
-        words, name = STEPS[finding.code]
-        return words, pages[name]
-    if "access" in finding.code or "hours" in finding.code:
-        return _("Hours of access"), reverse("clients:access", args=[visit.course.property_id])
-    if "notice" in finding.code or finding.code == "day-not-accepted":
-        return _("Notices"), reverse("services:visit_notices", args=[visit.pk])
-    course = reverse("services:course", args=[visit.course_id])
-    return COURSE_STEPS.get(finding.code, _("To the course")), f"{course}#visit-{visit.pk}"
+class _Steps:
+    """Where to go to remove what findings name; what many of them share is worked out once."""
+
+    def __init__(self) -> None:
+        self.said = {code: (str(words), reverse(name)) for code, (words, name) in STEPS.items()}
+        self.access, self.notices = str(ACCESS), str(NOTICES)
+        self.access_page = pages_of("clients:access")
+        self.notices_page = pages_of("services:visit_notices")
+        self.course_page = pages_of("services:course")
+
+    def after(self, finding: Finding, visit: Visit) -> tuple[str, str]:
+        """Return the words and the address of the step that follows a finding of a visit."""
+        if finding.code in self.said:
+            return self.said[finding.code]
+        if "access" in finding.code or "hours" in finding.code:
+            return self.access, self.access_page(visit.course.property_id)
+        if "notice" in finding.code or finding.code == "day-not-accepted":
+            return self.notices, self.notices_page(visit.pk)
+        words = str(COURSE_STEPS.get(finding.code, TO_COURSE))
+        return words, f"{self.course_page(visit.course_id)}#visit-{visit.pk}"

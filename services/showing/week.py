@@ -8,7 +8,6 @@ from functools import cache
 from itertools import groupby
 
 from django.db.models import Prefetch, prefetch_related_objects
-from django.urls import reverse
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
@@ -16,10 +15,10 @@ from clients.access import OFFICE, has_role
 from services import dispatching
 from services.charting import groups_of_contents
 from services.courses import Mark
-from services.dispatching.takes import Takes
-from services.models import Crew, Dispatch, Visit
+from services.models import Dispatch, Visit
 from services.sheets.dates import weekday_name
-from services.shopping import wanted_from
+from services.shopping import days_to_serve, lacking
+from services.showing.addresses import pages_of
 from services.showing.obstacles import Obstacle, obstacles
 from services.showing.skies import Advised, StopHours, advised_holds, stop_hours
 from services.showing.standing import SIGNS, SIGNS_SAID, standing_of
@@ -90,8 +89,7 @@ class Week:
     untold: list[Obstacle]
     dispatches: list[Dispatch]
     advised: list[Advised]
-    takes: Mapping[int, Takes]
-    crews: list[Crew]
+    to_buy: list[ShoppingLine]
 
     def can_dispatch(self) -> bool:
         """Say whether there is a row that a crew can be sent to."""
@@ -104,6 +102,7 @@ def week_shown(
     user,
     *,
     forecasts: Forecasts | None = None,
+    with_shopping: bool = False,
     rotation_week=None,
     crew=None,
     words: str = "",
@@ -111,17 +110,21 @@ def week_shown(
     """Return what the page of a week shows, in a fixed number of queries.
 
     forecasts: to tell the hours of the allowed days by
+    with_shopping: tell as well what is to be bought by the week's end, unless the week is over
     rotation_week, crew, words: only what is in this week of its rotation, on this crew's routes,
     or has the words in the name of client, property, planting or product
     """
+    sunday = monday + timedelta(days=6)
+    # What earlier visits take is gone for later ones, so all are counted from today.
+    serving = days_to_serve(today) if with_shopping and today <= sunday else {}
     crews = dispatching.crews_at_work()
-    found = dispatching.week_of(
-        monday, user=user, week=rotation_week, crew=crew, today=today, crews=crews
+    found = dispatching.read_week(
+        monday, crews, today, user=user, week=rotation_week, crew=crew, beside=serving.keys()
     )
-    rows = [row for group in found for row in group.rows if _stands_in(row, monday, today)]
-    rows = [row for row in rows if _has_words(row, words)]
+    rows = [row for group in found.groups for row in group.rows if _stands_in(row, monday, today)]
+    rows = [row for row in rows if not words or _has_words(row, words)]
     visits = [row.visit for row in rows]
-    products = [row.visit.rotation_week.product for row in rows]
+    products = [week.product for week in {visit.rotation_week for visit in visits}]
     prefetch_related_objects([each for each in products if each], CONTENTS)
     if forecasts is not None and not forecasts.are_known():
         forecasts = None  # of no hour of any day anything could be shown
@@ -139,8 +142,7 @@ def week_shown(
         untold=[each for each in said if each.is_notice()],
         dispatches=dispatches(monday),
         advised=advised_holds(visits, forecasts) if forecasts else [],
-        takes={row.visit.pk: row.takes for group in found for row in group.rows},
-        crews=crews,
+        to_buy=shopping_lines(lacking(serving, found.takes, found.lots, today), sunday),
     )
 
 
@@ -172,16 +174,6 @@ def dispatches(monday: date) -> list[Dispatch]:
     return list(found.order_by("day", "crew__name"))
 
 
-def to_buy_until(last: date, today: date, shown: Week) -> list[ShoppingLine]:
-    """Return what is to be bought by the last day of a week, none for one that is over.
-
-    What earlier visits take is gone for later ones, so it is always counted from today.
-    """
-    if last < today:
-        return []
-    return shopping_lines(wanted_from(today, shown.takes, shown.crews), last)
-
-
 def _stands_in(row: dispatching.WeekRow, monday: date, today: date) -> bool:
     """Say whether a visit is planned in the week, or left over in the one that runs."""
     sunday = monday + timedelta(days=6)
@@ -210,6 +202,8 @@ class _Timetable:
         self.heads, self.notes, self.may_dispatch = heads, notes, may_dispatch
         self.today, self.forecasts = today, forecasts
         self.mode_of, self.cells = cache(_mode), cache(self._cells)
+        self.course_page = pages_of("services:course")
+        self.chooses = _("Choose %(client)s, %(planting)s")
 
     def groups(self, rows: Iterable[dispatching.WeekRow]) -> list[Group]:
         """Return the rows by the week of their rotation, in order of the clients' names."""
@@ -234,9 +228,9 @@ class _Timetable:
             visit=visit.pk,
             can_dispatch=can_dispatch,
             is_chosen=can_dispatch and not notes,
-            url=f"{reverse('services:course', args=[visit.course_id])}#visit-{visit.pk}",
+            url=f"{self.course_page(visit.course_id)}#visit-{visit.pk}",
             **named,
-            chooses=_("Choose %(client)s, %(planting)s") % named,
+            chooses=self.chooses % named,
             product=product.name if product else visit.rotation_week.get_step_display(),
             mode=self.mode_of(product),
             standing=standing_of(visit, self.today),

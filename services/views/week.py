@@ -15,7 +15,7 @@ from services import dispatching, plannings, telling
 from services.forms.week import WeekSift
 from services.models import Course
 from services.showing.beginning import first_steps
-from services.showing.week import to_buy_until, week_shown
+from services.showing.week import week_shown
 from services.weathering import forecasts_at
 
 WEEK = timedelta(weeks=1)
@@ -30,10 +30,10 @@ def week(request, monday=None):
     monday = monday or today - timedelta(days=today.weekday())
     sift = WeekSift(request.GET or None)
     forecasts = forecasts_at(timezone.now())
-    shown = week_shown(monday, today, request.user, forecasts=forecasts, **sift.sift())
+    asked = {"forecasts": forecasts, "with_shopping": True, **sift.sift()}
+    shown = week_shown(monday, today, request.user, **asked)
     days = {"monday": monday, "saturday": monday + timedelta(days=5)}
     ways = {"before": monday - WEEK, "after": monday + WEEK, "today": today}
-    ways["to_buy"] = to_buy_until(monday + timedelta(days=6), today, shown)
     is_new = not shown.groups and not Course.objects.exists()
     steps = first_steps() if is_new else []
     note_beginning(request.session, is_new)

@@ -161,9 +161,9 @@ def test_what_was_made_has_nothing_in_its_way(ready, done_visit):
 
 def test_the_number_of_queries_does_not_grow(ready, django_assert_max_num_queries):
     chosen()  # read once a request
-    with django_assert_max_num_queries(26) as one:
+    with django_assert_max_num_queries(24) as one:
         what_stands_in_the_way(ready[:1], MONDAY)
-    with django_assert_max_num_queries(26) as three:
+    with django_assert_max_num_queries(24) as three:
         what_stands_in_the_way(ready, MONDAY)
 
     assert len(one) == len(three)
@@ -232,9 +232,9 @@ def test_a_technician_sees_only_the_routes_of_his_crew(ready, technician, owner)
 def test_a_week_takes_a_fixed_number_of_queries(ready, owner, django_assert_max_num_queries):
     role_of(owner)
     chosen()  # both are read once a request
-    with django_assert_max_num_queries(33) as few:
+    with django_assert_max_num_queries(25) as few:
         week_of(MONDAY, user=owner, week=1, today=MONDAY)
-    with django_assert_max_num_queries(33) as more:
+    with django_assert_max_num_queries(25) as more:
         week_of(MONDAY, user=owner, today=MONDAY)
 
     assert len(few) == len(more)

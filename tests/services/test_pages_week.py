@@ -86,7 +86,7 @@ def test_a_held_visit_is_crossed_and_the_margin_leads_to_its_hold(owner, visits,
 
     assert row_of(week, visits[0]).days[0].mark == "held"
     assert held.url.endswith(f"#visit-{visits[0].pk}")
-    assert held.sentence().startswith("Held since Mon Jul 6: ")
+    assert held.sentence.startswith("Held since Mon Jul 6: ")
 
 
 def test_what_is_left_over_stands_in_the_week_that_runs_and_in_no_other(

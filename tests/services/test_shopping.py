@@ -75,6 +75,6 @@ def test_the_list_is_read_in_as_many_queries_for_many_visits(
     little_soap, town_hall, django_assert_max_num_queries
 ):
     assert Visit.objects.count() == 6
-    with django_assert_max_num_queries(26):
+    with django_assert_max_num_queries(15):
         (line,) = wanted_from(MONDAY)
     assert line.amount == Decimal(22)  # four visits of 7.5 less the 8 that are there

@@ -103,11 +103,12 @@ def share_mix(
     outputs = outputs_of(week, plantings, pest, calibration)
     if outputs is None:
         raise CalibrationMissing(NOBODY_KNOWS)
+    gallons = {each.pk: _spray(each, outputs) for each in plantings}
     asked = tuple(
-        _asked(week, batch, label, outputs, sprayer) for batch in _batches(week, plantings, outputs)
+        _asked(week, batch, label, outputs, gallons, sprayer)
+        for batch in _batches(week, plantings, outputs)
     )
     plans = tuple(_planned(**each.facts) for each in asked)
-    gallons = {each.pk: _spray(each, outputs) for each in plantings}
     unit = Unit(week.sprayed_product().stock_unit)
     measured = sum((plan.total_from_store.amount for plan in plans), Decimal(0))
     return SharedMix(
@@ -191,10 +192,11 @@ def _asked(
     plantings: Sequence[Planting],
     label: LabelRange,
     outputs: Mapping[int, Decimal],
+    gallons: Mapping[int, Decimal],
     sprayer: Sprayer | None,
 ) -> PlanAsked:
     product = week.sprayed_product()
-    spray = sum((_spray(planting, outputs) for planting in plantings), Decimal(0))
+    spray = sum((gallons[planting.pk] for planting in plantings), Decimal(0))
     facts = {
         "rate": week.sprayed_rate(),
         "basis": Basis(week.basis),

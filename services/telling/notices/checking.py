@@ -1,16 +1,13 @@
 """What is said of a visit whose people were not told, or not in the hours their rule asks."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime, time, timedelta
-
-from django.utils import timezone
 
 from services.models import Visit
 from services.telling.notices.people import (
     MIDNIGHT,
     Reader,
     notice_hours,
-    people_to_tell,
     starts_of,
 )
 from services.telling.notices.told import Moments
@@ -22,25 +19,24 @@ USUAL = "common practice"
 
 def missed_notices(
     visit: Visit,
+    readers: Iterable[Reader],
     given: Mapping[str, Moments],
     *,
-    day: date | None = None,
-    now: datetime | None = None,
+    day: date,
+    now: datetime,
     shift: time = MIDNIGHT,
 ) -> list[Finding]:
     """Return a finding that names who was not told yet, none when everybody was.
 
+    readers: who is to be told, as `people_to_tell` says
     given: when each notice reached somebody, by its key, as `told_when` says
-    day: on which the visit is made, or None for the planned day
+    day: on which the visit is made
     shift: when the first crew begins its day, before which nobody starts
 
     Whom a rule binds and who can be told in time no longer refuses the visit that day.
     """
-    now = now or timezone.now()
     starts = starts_of(visit, day, shift)
-    untold = [
-        reader for reader in people_to_tell(visit, day) if not _in_time(reader, given, starts)
-    ]
+    untold = [reader for reader in readers if not _in_time(reader, given, starts)]
     too_late = [reader for reader in untold if _latest(reader, starts) < now]
     if too_late:
         return [_refused(visit, too_late, starts)]
@@ -89,7 +85,7 @@ def _refused(visit: Visit, readers: list[Reader], starts: datetime) -> Finding:
     )
 
 
-def _to_give(visit: Visit, day: date | None, untold: list[Reader]) -> Finding:
+def _to_give(visit: Visit, day: date, untold: list[Reader]) -> Finding:
     opens, closes = notice_hours(visit, day)
     is_bound = any(reader.is_bound for reader in untold)
     return Finding(
@@ -116,11 +112,13 @@ def not_accepted(
     told_days: of which the client was told
     accepted: keys of the notices whose day was accepted
     """
-    rule = new_date_rule(visit.course.property.jurisdiction)
-    place = visit.course.property
-    key = f"notice:{visit.pk}:{day.isoformat()}:client:{place.client_id}"
     others = told_days - {day}
-    if rule is None or not others or key in accepted:
+    if not others:
+        return []
+    place = visit.course.property
+    rule = new_date_rule(place.jurisdiction)
+    key = f"notice:{visit.pk}:{day.isoformat()}:client:{place.client_id}"
+    if rule is None or key in accepted:
         return []
     return [
         Finding(

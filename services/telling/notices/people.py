@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
+from functools import lru_cache
+from zoneinfo import ZoneInfo
 
 from clients.loaded import all_of
 from clients.models import Client, Neighbour
@@ -12,6 +14,7 @@ from treatments.rules.records import NoticeRule, notice_window
 
 DAY_BEFORE = timedelta(hours=24)  # where no rule says when; common practice
 MIDNIGHT = time()
+HOURS_KEPT = 256  # worked out already; a week has some dozens
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,10 +86,17 @@ def notice_hours(visit: Visit, day: date | None = None) -> tuple[datetime, datet
     The hour is not known before the dispatch, so the first is counted from the end of the planned
     day and the last from its beginning.
     """
-    begins = starts_of(visit, day)
-    is_known = begins == visit.arrives_at
-    ends = begins if is_known else begins + timedelta(days=1)
-    rules = notices_at(visit.course.property.jurisdiction, day or visit.planned)
+    place, begins = visit.course.property, starts_of(visit, day)
+    ends = begins if begins == visit.arrives_at else begins + timedelta(days=1)
+    rules = tuple(notices_at(place.jurisdiction, day or visit.planned))
+    return _hours_to_tell(rules, begins, ends, place.zone())
+
+
+# Many visits of a week have the same hours.  Moments of two zones may be equal: the zone counts.
+@lru_cache(HOURS_KEPT)
+def _hours_to_tell(
+    rules: tuple[NoticeRule, ...], begins: datetime, ends: datetime, zone: ZoneInfo
+) -> tuple[datetime, datetime]:
     latest = [notice_window(rule, begins).latest for rule in rules]
     earliest = [notice_window(rule, ends).earliest for rule in rules]
     closes = min([*latest, begins - DAY_BEFORE])

@@ -1,6 +1,6 @@
 """Who was told of a visit and when: mails that went out, and attempts that people made."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import date, datetime
 from uuid import UUID
 
@@ -17,14 +17,19 @@ from services.telling.notices.people import Reader, people_to_tell
 Moments = tuple[datetime, ...]
 
 
-def told_when(visits: Iterable[Visit], day: date | None = None) -> dict[str, Moments]:
+def told_when(
+    visits: Iterable[Visit],
+    day: date | None = None,
+    whom: Callable[[Visit, date], Iterable[Reader]] = people_to_tell,
+) -> dict[str, Moments]:
     """Return when each notice of visits reached somebody, by its key, in two queries.
 
     day: a day beside the planned ones on which the visits may be made
+    whom: says who is to be told of a visit on a day
     """
     visits = list(visits)
-    days = {None, day}
-    keys = [r.key for visit in visits for each in days for r in people_to_tell(visit, each)]
+    days = [(visit, each) for visit in visits for each in {visit.planned, day or visit.planned}]
+    keys = [reader.key for visit, each in days for reader in whom(visit, each)]
     mails = Outbox.objects.filter(dedupe_key__in=keys, done_at__isnull=False)
     found: dict[str, Moments] = {}
     for row in mails:

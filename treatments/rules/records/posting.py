@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+from functools import cache
 from typing import Any
 
 from treatments.rules.records.rulesets import RuleSet, ruleset_of
@@ -53,6 +54,7 @@ class Posting:
     remover: str | None
 
 
+@cache
 def posting_for(jurisdiction: str, *, production_site: bool = False) -> Posting | None:
     """Return the sign that a place asks for, or None where none was found.
 
