@@ -44,7 +44,9 @@ def test_the_tank_is_filled_as_the_trade_spells_it():
 def test_packets_go_in_first_and_alone():
     # [MANITOBA-MIXING] soluble bags first after the water
     assert order("WP", "WP-SB") == ["WP-SB", "WP"]
-    assert any("until they have dissolved" in sentence for sentence in said(ingredient("WP-SB")))
+    for code in ("WP-SB", "SB"):
+        steps = said(ingredient(code))
+        assert any("until they have dissolved" in sentence for sentence in steps)
 
 
 def test_conditioner_precedes_and_drift_agent_ends():
