@@ -14,6 +14,7 @@ from treatments.rules.measuring import (
     METRIC_CUP,
     METRIC_JUG,
     SCALE,
+    SMALL_SYRINGE,
     SYRINGE,
     Portion,
     findings_on_portion,
@@ -126,12 +127,12 @@ def test_an_odd_number_of_whole_units_is_measured_as_it_is(tool):
     assert portion.measured.amount == 33
 
 
-@pytest.mark.parametrize(("short", "tool"), [("1.02", METRIC_JUG), ("1.0201", SYRINGE)])
+@pytest.mark.parametrize(("short", "tool"), [("1.02", METRIC_JUG), ("1.0201", SMALL_SYRINGE)])
 def test_the_first_tool_that_is_within_two_per_cent_is_taken(short, tool):
     # our own choice: 25 ml measured for 25 / 1.02 are 2 % too much
     amount = Fraction(25) / Fraction(short)
 
-    portion = measure_portion("oil", amount, Unit.MILLILITRE, None, [METRIC_JUG, SYRINGE])
+    portion = measure_portion("oil", amount, Unit.MILLILITRE, None, [METRIC_JUG, SMALL_SYRINGE])
 
     assert portion.tool is tool
 
