@@ -23,7 +23,6 @@ from services.sheets.charts import (
     Span,
     Treatment,
     Window,
-    day_figure,
     height_for,
     plan_figure,
     season_figure,
@@ -41,11 +40,6 @@ PHONE_WIDTH = 246  # of what a phone shows a third larger
 FIELD = 134  # of the counts of a season
 MARGIN_DAYS = 7  # shown before the first and after the last thing of a season
 SEASON_DAYS = 365
-
-
-def draw_day(dispatch: Dispatch) -> Figure:
-    """Return the day of a crew as a drawing; its visits are loaded by `visits_on_routes`."""
-    return day_figure(run_of(dispatch), get_language(), width=WIDTH)
 
 
 def draw_plan(plantings: Iterable[Planting], width: float = WIDTH) -> Figure:

@@ -96,24 +96,6 @@ def _told_before(count: ScoutingCount) -> ScoutingCount | None:
     return ScoutingCount.objects.filter(**told).first()
 
 
-def counts_of(planting: Planting, pest: Pest) -> list[ScoutingCount]:
-    """Return the counts of a pest on a planting, the first one first."""
-    return list(ScoutingCount.objects.filter(planting=planting, pest=pest).order_by("scouted_at"))
-
-
-def course_of_counts(planting: Planting) -> list[CountSeries]:
-    """Return the counts of a planting as plain series for charts, one for each pest."""
-    counts = (
-        ScoutingCount.objects.filter(planting=planting)
-        .select_related("pest", "planting__property")
-        .order_by("pest__common_name", "scouted_at")
-    )
-    by_pest: dict[Pest, list[CountedDay]] = {}
-    for count in counts:
-        by_pest.setdefault(count.pest, []).append(counted_day(count))
-    return [CountSeries(pest, pest.threshold, tuple(days)) for pest, days in by_pest.items()]
-
-
 def counted_day(count: ScoutingCount) -> CountedDay:
     """Return a count a leaf, on the day by the clock of its place."""
     motiles = count.larvae + count.nymphs + count.adults

@@ -425,8 +425,8 @@ class Migration(migrations.Migration):
                 ),
             ],
             options={
-                "verbose_name": "neighbour",
-                "verbose_name_plural": "neighbours",
+                "verbose_name": "neighbor",
+                "verbose_name_plural": "neighbors",
                 "ordering": ["property", "name"],
             },
         ),

@@ -103,11 +103,6 @@ def read_event(sent: Mapping[str, Any], device: Device) -> Event:
     )
 
 
-def read_again(told: str, device: Device) -> Event:
-    """Return an event from the text that was kept of it."""
-    return read_event(json.loads(told), device)
-
-
 def _cleaned(value: Any) -> Any:
     """Return what was sent with its texts in the form that the book keeps."""
     if isinstance(value, str):

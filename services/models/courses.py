@@ -98,10 +98,6 @@ class VisitQuerySet(models.QuerySet):
         """Pick the visits that are neither completed nor cancelled."""
         return self.filter(state__in=OPEN_STATES)
 
-    def may_go_in(self, first_day, last_day):
-        """Pick the open visits that have an allowed day between two dates."""
-        return self.open().filter(earliest__lte=last_day, latest__gte=first_day)
-
     def planned_in(self, first_day, last_day):
         """Pick the visits planned between two dates, whatever became of them."""
         return self.filter(planned__range=(first_day, last_day))

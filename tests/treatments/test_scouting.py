@@ -8,10 +8,10 @@ from django.core.exceptions import ValidationError
 
 from treatments.models import ScoutingCount
 from treatments.scouting import (
+    CountSeries,
     against_threshold,
     change_since_first,
-    counts_of,
-    course_of_counts,
+    counted_day,
     record_count,
 )
 
@@ -34,6 +34,13 @@ def count(rose_bed, spider_mite, dispatcher):
     return counted
 
 
+def series_of(planting):
+    """Return the counts of the one pest of a planting, the first one first."""
+    counts = ScoutingCount.objects.filter(planting=planting).order_by("scouted_at")
+    pest = counts[0].pest
+    return CountSeries(pest, pest.threshold, tuple(map(counted_day, counts)))
+
+
 def test_a_count_told_twice_is_kept_once(count):
     assert count(120) == count(120)
     assert ScoutingCount.objects.count() == 1
@@ -51,16 +58,10 @@ def test_not_more_leaves_are_infested_than_were_looked_at(count):
         count(120, leaves_infested=21)
 
 
-def test_counts_stand_in_the_order_of_their_days(count, rose_bed, spider_mite):
-    late, early = count(20, days=7), count(120)
-
-    assert counts_of(rose_bed, spider_mite) == [early, late]
-
-
 def test_the_series_for_charts_tells_a_leaf(count, rose_bed):
     count(120, nymphs=30, eggs=50, predators=2)
 
-    day = course_of_counts(rose_bed)[0].days[0]
+    day = series_of(rose_bed).days[0]
 
     # 150 living mites, 50 eggs and 2 predators on 20 leaves
     assert (day.motiles_per_leaf, day.eggs_per_leaf) == (Decimal("7.5"), Decimal("2.5"))
@@ -71,15 +72,7 @@ def test_a_day_is_that_of_the_place(count, rose_bed):
     # 02:00 UTC on 2 June is 22:00 on 1 June in Pennsylvania
     count(120, days=0.5)
 
-    assert course_of_counts(rose_bed)[0].days[0].day == date(2026, 6, 1)
-
-
-def test_the_series_of_a_planting_take_one_query(count, rose_bed, django_assert_num_queries):
-    count(120)
-    count(20, days=7)
-
-    with django_assert_num_queries(1):
-        course_of_counts(rose_bed)
+    assert series_of(rose_bed).days[0].day == date(2026, 6, 1)
 
 
 @pytest.mark.parametrize(
@@ -89,7 +82,7 @@ def test_the_change_is_told_in_per_cent_of_the_first_count(count, rose_bed, last
     count(120)
     count(last, days=7)
 
-    change = change_since_first(course_of_counts(rose_bed)[0])
+    change = change_since_first(series_of(rose_bed))
 
     assert (change.code, change.facts["percent"]) == (code, percent)
 
@@ -98,7 +91,7 @@ def test_a_fall_says_that_nothing_untreated_stands_beside_it(count, rose_bed):
     count(120)
     count(30, days=7)
 
-    change = change_since_first(course_of_counts(rose_bed)[0])
+    change = change_since_first(series_of(rose_bed))
 
     assert change.say().startswith("two-spotted spider mite fell by 75 % since the first count.")
     assert "Without untreated plants" in change.say()
@@ -109,7 +102,7 @@ def test_from_one_count_or_from_none_nothing_fell(count, rose_bed, counts):
     for days, adults in enumerate(counts):
         count(adults, days=days)
 
-    assert change_since_first(course_of_counts(rose_bed)[0]) is None
+    assert change_since_first(series_of(rose_bed)) is None
 
 
 @pytest.mark.parametrize(
@@ -119,7 +112,7 @@ def test_at_the_threshold_is_over_it(count, rose_bed, adults, code):
     # the threshold is 5 a leaf: 100 on 20 leaves
     count(adults)
 
-    assert against_threshold(course_of_counts(rose_bed)[0]).code == code
+    assert against_threshold(series_of(rose_bed)).code == code
 
 
 def test_a_pest_without_a_threshold_says_so(count, rose_bed, spider_mite):
@@ -127,4 +120,4 @@ def test_a_pest_without_a_threshold_says_so(count, rose_bed, spider_mite):
     spider_mite.save()
     count(120)
 
-    assert against_threshold(course_of_counts(rose_bed)[0]).code == "no-threshold"
+    assert against_threshold(series_of(rose_bed)).code == "no-threshold"

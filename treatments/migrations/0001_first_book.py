@@ -460,7 +460,7 @@ class Migration(migrations.Migration):
                 (
                     "respirator_vapour",
                     models.BooleanField(
-                        default=False, verbose_name="respirator: organic-vapour cartridge"
+                        default=False, verbose_name="respirator: organic-vapor cartridge"
                     ),
                 ),
                 (

@@ -187,9 +187,7 @@ class Product(models.Model):
         _("plants the label forbids"), help_text=_("Common or scientific names.")
     )
     protective_equipment = CodeListField(_("protective equipment"), codes=EQUIPMENT)
-    respirator_vapour = models.BooleanField(
-        _("respirator: organic-vapour cartridge"), default=False
-    )
+    respirator_vapour = models.BooleanField(_("respirator: organic-vapor cartridge"), default=False)
     respirator_particulate = models.BooleanField(_("respirator: particulate filter"), default=False)
     respirator_filter_classes = CodeListField(
         _("filter classes allowed"), codes=[(c, c) for c in ("N", "R", "P", "HE")]

@@ -137,9 +137,7 @@ class OwnRuleSet(AppendOnly):
                 name="own_ruleset_notice_is_to_somebody",
                 condition=Q(notice_who="", notice_ground="")
                 | ~Q(notice_who="") & ~Q(notice_ground=""),
-                violation_error_message=_(
-                    "Say who is told before, and which neighbors those are."
-                ),
+                violation_error_message=_("Say who is told before, and which neighbors those are."),
             ),
         ]
 

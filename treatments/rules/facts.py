@@ -117,10 +117,6 @@ class ProductFacts:
         """Return what tells one label from another: the registration number, or the name."""
         return self.registration_number or self.name
 
-    def irac_groups(self) -> frozenset[str]:
-        """Return the IRAC groups the product uses, such as {"6"} or {"10A"}."""
-        return frozenset(i.irac_group for i in self.ingredients if i.irac_group)
-
     def separation_classes(self) -> frozenset[SeparationClass]:
         """Return the families (oil, sulfur, ...) the product belongs to."""
         return frozenset(i.separation_class for i in self.ingredients if i.separation_class)

@@ -108,11 +108,6 @@ def _counted_fungicide(ingredient: IngredientFacts) -> str:
     return "" if code in NEVER_COUNTED or code.startswith("M") else code
 
 
-def shared_groups(first: ProductFacts, second: ProductFacts) -> frozenset[str]:
-    """Return the groups that two products have in common, by number."""
-    return frozenset(modes_of_action(first)) & frozenset(modes_of_action(second))
-
-
 def group_counts(applied: Sequence[Applied], year: int) -> Mapping[str, int]:
     """Return how often each group is used in a calendar year, on different days."""
     return {

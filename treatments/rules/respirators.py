@@ -16,17 +16,17 @@ from treatments.rules.table_files import read_toml
 OIL_PROOF = frozenset({"R", "P", "HE"})
 
 NEEDS_BOTH = gettext_noop(
-    "Respirator: organic-vapour cartridge together with a particulate filter of class %(classes)s."
+    "Respirator: organic-vapor cartridge together with a particulate filter of class %(classes)s."
 )
-NEEDS_VAPOUR = gettext_noop("Respirator: organic-vapour cartridge.")
+NEEDS_VAPOUR = gettext_noop("Respirator: organic-vapor cartridge.")
 NEEDS_FILTER = gettext_noop("Respirator: particulate filter of class %(classes)s.")
 NEEDS_AIR = gettext_noop("Respirator: supplied air or self-contained breathing apparatus.")
 FIT = gettext_noop(
     "Wear it only after medical evaluation, fit test and training, all parts of one approval."
 )
-NO_VAPOUR = gettext_noop("This respirator stops particles, not vapour; the label asks for both.")
-NO_VAPOUR_ONLY = gettext_noop("This respirator stops no vapour; the label asks for that.")
-ADD_CARTRIDGE = gettext_noop("Wear an organic-vapour cartridge of the same approval.")
+NO_VAPOUR = gettext_noop("This respirator stops particles, not vapor; the label asks for both.")
+NO_VAPOUR_ONLY = gettext_noop("This respirator stops no vapor; the label asks for that.")
+ADD_CARTRIDGE = gettext_noop("Wear an organic-vapor cartridge of the same approval.")
 NO_FILTER = gettext_noop("This respirator has no particulate filter; the label asks for one.")
 ADD_FILTER = gettext_noop("Add a filter of class %(classes)s of the same approval.")
 WRONG_CLASS = gettext_noop("A filter of class %(worn)s is worn; %(classes)s is asked for.")
@@ -68,7 +68,12 @@ def respirator_needed(products: Sequence[ProductFacts]) -> RespiratorNeed:
 
 
 def describe_respirator(need: RespiratorNeed) -> list[Finding]:
-    """Return the note that tells a crew what to wear, or nothing where no label asks for one."""
+    """Return what a crew is told to wear, or nothing where no label asks for a respirator.
+
+    A refusal where no class of filter suits, as where a label of an oil names class N alone.
+    """
+    if need.needs_particulate and not need.filter_classes:
+        return [_refusal("no-filter-suits", NO_CLASS_SUITS, APPLY_APART, need)]
     if need.needs_supplied_air:
         sentence = NEEDS_AIR
     elif need.needs_organic_vapour and need.needs_particulate:

@@ -29,8 +29,9 @@ from services.rules.charging import (
     price_that_counts,
     taxes_on,
 )
-from services.rules.charging.costs import METRES_A_MILE
+from services.rules.charging.costs import LOT_HAS_NO_COST, METRES_A_MILE
 from services.rules.charging.totals import total_of
+from treatments.rules.findings import Marked
 
 JANUARY, JULY = date(2026, 1, 1), date(2026, 7, 6)
 VISIT = ToCharge(
@@ -218,6 +219,22 @@ def test_ten_hours_on_the_way_are_ten_hours():
     cost = cost_of(JULY, WORK, Drive(Fraction(36_000), Fraction(0)), [], RATES)
 
     assert cost.travel == 600
+
+
+@pytest.mark.parametrize(("from_day", "labour"), [(JULY, 80), (JULY + timedelta(days=1), 40)])
+def test_the_newest_cost_counts_from_its_own_day_on(from_day, labour):
+    # 80 minutes at 60 USD an hour, or at the 30 of before
+    rates = CostRates((*RATES.hour, CostRate(Decimal(60), from_day)), RATES.mile)
+
+    assert cost_of(JULY, WORK, DRIVE, [], rates).labour == labour
+
+
+def test_a_product_without_a_cost_says_its_own_reason():
+    told = cost_of(JULY, WORK, DRIVE, [Used("soap", None, Marked("because"))], RATES)
+    silent = cost_of(JULY, WORK, DRIVE, [Used("soap", None)], RATES)
+
+    assert told.unknown == ((Marked("because"), {"product": "soap"}),)
+    assert silent.unknown == ((LOT_HAS_NO_COST, {"product": "soap"}),)
 
 
 @pytest.mark.parametrize(

@@ -182,3 +182,44 @@ def test_a_sprayer_is_rinsed_where_it_was_used_and_the_crew_then_drives(legs):
         ("wait", "09:10", "10:30"),
         ("travel", "10:30", "10:40"),
     ]
+
+
+def test_where_a_rinse_is_wanted_no_more_before_another_stop_the_crew_waits():
+    # nothing is sprayed at 3, so the soap of 1 would have met the oil of 2
+    legs = [
+        leg("travel", "07:50", "08:00", metres=10_000),
+        leg("work", "08:00", "09:00", visit=1),
+        leg("rinse", "09:00", "09:10", after=1, gallons="1.2"),
+        leg("travel", "09:10", "09:20", metres=10_000),
+        leg("work", "09:20", "10:20", visit=3),
+        leg("travel", "10:20", "10:30", metres=10_000),
+        leg("work", "10:30", "11:30", visit=2),
+        leg("travel", "11:30", "12:00", metres=30_000),
+    ]
+
+    left = legs_without(legs, 2, {1: SOAP, 2: OIL}, way)
+
+    assert short(left)[1:] == [
+        ("work", "08:00", "09:00"),
+        ("wait", "09:00", "09:10"),
+        ("travel", "09:10", "09:20"),
+        ("work", "09:20", "10:20"),
+        ("travel", "10:20", "10:40"),
+    ]
+
+
+@pytest.mark.parametrize(("lunch", "rinse"), [("09:10", "09:00"), ("09:05", "09:35")])
+def test_a_rinse_that_is_done_before_lunch_comes_before_it(legs, lunch, rinse):
+    eaten = {"09:10": "09:40", "09:05": "09:35"}[lunch]
+    before = [leg("wait", "09:00", lunch), leg("lunch", lunch, eaten)]
+    after = [
+        leg("travel", eaten, "10:00", metres=20_000),
+        leg("work", "10:00", "10:20", visit=2),
+        leg("rinse", "10:20", "10:30", after=2, gallons="1.2"),
+        leg("travel", "10:30", "10:40", metres=10_000),
+        leg("wait", "10:40", "11:00"),
+    ]
+
+    left = legs_without([*legs[:2], *before, *after, *legs[6:]], 2, {1: SOAP, 2: SOAP, 3: OIL}, way)
+
+    assert next(starts for kind, starts, _ in short(left) if kind == "rinse") == rinse

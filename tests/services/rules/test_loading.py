@@ -7,7 +7,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from services.rules.loading import ProductNeed, StopNeeds, load_truck, load_trucks, usable_lots
+from services.rules.loading import (
+    ProductNeed,
+    StopNeeds,
+    left_aboard,
+    load_truck,
+    load_trucks,
+    usable_lots,
+)
 from treatments.rules.facts import LotFacts
 
 TODAY = date(2026, 6, 15)
@@ -72,6 +79,12 @@ def test_what_is_aboard_of_an_expired_lot_or_promised_to_others_is_not_used():
     assert [short.code for short in load.shortages] == ["stock-short-but-expired"]
 
 
+def test_of_what_was_aboard_nothing_is_left_once_more_was_taken():
+    load = loaded([one_stop(soap(8))], [lot("L1", 8)])
+
+    assert left_aboard({("soap", "L1"): Decimal(5)}, load.lines) == {("soap", "L1"): 0}
+
+
 def test_each_truck_prefers_what_it_carries_itself():
     lots = [lot("L1", 20, JULY), lot("L2", 20, AUGUST)]
     trucks = {name: [one_stop(soap(5))] for name in ("Truck 1", "Truck 2")}
@@ -121,7 +134,7 @@ def test_just_enough_is_no_shortage_and_a_drop_less_is():
 
 
 def test_a_shortage_names_the_expired_lots_that_stay_in_the_store():
-    load = loaded([one_stop(soap(10))], [lot("L9", 50, date(2026, 6, 14))])
+    load = loaded([one_stop(soap(10))], [lot("L9", "0.5", date(2026, 6, 14))])
 
     assert load.lines == ()
     assert "the lots L9 have expired" in load.shortages[0].say()

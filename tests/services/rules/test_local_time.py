@@ -76,6 +76,14 @@ def test_seconds_of_the_day_are_what_the_clock_shows():
     assert seconds_of_day(noon, date(2026, 3, 7), NEW_YORK) == 36 * 3600
 
 
+@pytest.mark.parametrize("until", [8, 7])
+def test_in_no_time_no_clocks_are_changed(until):
+    # the clocks go forward on 8 March
+    since = datetime(2026, 3, 8, tzinfo=UTC)
+
+    assert changes_of_clocks(NEW_YORK, since, datetime(2026, 3, until, tzinfo=UTC)) == []
+
+
 @pytest.mark.parametrize("since", [(1, 0, 0, 0), (2, 13, 41, 7), (3, 23, 59, 59), (5, 5, 5, 5)])
 def test_the_changes_of_the_clocks_are_found_to_the_second_15usc260a(since):
     # 02:00 standard time is 07:00 UTC, 02:00 daylight saving time is 06:00 UTC

@@ -254,6 +254,18 @@ def test_a_stop_that_two_others_would_have_to_give_way_for_says_the_days_are_ful
     assert reason(plan, "long").code == "no-room"
 
 
+def test_a_stop_outside_all_shifts_names_its_hours(planned, stop, crew):
+    plan = planned([stop("roses", hours=((16, 17.5),))], [crew()])
+
+    assert "16:00-17:30" in reason(plan, "roses").say()
+
+
+def test_a_stop_that_takes_just_a_tank_is_not_left_out_for_that(planned, stop, crew):
+    roses = stop("roses", spray_gallons=Decimal(100), prize_seconds=1_200)
+
+    assert reason(planned([roses], [crew()]), "roses").code == "detour-too-long"
+
+
 @pytest.mark.parametrize(("prize", "left_out"), [(1_201, 0), (1_200, 1)])
 def test_a_stop_is_made_where_it_counts_more_than_its_detour(planned, stop, crew, prize, left_out):
     plan = planned([stop(prize_seconds=prize)], [crew()])

@@ -169,6 +169,12 @@ def test_days_that_contradict_each_other_are_refused(wrong):
         Step(1, minimum_days=minimum, planned_days=planned, maximum_days=maximum)
 
 
+def test_a_visit_may_come_on_the_next_day():
+    visit = next_window(MONDAY, Step(2, minimum_days=1, planned_days=1, maximum_days=1))
+
+    assert visit.planned == june(2)
+
+
 def test_a_step_may_leave_no_choice_of_days():
     visit = next_window(MONDAY, Step(2, minimum_days=7, planned_days=7, maximum_days=7))
 

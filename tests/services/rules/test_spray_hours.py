@@ -171,6 +171,16 @@ def test_a_chance_of_rain_that_is_null_is_not_dry():
     assert dry_hours_after(SIX, hours, needed=6) is None
 
 
+@pytest.mark.parametrize(("wet", "dry"), [(1, 0), (2, 1), (48, 47), (None, 48)])
+def test_the_hours_until_rain_are_counted_for_two_days(wet, dry):
+    # hand count; that no more than two days are looked at is our own choice
+    hours = hours_of(60)
+    if wet:
+        hours[SIX + wet * HOUR] = ForecastHour(SIX + wet * HOUR, **forecast(rain_percent=50))
+
+    assert dry_hours_after(SIX, hours, needed=6) == dry
+
+
 @pytest.mark.parametrize(("needed", "dry"), [(3, 3), (4, None)])
 def test_as_many_dry_hours_as_are_known_are_enough_where_no_more_matter(needed, dry):
     assert dry_hours_after(SIX, hours_of(4), needed) == dry  # three hours after the first

@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from services.rules.weather import (
+    ForecastHour,
     GridCell,
     WeatherUnreadable,
     both,
@@ -183,20 +184,25 @@ def test_ten_days_of_hours_are_read_and_no_more(hours, is_read):
 
 # Beyond a share of 100 percent nothing is; the other bounds are our own choice.
 @pytest.mark.parametrize(
-    ("layer", "highest", "beyond"),
+    ("layer", "last", "beyond"),
     [
         ("temperature", 60, 60.1),  # 140 °F
+        ("temperature", -62.2, -62.3),  # -80 °F are -62.22 °C
         ("relativeHumidity", 100, 100.1),
+        ("relativeHumidity", 0, -0.1),
         ("windSpeed", 321.8, 322),  # 200 mph are 321.87 km/h
+        ("windSpeed", 0, -1),
         ("windGust", 402.3, 402.5),  # 250 mph are 402.34 km/h
+        ("windGust", 0, -1),
         ("probabilityOfPrecipitation", 100, 100.1),
+        ("probabilityOfPrecipitation", 0, -0.1),
     ],
 )
-def test_what_the_air_never_has_is_refused(layer, highest, beyond):
+def test_what_the_air_never_has_is_refused(layer, last, beyond):
     grid = sample("grid")
     (told, *_) = grid["properties"][layer]["values"]
 
-    told["value"] = highest
+    told["value"] = last
     assert hours_of_grid(grid)
     told["value"] = beyond
     with pytest.raises(WeatherUnreadable, match="which the air never has"):
@@ -224,6 +230,35 @@ def test_a_share_that_is_not_told_in_percent_is_refused():
 
     with pytest.raises(WeatherUnreadable, match="in percent"):
         hours_of_periods(hourly)
+
+
+def test_ten_days_of_a_grid_are_read_and_no_more():
+    def lasting(duration):
+        values = [{"validTime": f"2026-07-12T12:00:00+00:00/{duration}", "value": 50}]
+        return {"properties": {"relativeHumidity": {"uom": "wmoUnit:percent", "values": values}}}
+
+    assert len(hours_of_grid(lasting("P10D"))) == 240
+    with pytest.raises(WeatherUnreadable, match="lasts no time"):
+        hours_of_grid(lasting("P10DT1H"))
+
+
+@pytest.mark.parametrize("value", [1, {"validTime": 3, "value": 1}, {"value": 1}])
+def test_a_value_without_its_time_is_refused(value):
+    grid = sample("grid")
+    grid["properties"]["windSpeed"]["values"] = [value]
+
+    with pytest.raises(WeatherUnreadable, match="has no time"):
+        hours_of_grid(grid)
+
+
+def test_a_temperature_is_that_of_the_hour_or_else_of_the_grid():
+    at_noon = datetime(2026, 7, 6, 12, tzinfo=UTC)
+    hourly, grid = (ForecastHour(at_noon, temperature_f=Decimal(f)) for f in (70, 80))
+    unknown = ForecastHour(at_noon)
+
+    assert both([hourly], [grid])[0].temperature_f == 70
+    assert both([unknown], [grid])[0].temperature_f == 80
+    assert both([unknown], [unknown])[0].temperature_f is None
 
 
 @pytest.mark.parametrize("values", ["12", [{}] * 2_001])

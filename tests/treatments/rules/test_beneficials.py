@@ -103,6 +103,16 @@ def test_fallacis_is_released_at_one_mite_on_five_leaves(per_leaf, code):
 
 
 @pytest.mark.parametrize(
+    ("per_leaf", "code"), [(0.049, "too-few-to-release"), (0.05, "right-to-release")]
+)
+def test_persimilis_is_released_from_a_mite_on_twenty_leaves(persimilis, per_leaf, code):
+    # common practice
+    window = release_window(persimilis, MITE, per_leaf, [], TODAY)
+
+    assert window.findings[0].code == code
+
+
+@pytest.mark.parametrize(
     ("temperature", "humidity", "codes"),
     [
         (75, 70, []),

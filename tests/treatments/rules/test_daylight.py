@@ -140,6 +140,7 @@ def test_the_poles_and_the_date_line_lie_on_the_globe():
     assert Place(-90, -180, "UTC").longitude == -180
 
 
-def test_a_place_off_the_globe_is_refused():
+@pytest.mark.parametrize(("latitude", "longitude"), [(91, 0), (90.5, 0), (0, 181), (0, -180.5)])
+def test_a_place_off_the_globe_is_refused(latitude, longitude):
     with pytest.raises(ValueError, match="90 degrees"):
-        Place(91, 0, "America/New_York")
+        Place(latitude, longitude, "America/New_York")

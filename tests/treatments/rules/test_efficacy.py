@@ -31,6 +31,19 @@ def test_where_none_is_left_the_efficacy_is_whole():
     assert change_percent(10, 0) == 100
 
 
+def test_less_than_a_mite_a_leaf_is_counted_as_well():
+    # [JEE-48] 1 - 0.1 x 0.5 / (0.5 x 0.5) is 0.6
+    assert henderson_tilton(Counts(0.5, 0.1, 0.5, 0.25)) == pytest.approx(60)
+    assert henderson_tilton(Counts(0.5, 0.1, 0.5, 0.5)) == pytest.approx(80)
+    assert change_percent(0.5, 0.25) == 50
+
+
+def test_one_count_of_untreated_plants_is_no_control():
+    (finding,) = judge_efficacy("Invented", "", Counts(10, 2, untreated_before=10), expected=70)
+
+    assert finding.code == "change"
+
+
 def test_weather_that_killed_as_much_leaves_no_efficacy():
     # [JEE-48] both fell to a fifth
     assert henderson_tilton(Counts(50, 10, 30, 6)) == pytest.approx(0)
@@ -95,6 +108,8 @@ def test_susceptibility_is_a_part_of_what_was_expected(found, part):
         lambda: abbott(0, 0.2),
         lambda: henderson_tilton(Counts(10, 5)),
         lambda: henderson_tilton(Counts(0, 5, 10, 10)),
+        lambda: henderson_tilton(Counts(10, 5, 0, 10)),
+        lambda: henderson_tilton(Counts(10, 5, 10, 0)),
         lambda: change_percent(0, 5),
         lambda: susceptibility(10, 0),
     ],

@@ -1,10 +1,12 @@
 """Within how many days eggs must be reached again."""
 
+from datetime import date
 from decimal import Decimal
 
 import pytest
 
-from treatments.rules.egg_reach import reach_of_eggs
+from treatments.rules.degree_days import DayTemperature
+from treatments.rules.egg_reach import reach_of_eggs, warmest_week
 
 MITE = ("two-spotted spider mite", "Tetranychus urticae")
 
@@ -78,6 +80,28 @@ def test_where_eggs_are_not_timed_a_sentence_says_why_and_how_soon_a_visit_follo
     assert (reach.days, reach.visit_days) == (None, days)
     assert said in reach.finding.say()
     assert f"within {days} days" in reach.finding.say()
+
+
+@pytest.mark.parametrize("known", [(None, Decimal(80)), (Decimal(62), None)])
+def test_one_temperature_of_a_day_does_not_tell_its_heat(known):
+    assert reach_of_eggs(*MITE, *known).finding.code == "egg-weather-unknown"
+
+
+@pytest.mark.parametrize(("number", "told"), [(6, None), (7, (Decimal(59), Decimal(77)))])
+def test_a_week_is_of_seven_days(number, told):
+    # 15 and 25 C are 59 and 77 F; the last day alone is warmer
+    days = [DayTemperature(date(2026, 7, n), 15.0, 25.0) for n in range(1, number + 1)]
+
+    assert warmest_week(days) == told
+
+
+def test_the_warmest_week_is_no_shorter_than_the_others():
+    # six warm days after a cold one: their week has the cold day in it
+    cold = DayTemperature(date(2026, 7, 1), 10.0, 10.0)
+    warm = [DayTemperature(date(2026, 7, n), 24.0, 24.0) for n in range(2, 8)]
+
+    # (10 + 6 x 24) / 7 are 22 C or 72 F
+    assert warmest_week([cold, *warm]) == (72, 72)
 
 
 def test_without_temperatures_a_visit_follows_within_a_week():

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from treatments.rules.findings import Marked, filled, plainly
+from treatments.rules.findings import Marked, Refused, filled, plainly
 
 
 @pytest.mark.parametrize(
@@ -31,6 +31,11 @@ def test_only_words_of_ours_are_translated(fact, told):
     spanish = {"oil": "aceite", "%(product)s is short.": "Falta %(product)s."}
 
     assert filled("%(product)s is short.", {"product": fact}, spanish.get) == f"Falta {told}."
+
+
+def test_a_refusal_is_said_with_its_facts_and_without_any_as_it_stands():
+    assert Refused("There are %(runs)s runs.", runs=2).say() == "There are 2 runs."
+    assert Refused("All 100 % are taken.").say() == "All 100 % are taken."
 
 
 def test_a_name_that_is_told_in_another_way_is_not_translated():

@@ -51,6 +51,15 @@ def test_without_a_count_after_a_visit_nobody_can_tell(so_far):
     assert codes(told) == ["count-first"]
 
 
+def test_a_count_on_the_day_of_the_first_visit_is_one_before_it():
+    # counted just before the visit, as the scouting texts ask
+    so_far = CourseSoFar(counted((0, 8), (6, 5), (13, 3)), [day(0), day(7)], threshold=2)
+
+    _, (told,) = follow_up(so_far)
+
+    assert told.facts["before"] == "8.0"
+
+
 def test_a_falling_count_works():
     so_far = CourseSoFar(counted((-1, 8), (6, 5), (13, 3)), [day(0), day(7)], threshold=2)
 
@@ -93,6 +102,7 @@ def test_a_poor_visit_asks_for_another_mode_of_action_in_the_weeks_that_would_re
 
     assert standing is Standing.NOT_WORKING
     assert codes(told) == ["not-working", "same-group-to-come"]
+    assert "(group 10A)" in told[0].say()
     assert told[1].facts == {"weeks": "3", "group": "10A"}
 
 

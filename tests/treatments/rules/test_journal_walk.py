@@ -293,6 +293,15 @@ def test_a_body_that_amends_where_the_envelope_does_not_is_found():
     assert sentences_of(entries, [0, 1]) == told
 
 
+def test_an_envelope_that_amends_where_the_body_does_not_is_found_also_beside_its_row():
+    _, entry_id, amended, body = record(2, 1)
+    entries = written([record(1), ("amendment", entry_id, amended, body | {"amends_number": None})])
+
+    told = ["what it amends is the entry of another record"]
+    assert [fault.sentence for fault in faults_of(entries)] == told
+    assert sentences_of(entries, [0, 0]) == told
+
+
 def test_records_that_were_written_again_beside_the_journal_have_no_fault():
     beside = [entry.seq if entry.seq % 3 == 2 else 0 for entry in LONG]
 
@@ -343,6 +352,14 @@ def test_a_checkpoint_of_more_than_there_is_tells_where_it_ends():
     shorter = walked(LONG[:30])[0].head()
 
     assert fault_of_checkpoint(head.text(), shorter).seq == 30
+
+
+def test_a_checkpoint_of_fewer_than_were_walked_is_told():
+    head, longer = (walked(LONG[:size])[0].head() for size in (30, 40))
+
+    assert fault_of_checkpoint(head.text(), longer).say() == (
+        "entry 0: the checkpoint counts 30 entries, not 40"
+    )
 
 
 def test_a_checkpoint_of_another_journal_is_told():

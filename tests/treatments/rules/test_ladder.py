@@ -71,6 +71,20 @@ def test_while_watching_does_predators_wait_or_do_not_fit(releasable, standing):
 
 def test_where_no_pest_is_predators_hold_none():
     assert not replace(MITES, count=0, predators=3).is_held_by_predators
+    assert replace(MITES, count=0.5, predators=0.05).is_held_by_predators
+
+
+def test_without_a_threshold_nothing_is_over_it():
+    assert not replace(MITES, threshold=None, count=99).is_over
+
+
+@pytest.mark.parametrize(
+    ("step", "code"), [(Step.BROAD, "last-resort"), (Step.SELECTIVE, "milder-does")]
+)
+def test_a_step_that_waits_says_what_for(step, code):
+    rungs = propose(replace(MITES, is_mite=False)).rungs
+
+    assert next(rung.reason.code for rung in rungs if rung.step is step) == code
 
 
 @pytest.mark.parametrize("count", [0, 1, 8, 60])

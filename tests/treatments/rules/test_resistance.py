@@ -10,7 +10,6 @@ from treatments.rules.resistance import (
     counted_group,
     group_counts,
     modes_of_action,
-    shared_groups,
 )
 from treatments.rules.table_files import read_json
 
@@ -174,10 +173,3 @@ def test_fungicides_count_by_their_frac_code(a_product):
 
     assert modes_of_action(fungicide("29")) == {"FRAC 29": "FRAC 29"}
     assert modes_of_action(fungicide("M02")) == modes_of_action(fungicide("NC")) == {}
-
-
-def test_products_share_a_group_by_number(a_product, acting_by):
-    first = a_product(ingredients=acting_by("20B", "6"))
-    second = a_product(ingredients=acting_by("20D", "23"))
-
-    assert shared_groups(first, second) == {"20"}

@@ -13,8 +13,8 @@ from treatments.rules.facts import (
     PastApplication,
     SeparationClass,
 )
-from treatments.rules.findings import Severity, refuses
-from treatments.rules.rotation_checks import by_week, check_rotation
+from treatments.rules.findings import Finding, Severity, refuses
+from treatments.rules.rotation_checks import by_week, check_rotation, in_order
 
 FIRST = date(2026, 6, 1)
 
@@ -47,6 +47,20 @@ def test_each_finding_has_its_week(a_week, a_product, a_planting):
 
     assert [each.code for each in found[1]] == ["rate-above-label"]
     assert [each.code for each in found[2]] == ["rate-below-label"]
+
+
+def test_where_the_place_is_not_known_no_certificate_is_asked_for(six_weeks, a_planting):
+    planting = a_planting(jurisdiction="")
+
+    assert check_rotation(six_weeks, planting=planting, certificates=[]) == []
+    assert check_rotation(six_weeks, certificates=[]) == []
+
+
+def test_what_is_of_no_week_stands_first():
+    of_a_week = Finding("of-a-week", Severity.REFUSAL, "x", week=1)
+    of_none = Finding("of-none", Severity.NOTE, "x")
+
+    assert in_order([of_a_week, of_none]) == [of_none, of_a_week]
 
 
 def test_without_a_planting_only_what_needs_none_is_checked(a_week, a_product):

@@ -26,6 +26,12 @@ def test_what_suffices_is_not_bought():
     assert to_buy([on(0), on(7)], [lot(16)], MONDAY) == ()
 
 
+def test_less_than_one_unit_is_missing_as_well():
+    (line,) = to_buy([on(0)], [lot("7.5")], MONDAY)
+
+    assert line.amount == Decimal("0.5")
+
+
 def test_what_is_missing_is_bought_by_the_day_before_it_is_first_lacked():
     (line,) = to_buy([on(0), on(7), on(14)], [lot(10)], MONDAY)
 

@@ -6,6 +6,7 @@ import pytest
 
 from treatments.rules.spray_volume import (
     area_covered_sq_ft,
+    gallons_per_1000_cu_ft,
     most_spray_for_canopy,
     spray_for_area,
     spray_for_hedge,
@@ -33,6 +34,11 @@ def test_a_hedge_takes_its_share_of_the_test_strip():
 def test_a_canopy_holds_what_the_orchard_guide_says_at_most():
     # [PSU-TRV] 0.7 gallon for 1,000 cubic feet
     assert most_spray_for_canopy(100, 10, 5) == Decimal("3.5")
+
+
+def test_an_output_is_spread_over_the_canopy_of_a_row():
+    # 43,560 / 43.56 are 1,000 feet of row; 10 by 10 feet of it are 100,000 cubic feet [PSU-TRV]
+    assert gallons_per_1000_cu_ft(700, 10, 10, Decimal("43.56")) == 7
 
 
 def test_no_plants_no_spray():

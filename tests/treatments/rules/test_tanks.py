@@ -105,6 +105,7 @@ def test_a_batch_below_the_smallest_is_told():
 
 def test_a_tank_may_take_just_its_smallest_batch():
     # common practice
+    assert codes(plan(smallest_batch_gallons=Decimal(2))) == []
     assert split_spray(10, 2, smallest_batch_gallons=2) == (2, 2, 2, 2, 2)
 
 

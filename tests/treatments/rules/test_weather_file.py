@@ -58,9 +58,18 @@ def test_a_wrong_cell_is_told_by_row_and_column(row, column):
     assert faults_of(row) == [(2, column)]
 
 
-@pytest.mark.parametrize(("highest", "told"), [("60", []), ("60.1", [(2, "max")])])
-def test_no_air_is_hotter_than_sixty_degrees(highest, told):
-    assert faults_of(f"2026-05-01,9,{highest},C,") == told
+@pytest.mark.parametrize(
+    ("highest", "unit", "told"),
+    [
+        ("60", "C", []),
+        ("60.1", "C", [(2, "max")]),
+        ("140", "F", []),  # the same heat
+        ("140.1", "F", [(2, "max")]),
+    ],
+)
+def test_no_air_is_hotter_than_sixty_degrees(highest, unit, told):
+    # our own choice
+    assert faults_of(f"2026-05-01,9,{highest},{unit},") == told
 
 
 @pytest.mark.parametrize(

@@ -74,6 +74,19 @@ def test_a_boom_goes_by_flow_and_speed():
     assert abs(output.gallons_per_acre - Decimal("86.9")) < Decimal("0.009")
 
 
+def test_the_flow_of_a_boom_is_that_of_all_its_nozzles():
+    # 0.79 gal/min each [OKSTATE-TURF]
+    output = by_flow_and_speed(
+        caught_fl_oz=[Decimal("101.12")] * 4,
+        seconds_caught=60,
+        distance_ft=264,
+        seconds=[60, 60, 60],
+        spacing_inches=18,
+    )
+
+    assert output.flow_gallons_per_minute == 4 * Decimal("0.79")
+
+
 def test_a_metric_boom_comes_to_the_same():
     # 240 L/ha are 25.66 gallons an acre at 9.354 [PES-CONVERSIONS]
     output = by_flow_and_speed_metric(

@@ -6,7 +6,8 @@ from decimal import Decimal
 
 import pytest
 
-from treatments.rules.composing import TreatedPlanting, compose
+from treatments.rules.composing import TreatedPlanting, Wishes, compose
+from treatments.rules.composing.eggs import check_eggs
 from treatments.rules.composing.windows import crowded, late_after, near, stretches
 from treatments.rules.facts import IngredientFacts, PastApplication
 
@@ -56,6 +57,21 @@ def test_oil_and_sulfur_are_thirty_days_apart(a_season, an_offer, gap, is_apart)
     codes = best(a_season(oil, sulfur, an_offer("Soap", price=9), days=days)).codes()
 
     assert ({"Oil", "Sulfur"} <= {*codes}) is is_apart
+
+
+@pytest.mark.parametrize(("gap", "is_apart"), [(11, False), (12, True)])
+def test_oil_and_captan_are_twelve_days_apart_beside_sulfur(a_season, an_offer, gap, is_apart):
+    # [ONTARIO-OIL] ten to twelve days, the stricter; sulfur keeps its own 30 [OIL-LABEL-30]
+    once = {"maximum_applications_per_year": 1}
+    oil = an_offer("Oil", "UNM", family="oil", changes=once)
+    captan = an_offer("Captan", family="captan", changes=once)
+    sulfur = an_offer("Sulfur", "UN", family="sulfur", price=99)
+    days = (FIRST, FIRST + timedelta(1), FIRST + timedelta(gap))
+    offers = (oil, captan, sulfur, an_offer("Soap", price=9))
+
+    codes = best(a_season(*offers, days=days)).codes()
+
+    assert ({"Oil", "Captan"} <= {*codes}) is is_apart
 
 
 @pytest.mark.parametrize(("days_before", "code"), [(29, "Soap"), (30, "Oil")])
@@ -108,6 +124,17 @@ def test_the_amount_a_year_counts_the_records(a_season, an_offer, past_amount, u
     assert best(season).codes().count("Soap") == uses
 
 
+def test_an_amount_that_is_not_known_is_warned_of_and_uses_nothing_up(a_season, an_offer):
+    # a rate for a gallon beside a limit for the ground, without a calibration to join them
+    label = {"maximum_amount_per_year": Decimal(2), "amount_basis": "fl oz/1000 ft2"}
+    soap = an_offer("Soap", changes=label, amount_per_1000_sq_ft=None)
+
+    plan = best(a_season(soap, weeks=3, wishes=Wishes(without_warnings=False)))
+
+    assert plan.codes() == ("Soap",) * 3
+    assert {each.code for each in plan.findings} == {"amount-unknown"}
+
+
 def test_a_third_of_the_limit_fits_three_times(a_season, an_offer):
     label = {"maximum_amount_per_year": Decimal(1), "amount_basis": "fl oz/1000 ft2"}
     soap = an_offer("Soap", changes=label, amount_per_1000_sq_ft=Decimal(1) / 3)
@@ -134,6 +161,36 @@ def test_neighbouring_generations_do_not_meet_one_group(a_season, an_offer, gene
     codes = best(replace(season, generation_days=generation_days)).codes()
 
     assert codes.count("Six") == uses
+
+
+@pytest.mark.parametrize(("apart", "uses"), [(28, 2), (29, 3)])
+def test_four_weeks_part_neighbours(a_season, an_offer, weekly, apart, uses):
+    # common practice: applications more than 28 days apart are no neighbours
+    offers = (an_offer("Six", "6"), an_offer("Soap", price=9))
+
+    codes = best(a_season(*offers, days=weekly(3, apart), uses_a_season=None)).codes()
+
+    assert codes.count("Six") == uses
+
+
+def test_a_record_of_the_week_before_bars_its_group_with_the_reason(a_season, an_offer):
+    # [IRAC-MOA] successive generations are not treated with one group
+    six = an_offer("Six", "6")
+    past = PastApplication(FIRST - timedelta(7), six.product)
+
+    answer = compose(a_season(six, an_offer("Soap", price=9), weeks=3, history=[past]))
+
+    assert [each.code for each in answer.barred[1, "Six"]] == ["group-repeated"]
+
+
+def test_two_records_that_met_already_leave_a_plan_for_the_same_days(a_season, an_offer):
+    # what was done is kept as a fact; the season goes on with another group
+    six = an_offer("Six", "6")
+    past = [PastApplication(FIRST + timedelta(days), six.product) for days in (0, 7)]
+
+    codes = best(a_season(six, an_offer("Soap", price=9), weeks=3, history=past)).codes()
+
+    assert codes == ("Soap",) * 3
 
 
 def test_uses_in_the_records_count_in_the_season(a_season, an_offer):
@@ -163,6 +220,12 @@ def test_a_lot_serves_through_its_last_day(a_season, an_offer, a_lot, expires, u
     codes = best(a_season(soap, an_offer("Dear", price=9), weeks=3)).codes()
 
     assert codes == ("Soap",) * uses + ("Dear",) * (3 - uses)
+
+
+def test_an_amount_that_is_not_known_draws_nothing(a_season, an_offer, a_lot):
+    soap = an_offer("Soap", lots=(a_lot("Soap", 1),), amount=None)
+
+    assert best(a_season(soap, weeks=3)).codes() == ("Soap",) * 3
 
 
 def test_what_the_store_lacks_is_bought_at_its_price(a_season, an_offer, a_lot):
@@ -199,6 +262,19 @@ def test_an_ovicide_in_the_records_sets_when_the_next_is_due(a_season, an_offer)
     assert best(season).codes()[0] == "Ovicide"
 
 
+def test_eggs_that_nothing_reaches_in_time_are_told_from_the_first_day_on(
+    a_season, an_offer, a_week
+):
+    # three weeks until the first product that acts on eggs, of two that they take
+    ovicide = an_offer("Ovicide", eggs=True)
+    season = a_season(ovicide, weeks=5, egg_reach_days=14)
+    fourth = a_week(4, FIRST + timedelta(21), ovicide.product)
+
+    (late,) = check_eggs(season, [fourth])
+
+    assert (late.facts["since"], late.facts["due"]) == (FIRST, FIRST + timedelta(14))
+
+
 def test_runs_of_crowded_days_are_as_long_as_they_can_be():
     days = [FIRST + timedelta(each) for each in (0, 7, 14, 30, 33)]
 
@@ -226,3 +302,11 @@ def test_a_visit_on_the_day_it_is_due_is_in_time():
     assert list(late_after([FIRST + timedelta(15)], 14, FIRST, last)) == [
         (FIRST, FIRST + timedelta(14))
     ]
+
+
+def test_visits_long_before_a_season_and_after_it_reach_nothing_in_it():
+    last = FIRST + timedelta(28)
+    in_time = [FIRST, FIRST + timedelta(14)]
+
+    assert list(late_after([FIRST - timedelta(99), *in_time], 14, FIRST, last)) == []
+    assert list(late_after([*in_time, last + timedelta(99)], 14, FIRST, last)) == []

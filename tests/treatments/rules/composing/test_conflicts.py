@@ -35,6 +35,27 @@ def test_organic_only_and_one_use_of_a_group_are_in_conflict(a_season, an_offer)
 
     assert found.remedies == ((Family.ORGANIC_WISH,), (Family.VISITS,))
     assert set(found.families) == {Family.ORGANIC_WISH, Family.USES, Family.VISITS}
+    said = [each.say() for each in found.findings if each.code == "in-conflict"]
+    assert all(each.startswith("In the way of each other") for each in said)
+    assert "nothing-frees" not in [each.code for each in found.findings]
+
+
+def test_a_label_is_named_before_a_wish_that_cannot_be_kept_either(a_season, an_offer, a_planting):
+    # our own choice: the site is not on the label, and no product reaches eggs
+    lawn = a_planting(plant_group="lawn")
+
+    found = conflict(a_season(an_offer("Soap"), weeks=3, planting=lawn, egg_reach_days=14))
+
+    assert set(found.families) == {Family.LABEL, Family.VISITS}
+
+
+def test_the_days_that_a_label_asks_for_are_named(a_season, an_offer):
+    # one product for each week, that may be used every other week
+    soap = an_offer("Soap", changes={"minimum_interval_days": 14})
+
+    found = conflict(a_season(soap, weeks=3))
+
+    assert set(found.families) == {Family.INTERVAL, Family.VISITS}
 
 
 def test_a_law_is_named_but_never_offered(a_season, an_offer):
@@ -130,6 +151,17 @@ def test_eggs_that_no_product_reaches_are_said(a_season, an_offer, codes):
 
     assert found.families == (Family.EGGS,)
     assert "no-egg-product" in codes(found.findings)
+    said = [each.say() for each in found.findings if each.code == "in-conflict"]
+    assert said[0].startswith("This alone cannot be kept")
+
+
+@pytest.mark.parametrize(("apart", "told"), [(14, False), (15, True)])
+def test_days_as_far_apart_as_eggs_take_are_near_enough(
+    a_season, an_offer, weekly, codes, apart, told
+):
+    found = conflict(a_season(an_offer("Soap"), days=weekly(3, apart), egg_reach_days=14))
+
+    assert ("no-day-for-eggs" in codes(found.findings)) is told
 
 
 def test_days_too_far_apart_for_eggs_are_said(a_season, an_offer, weekly):
@@ -194,7 +226,7 @@ def test_why_not_tells_how_much_worse_a_plan_would_be(a_season, an_offer):
     (finding,) = answer.why_not(answer.plans[0], 2, "Dear")
 
     assert finding.code == "worse"
-    assert finding.facts["more"] == 8
+    assert (finding.facts["product"], finding.facts["more"]) == ("Dear", 8)
 
 
 def test_why_not_tells_that_eggs_would_wait(a_season, an_offer, codes):
