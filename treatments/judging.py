@@ -12,17 +12,13 @@ from treatments.gathering import groups_of, local_day
 from treatments.models import ApplicationRecord, Pest, Product, ScoutingCount
 from treatments.rules.degree_days import HeatDay
 from treatments.rules.efficacy import (
-    LEAVE_GROUP,
-    LOOK_FIRST,
-    POOR,
-    SUSPECT_BELOW,
-    SUSPECTED,
-    TWICE,
+    PHYSICAL_GROUPS,
     Counts,
     abbott,
     change_percent,
     expected_percent,
     henderson_tilton,
+    too_little,
 )
 from treatments.rules.findings import Finding, Severity, gettext_noop
 from treatments.rules.population import OUTDOORS, combined
@@ -31,7 +27,6 @@ from treatments.rules.population.parameters import GROWTH_PER_HEAT
 BEFORE_DAYS = 10  # a count older than this tells nothing of the day of the visit; our choice
 AFTER_DAYS = 14  # later than this others have moved in; our choice
 BESIDE_DAYS = 3  # how far the counts of an untreated planting may lie off; our choice
-PHYSICAL_GROUPS = {"", "UNM", "UNE"}  # soap and oils, to which no mite is resistant
 BROAD_GROUPS = {"1", "3", "4"}  # organophosphates, pyrethroids, neonicotinoids
 
 HELD_BY_ABBOTT = gettext_noop(
@@ -196,10 +191,12 @@ def _judge(
     percent, said = _control(name, pair, beside, local_day(visit[0]))
     is_change = said.code == "change"
     expected = _expected(pest, planting, products, pair, heat, is_change=is_change)
-    findings = [said]
-    if expected is not None and expected > 0 and percent < SUSPECT_BELOW * expected:
-        findings.append(_warned(name, group, percent, expected, poor_before))
-    return Judged(local_day(visit[0]), products, group, percent, expected, tuple(findings))
+    warning = None
+    if expected is not None and expected > 0:
+        groups = group.split(" + ")
+        warning = too_little(name, groups, percent, expected, poor_before=poor_before)
+    findings = (said, warning) if warning else (said,)
+    return Judged(local_day(visit[0]), products, group, percent, expected, findings)
 
 
 def _control(
@@ -252,21 +249,6 @@ def _expected(
     rate = OUTDOORS.likely * GROWTH_PER_HEAT
     grown = exp(rate * sum(each.heat for each in between))
     return 100 - (100 - percent) * grown
-
-
-def _warned(name: str, group: str, percent: float, expected: float, poor_before: int) -> Finding:
-    suspected = not set(group.split(" + ")) <= PHYSICAL_GROUPS and poor_before + 1 >= TWICE
-    facts = {
-        "product": name,
-        "group": group,
-        "percent": f"{percent:.0f}",
-        "expected": f"{expected:.0f}",
-        "times": poor_before + 1,
-    }
-    code, sentence, remedy = ("poor-efficacy", POOR, LOOK_FIRST)
-    if suspected:
-        code, sentence, remedy = ("resistance-suspected", SUSPECTED, LEAVE_GROUP)
-    return Finding(code, Severity.WARNING, sentence, remedy, facts, "common practice")
 
 
 def _day(count: ScoutingCount) -> date:

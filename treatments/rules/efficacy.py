@@ -4,6 +4,7 @@ Without untreated plants beside the treated ones nobody knows what the weather d
 is told, never a control.
 """
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from treatments.rules.findings import Finding, Severity, gettext_noop
@@ -11,12 +12,8 @@ from treatments.rules.population import Kill
 
 SUSPECT_BELOW = 0.6  # of the kill that was expected; common practice
 TWICE = 2  # poor results of one group before it is suspected; common practice
+PHYSICAL_GROUPS = frozenset({"", "UNM", "UNE"})  # soap and oils, to which no mite is resistant
 
-CONTROL = gettext_noop("%(product)s: %(percent)s percent control, held against untreated plants.")
-CHANGE = gettext_noop(
-    "%(product)s: a change of %(percent)s percent. Without untreated plants beside it, nobody "
-    "knows how much of that the weather did."
-)
 POOR = gettext_noop(
     "%(product)s did less than expected: %(percent)s percent where about %(expected)s percent was "
     "to be expected."
@@ -111,32 +108,25 @@ def susceptibility(found_percent: float, expected: float) -> float:
     return min(1.0, max(0.0, found_percent / expected))
 
 
-def judge_efficacy(
-    product: str, group: str, counts: Counts, expected: float, *, poor_before: int = 0
-) -> list[Finding]:
-    """Return what a treatment did, and a warning where it did too little.
+def too_little(
+    product: str, groups: Collection[str], percent: float, expected: float, *, poor_before: int = 0
+) -> Finding | None:
+    """Return a warning where a treatment did far less than was to be expected, else None.
 
-    group: IRAC group as printed, "" for soap and oil, to which no mite is resistant
-    expected: per cent, by expected_percent
-    poor_before: earlier treatments of this group on this planting that did too little
+    groups: IRAC groups as printed, "" for soap and oil
+    percent, expected: control against untreated plants, or both a plain change
+    poor_before: earlier treatments of these groups on this planting that did too little
     """
-    controlled = counts.untreated_before is not None and counts.untreated_after is not None
-    if controlled:
-        percent = henderson_tilton(counts)
-    else:
-        percent = change_percent(counts.treated_before, counts.treated_after)
-    facts: dict[str, object] = {"product": product, "group": group, "percent": f"{percent:.0f}"}
-    code, sentence = ("control", CONTROL) if controlled else ("change", CHANGE)
-    source = "JEE-48" if controlled else "common practice"
-    told = [Finding(code, Severity.NOTE, sentence, "", facts, source)]
     if percent >= SUSPECT_BELOW * expected:
-        return told
-    facts = facts | {"expected": f"{expected:.0f}", "times": poor_before + 1}
-    return [*told, _poor(facts, suspected=bool(group) and poor_before + 1 >= TWICE)]
-
-
-def _poor(facts: dict[str, object], *, suspected: bool) -> Finding:
+        return None
+    facts: dict[str, object] = {
+        "product": product,
+        "group": " + ".join(sorted(groups)),
+        "percent": f"{percent:.0f}",
+        "expected": f"{expected:.0f}",
+        "times": poor_before + 1,
+    }
     code, sentence, remedy = "poor-efficacy", POOR, LOOK_FIRST
-    if suspected:
+    if not PHYSICAL_GROUPS.issuperset(groups) and poor_before + 1 >= TWICE:
         code, sentence, remedy = "resistance-suspected", SUSPECTED, LEAVE_GROUP
     return Finding(code, Severity.WARNING, sentence, remedy, facts, "common practice")

@@ -136,6 +136,11 @@ def test_a_break_cut_short_is_found():
     assert codes(changed(3, leaves=43_199)) == {"no-lunch"}
 
 
+@pytest.mark.parametrize(("until", "found"), [(41_400, set()), (41_399, {"no-lunch"})])
+def test_a_break_may_begin_at_the_last_moment_in_which_it_is_due(until, found):
+    assert codes(crew=replace(CREW, lunch_from=41_000, lunch_until=until)) == found
+
+
 def test_a_break_on_the_road_is_found():
     early = changed(3, arrives=EIGHT + 7_700, starts=EIGHT + 7_700, leaves=EIGHT + 9_500)
 

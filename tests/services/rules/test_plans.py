@@ -1,11 +1,14 @@
 """What a stop, a shift and their hours come to, by hand."""
 
+from decimal import Decimal
+
 import pytest
 
-from services.rules.plans import DAY, CrewShift, bare, ending_by
+from services.rules.plans import CrewShift, ImpossiblePlan, Stop, bare, ending_by
 from services.rules.travel import Point
 
 HOUR = 3600
+DAY = 24 * HOUR
 
 
 @pytest.mark.parametrize("day", [0, 1, 3])
@@ -35,3 +38,28 @@ def test_work_that_just_fits_may_start_when_the_window_opens(service_seconds, wi
 )
 def test_a_need_is_read_as_a_person_would_say_it(need, read):
     assert bare({need}) == read
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"service_seconds": -1},
+        {"rinse_seconds": -1},
+        {"spray_gallons": Decimal(-1)},
+        {"rinse_gallons": Decimal(-1)},
+        {"priority": -1},
+        {"windows": ((1, 0),)},
+    ],
+)
+def test_a_stop_takes_no_less_than_nothing(wrong):
+    with pytest.raises(ImpossiblePlan):
+        Stop(**{"key": "roses", "point": Point(0, 0), "windows": (), "service_seconds": 0} | wrong)
+
+
+@pytest.mark.parametrize(
+    ("told", "minutes"),
+    [({}, 90), ({"priority": 2}, 180), ({"last_day": True}, 360), ({"priority": 0}, 0)],
+)
+def test_leaving_a_stop_out_counts_by_its_priority_and_last_day(told, minutes):
+    # our own choice: an hour and a half, four times as much on the last day
+    assert Stop("roses", Point(0, 0), (), 0, **told).prize() == minutes * 60

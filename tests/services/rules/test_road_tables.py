@@ -77,6 +77,20 @@ def test_a_cell_without_a_way_is_left_open():
     assert cells_of(VALHALLA, valhalla, 1, 2) == ((None, None),)
 
 
+@pytest.mark.parametrize(("seconds", "metres"), [(None, 5), (5, None)])
+def test_a_way_of_which_time_or_length_is_not_told_is_left_open(seconds, metres):
+    told = {"code": "Ok", "durations": [[seconds]], "distances": [[metres]]}
+
+    assert cells_of(OSRM, told, 1, 1) == ((None,),)
+
+
+def test_no_request_names_more_places_than_servers_take():
+    # a hundred places a table, from memory [OSRM-HTTP]
+    points = [Point(0, number / 1000) for number in range(120)]
+
+    assert max(len(starts) + len(ends) for starts, ends in blocks(points)) == 100
+
+
 @pytest.mark.parametrize(("seconds", "known"), [(86_400, True), (86_401, False)])
 def test_a_drive_of_more_than_a_day_is_no_leg(seconds, known):
     told = {"code": "Ok", "durations": [[seconds]], "distances": [[1000]]}

@@ -63,6 +63,12 @@ def test_a_drive_is_the_gate_and_a_slow_and_a_fast_stretch():
     assert drive_seconds(23_000) == 29 * 60
 
 
+def test_the_shortest_drive_has_its_gate():
+    # 2 min + 1 m at 40 km/h
+    assert drive_seconds(1) == 121
+    assert drive_seconds(0.5) == 121
+
+
 def test_a_begun_second_counts():
     # 2 min + 1.001 km at 40 km/h = 120 + 90.09 s
     assert drive_seconds(1_001) == 211
@@ -89,7 +95,13 @@ def test_the_matrix_holds_whole_numbers_both_ways():
 
 @pytest.mark.parametrize(
     "wrong",
-    [{"slow_kmh": 0}, {"leg_minutes": -1}, {"far_circuity": 0.9}, {"circuity": ((9, 2), (5, 1))}],
+    [
+        {"slow_kmh": 0},
+        {"leg_minutes": -1},
+        {"far_circuity": 0.9},
+        {"circuity": ((9, 2), (5, 1))},
+        {"circuity": ((5, 2), (5, 1))},
+    ],
 )
 def test_roads_that_cannot_be_are_refused(wrong):
     with pytest.raises(ValueError, match=r"Speeds|circuity"):
@@ -115,9 +127,10 @@ def test_the_poles_and_the_date_line_lie_on_the_globe():
     assert Point(-90, -180).longitude == -180
 
 
-def test_a_point_off_the_globe_is_refused():
+@pytest.mark.parametrize(("latitude", "longitude"), [(90.1, 0), (0, 180.5), (0, -181)])
+def test_a_point_off_the_globe_is_refused(latitude, longitude):
     with pytest.raises(ValueError, match="90 degrees"):
-        Point(90.1, 0)
+        Point(latitude, longitude)
 
 
 @pytest.mark.parametrize(("drives", "factor"), [(19, None), (20, 1.25)])
@@ -135,6 +148,10 @@ def test_one_odd_day_does_not_move_what_is_learned():
 )
 def test_what_is_learned_is_bounded(recorded, factor):
     assert learned_factor([(recorded, 600)] * 20) == factor
+
+
+def test_a_drive_of_less_than_a_second_is_one():
+    assert learned_factor([(0.5, 0.5)] * 20) == 1
 
 
 def test_a_drive_of_no_time_is_no_drive():

@@ -20,6 +20,7 @@ from treatments.rules.canonical import (
     cleaned,
     entry_bytes,
     parse,
+    plain,
     read_entry_text,
 )
 
@@ -30,8 +31,8 @@ WITH_FRACTIONS = {"structures", "values"}
 WHOLE = [name for name in DOCUMENTS if name not in WITH_FRACTIONS]
 
 keys = st.text(max_size=5)
-plain = st.none() | st.booleans() | st.integers(-(2**53) + 1, 2**53 - 1) | st.text(max_size=8)
-values = st.recursive(plain, lambda v: st.lists(v, max_size=4) | st.dictionaries(keys, v))
+plainly = st.none() | st.booleans() | st.integers(-(2**53) + 1, 2**53 - 1) | st.text(max_size=8)
+values = st.recursive(plainly, lambda v: st.lists(v, max_size=4) | st.dictionaries(keys, v))
 
 
 @pytest.mark.parametrize("name", WHOLE)
@@ -138,6 +139,12 @@ def test_an_unclean_text_is_refused_where_an_entry_is_read(text):
 @pytest.mark.parametrize("text", ["line\n\tnext", "Å", "😀", "\x7f"])
 def test_clean_texts_pass(text):
     assert entry_bytes({"note": text})
+
+
+@pytest.mark.parametrize("value", [None, True, False, 0, 1])
+def test_what_json_has_a_word_for_stays_as_it_is(value):
+    # [RFC8785] null, true and false are literals and no numbers
+    assert plain({"value": [value]})["value"][0] is value
 
 
 @given(st.text(st.characters(codec=None)))

@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from treatments.rules.checkpoints import (
+    CAN_SIGN,
     Checkpoint,
     Key,
     NoCheckpoint,
@@ -59,6 +60,10 @@ def test_a_published_key_signs_a_published_text_to_the_byte():
     )
 
 
+def test_where_the_library_is_installed_the_book_can_sign():
+    assert CAN_SIGN
+
+
 def test_a_published_signature_is_accepted():
     check_signature(NOTE, NAME, PUBLIC)
 
@@ -88,6 +93,7 @@ def test_an_unsigned_checkpoint_is_read_as_well():
         "",
         "origin\n1\n",
         "\n1\nAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA=\n",
+        f"origin\n{'9' * 21}\nAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA=\n",
         "origin\n01\nAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA=\n",
         "origin\n-1\nAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA=\n",
         "origin\n١\nAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA=\n",

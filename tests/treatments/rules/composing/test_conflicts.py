@@ -44,7 +44,7 @@ def test_a_label_is_named_before_a_wish_that_cannot_be_kept_either(a_season, an_
     # our own choice: the site is not on the label, and no product reaches eggs
     lawn = a_planting(plant_group="lawn")
 
-    found = conflict(a_season(an_offer("Soap"), weeks=3, planting=lawn, egg_reach_days=14))
+    found = conflict(a_season(an_offer("Soap"), planting=lawn, egg_reach_days=14))
 
     assert set(found.families) == {Family.LABEL, Family.VISITS}
 

@@ -6,7 +6,15 @@ from decimal import Decimal
 
 import pytest
 
-from treatments.rules.composing import Pin, PinKind, ProofMissing, TreatedPlanting, Wishes, compose
+from treatments.rules.composing import (
+    Pin,
+    PinKind,
+    ProofMissing,
+    TreatedPlanting,
+    Wishes,
+    compose,
+    risk_to_beneficials,
+)
 from treatments.rules.facts import BloomRule, CertificateFacts, PastApplication
 from treatments.rules.findings import refuses
 
@@ -214,3 +222,8 @@ def test_a_product_must_suit_every_planting(a_season, four_groups, a_planting):
 
     assert answer.conflict.empty_weeks == (1, 2, 3, 4)
     assert {each.code for each in answer.barred[1, "P1"]} == {"site-not-listed"}
+
+
+def test_a_product_of_which_no_ingredient_is_known_has_no_points_of_risk(a_product):
+    # our own scale, which only orders products; what is not known is asked for elsewhere
+    assert risk_to_beneficials(a_product(ingredients=())) == 0
