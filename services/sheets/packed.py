@@ -8,11 +8,13 @@ is no stream goes by the hundred into object streams, packed, and the places int
 import re
 import zlib
 from collections.abc import Iterator, Sequence
+from struct import Struct
 
 from reportlab.pdfbase.pdfdoc import PDFDocument
 
 AT_A_TIME = 200
 FREE, PLAIN, PACKED = 0, 1, 2
+ROW = Struct(">BIH")  # of which kind a thing is, and where it stands
 ONE = re.compile(rb"(?:%[^\n]*\n)*(\d+) 0 obj\s*(.*?)\s*endobj\s*\Z", re.DOTALL)
 TRAILER = re.compile(rb"trailer\s*<<(.*)>>\s*startxref", re.DOTALL)
 SIZE = re.compile(rb"/Size \d+\s*")
@@ -84,10 +86,7 @@ class _File:
         """Return the whole file, with the places of all things as its last stream."""
         start = len(self.bytes)
         self.places[number] = (PLAIN, start, 0)
-        rows = b"".join(
-            kind.to_bytes(1) + place.to_bytes(4) + rest.to_bytes(2)
-            for _number, (kind, place, rest) in sorted(self.places.items())
-        )
+        rows = b"".join(ROW.pack(*where) for _number, where in sorted(self.places.items()))
         told = b"/Type /XRef /Size %d /W [1 4 2] %b" % (number + 1, trailer)
         self.add(number, _stream(told, rows))
         return bytes(self.bytes) + b"startxref\n%d\n%%%%EOF\n" % start

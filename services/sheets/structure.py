@@ -7,6 +7,7 @@ Marked content, structure elements and the tree of parents as the standard of th
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from operator import itemgetter
 from typing import Any
 
 from reportlab import rl_config
@@ -20,6 +21,7 @@ from services.sheets.text import cleaned
 rl_config.useA85 = 0  # streams are bytes, not letters, which takes a fifth less
 ROOT = "Structure"
 CELLS = frozenset({"TD", "TH", "Lbl", "LBody"})
+state_of = itemgetter(*Canvas.STATE_ATTRIBUTES)
 
 
 class Element(PDFObject):
@@ -100,6 +102,8 @@ class PackedDocument(PDFDocument):
 class TaggedCanvas(Canvas):
     """A canvas that keeps what each thing on it is; what is no content is marked as an artifact."""
 
+    _extgstate: Any  # of the library, which tells no types
+
     def __init__(self, *arguments: object, **options: object) -> None:
         super().__init__(*arguments, **options)
         self.structure = Structure()
@@ -118,6 +122,16 @@ class TaggedCanvas(Canvas):
         yield
         self.end_piece()
         self.structure.end()
+
+    def push_state_stack(self) -> None:
+        """Keep what is drawn by, as the library does, which asks each of it by itself."""
+        self.state_stack.append(state_of(self.__dict__))
+        self._extgstate = self._extgstate.pushCopy()
+
+    def pop_state_stack(self) -> None:
+        """Draw again by what was kept last."""
+        kept = zip(self.STATE_ATTRIBUTES, self.state_stack.pop(), strict=True)
+        self.__dict__.update(kept)
 
     @contextmanager
     def artifact(self) -> Iterator[None]:

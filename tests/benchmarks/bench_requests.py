@@ -10,10 +10,7 @@ the middleware of a new project, fewer than ours.  A bare list of the API gives 
 nothing is worked out for them; what stands beside a record it reads by joins, as one does.  Both
 are asked as a server asks them: each has its middleware loaded once, and no setting changes between
 requests, after which templates and addresses would be read anew.
-
-Each round asks from a little further down.  CPython 3.11 keeps the frames of its calls in pieces of
-16 kB; where one ends within a loop, each turn of it takes memory anew, and the same page may take
-twice as long by no more than the number of calls around it.  So no page has one place for all.
+Each round asks from a little further down (further_down.py).
 """
 
 import json
@@ -28,6 +25,7 @@ from django.test.client import ClientHandler
 
 from tests.benchmarks import plain_pages
 from tests.benchmarks.bench_findings import week_of
+from tests.benchmarks.further_down import further_down
 from tests.services.conftest import course, crew, oil_lot, rotation, visits
 from treatments.models import ApplicationRecord
 from treatments.recording import record_application
@@ -112,11 +110,6 @@ class Door:
         took = clock() - start
         assert answer.status_code == 200, address
         return took, answer
-
-
-def further_down(calls, ask, address):
-    """Ask from within so many calls."""
-    return further_down(calls - 1, ask, address) if calls else ask(address)
 
 
 def side_by_side(owner, ours, plain, alike):
