@@ -195,14 +195,17 @@ def book_comes_first(
 
 @pytest.fixture(scope="session", autouse=True)
 def what_is_empty_is_not_emptied():
-    """Have PostgreSQL delete the few rows of a test: to truncate every table takes it seconds."""
+    """Have PostgreSQL delete the few rows of a test: to truncate every table takes it seconds.
+
+    And it waits for whoever reads.  Of every connection, as beside a browser there is another one.
+    """
     with pytest.MonkeyPatch.context() as patch:
         if connection.vendor == "postgresql":
-            patch.setattr(connection.ops, "sql_flush", emptying)
+            patch.setattr(type(connection.ops), "sql_flush", emptying)
         yield
 
 
-def emptying(style, tables, **asked):
+def emptying(operations, style, tables, **asked):
     """Return the SQL that empties those tables that have rows; their keys are looked at last."""
     named = {table: connection.ops.quote_name(table) for table in tables}
     looks = (f"SELECT '{table}' WHERE EXISTS (TABLE {name})" for table, name in named.items())
