@@ -78,10 +78,12 @@ def answers_of(record: ApplicationRecord) -> dict[str, object]:
 
 
 def _said(record: ApplicationRecord, read: Callable[[ApplicationRecord, str], Any]) -> dict:
-    said = {
-        field: next((it for name in columns if (it := read(record, name)) not in (None, "")), "")
-        for field, columns in COLUMNS.items()
-    }
+    said = dict.fromkeys(COLUMNS, "")
+    for field, columns in COLUMNS.items():
+        for name in columns:
+            if (it := read(record, name)) not in (None, ""):
+                said[field] = it
+                break
     said["dilution"] = said["dilution"] or dilution_of(record)
     said["applicator_license_no"] = said["applicator_license_no"] or _supervisors_number(record)
     return said

@@ -121,9 +121,14 @@ def missing_fields(
     """
     if rulesets is None:
         rulesets = _binding(jurisdiction, day, circumstances)
-    told = {name for name, answer in filled.items() if str(answer).strip() not in ("", "None")}
+    told = {name for name, answer in filled.items() if _is_answer(answer)}
     blank = [field for field in FIELDS if told.isdisjoint(SATISFIED_BY.get(field, (field,)))]
     return _all_needed(blank, rulesets, circumstances)
+
+
+def _is_answer(answer: object) -> bool:
+    text = answer.strip() if isinstance(answer, str) else answer
+    return text not in (None, "", "None")
 
 
 def check_record(
