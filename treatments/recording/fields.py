@@ -94,8 +94,12 @@ def _supervisors_number(record: ApplicationRecord) -> str:
     return f"{number} ({record.supervisor_name})" if number else ""
 
 
+def _differ(address: str, other: str) -> bool:
+    return address != other and _signs(address) != _signs(other)
+
+
 def _signs(address: str) -> str:
-    return "".join(sign for sign in address.casefold() if sign.isalnum())
+    return "".join(filter(str.isalnum, address.casefold()))
 
 
 def _text(record: ApplicationRecord, column: str) -> str:
@@ -124,7 +128,7 @@ def circumstances_of(record: ApplicationRecord) -> Circumstances:
     return Circumstances(
         restricted_use=record.restricted_use,
         reentry_stated=bool(record.reentry_at or record.reentry_words),
-        site_differs=_signs(record.site_address) != _signs(record.customer_address),
+        site_differs=_differ(record.site_address, record.customer_address),
         supervised=bool(record.supervisor_name),
         noncertified_applicator=bool(record.uncertified_applicator_name),
         rate_per_area=not Basis(record.rate_basis).is_concentration,
