@@ -12,6 +12,8 @@ from hashlib import sha256
 from importlib.util import find_spec
 from typing import TYPE_CHECKING
 
+from treatments.rules.journal import data_of
+
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
@@ -137,7 +139,7 @@ def check_signature(note: str, name: str, public: bytes) -> None:
         raise NoCheckpoint(f"{name} has not signed this.")
     try:
         for signature in signed:
-            Ed25519PublicKey.from_public_bytes(public).verify(signature, text.encode())
+            Ed25519PublicKey.from_public_bytes(public).verify(signature, data_of(text))
     except InvalidSignature as error:
         raise NoCheckpoint(f"The signature of {name} does not fit the text.") from error
 
