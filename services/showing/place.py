@@ -142,6 +142,10 @@ class PlaceShown:
     courses: list[Course]
     coming: list[Visit]
 
+    def has_something(self) -> bool:
+        """Say whether anything was planned, counted or applied."""
+        return bool(self.courses) or any(each.has_something() for each in self.plantings)
+
     def plan(self) -> str:
         """Return the plan of the plantings as SVG text."""
         return mark_safe(as_svg(draw_plan(shown.planting for shown in self.plantings), "plan"))

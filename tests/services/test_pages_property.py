@@ -270,6 +270,14 @@ def test_the_page_shows_the_latest_year_and_leads_to_the_earlier_ones(
     assert "New count" not in earlier
 
 
+def test_a_year_without_anything_says_so(client, owner, years_ago, address, on_monday):
+    client.force_login(owner)
+
+    told = [client.get(address, {"until": day}).content for day in ("2023-06-11", "2024-06-11")]
+
+    assert [b"Nothing was done here" in page for page in told] == [True, False]
+
+
 def test_an_earlier_year_shows_its_records(client, owner, years_ago, address):
     with time_machine.travel("2028-03-01T16:00:00Z"):
         client.force_login(owner)
