@@ -103,6 +103,11 @@ def test_a_greater_one_is_refused(number):
         canonical(number)
 
 
+@pytest.mark.parametrize(("number", "told"), [(2**53 - 1, 2**53 - 1), (2**53, str(2**53))])
+def test_a_number_is_told_as_a_text_from_where_others_lose_digits(number, told):  # [RFC8785]
+    assert plain(number) == told
+
+
 @pytest.mark.parametrize(
     "text",
     ['{"a":1,"a":2}', "1.0", "1e3", "NaN", "-Infinity", "[" * 100_000, "{", '"\x01"', '"\t"'],

@@ -243,7 +243,15 @@ def test_an_entry_written_anew_with_its_own_hashes_does_not_fit_those_before_it(
 
 
 @pytest.mark.parametrize(
-    "text", ['{"note": "x", "salt": "00"}', '{"note":"x","salt":""}', '{"note":"x"}', "{}", "[]"]
+    "text",
+    [
+        '{"note": "x", "salt": "00"}',
+        '{"Note":"x","salt":"00"}',
+        '{"note":"x","salt":""}',
+        '{"note":"x"}',
+        "{}",
+        "[]",
+    ],
 )
 def test_a_body_that_is_not_canonical_or_has_no_salt_is_found_though_its_hashes_are_right(text):
     # [RFC8785] no white space between tokens; the salt is our own
@@ -253,6 +261,18 @@ def test_a_body_that_is_not_canonical_or_has_no_salt_is_found_though_its_hashes_
     faults = faults_of([changed._replace(subtree_hash=changed.leaf_hash)])
 
     assert [fault.sentence for fault in faults] == ["the body is not canonical"]
+
+
+@pytest.mark.parametrize("changes", [{"v": 2}, {"said_by": "nobody"}])
+def test_an_envelope_of_another_version_or_with_another_word_is_found(changes):
+    (first,) = written([hold(1)])
+    data = entry_bytes(json.loads(first.envelope) | changes)
+    leaf = leaf_hash(data).hex()
+
+    changed = first._replace(envelope=data.decode(), leaf_hash=leaf, subtree_hash=leaf)
+
+    told = [fault.sentence for fault in faults_of([changed])]
+    assert told == ["the envelope does not say what it should"]
 
 
 def test_a_journal_written_anew_does_not_fit_the_checkpoint_of_the_old_one():
@@ -312,10 +332,17 @@ def test_an_entry_that_amends_itself_is_found_also_where_its_row_says_so():
     assert sentences_of(written([record(1, 1)]), [1]) == ["what it amends is no earlier entry"]
 
 
-def test_an_amendment_of_a_number_that_was_left_out_is_found_also_where_its_row_says_so():
-    entries = written([record(1), record(5), record(6, 3)])
-
-    assert sentences_of(entries, [0, None, 3]) == ["what it amends is no earlier entry"]
+@pytest.mark.parametrize(
+    ("records", "beside"),
+    [
+        ([record(1), record(5), record(6, 3)], [0, None, 3]),
+        ([record(2), record(3, 1)], [None, 1]),
+    ],
+)
+def test_an_amendment_of_a_number_that_was_left_out_is_found_also_where_its_row_says_so(
+    records, beside
+):
+    assert sentences_of(written(records), beside) == ["what it amends is no earlier entry"]
 
 
 def test_a_row_vouches_for_no_other_entry_than_the_next_record():
