@@ -6,6 +6,7 @@ tests/reference/integrity_vectors.json.
 """
 
 import json
+from hashlib import sha256
 from pathlib import Path
 
 import pytest
@@ -175,6 +176,12 @@ def test_a_subtree_that_ends_with_its_last_leaf_is_one_piece():
     # by hand: leaf 5 closes 4 and 5, leaf 7 closes all eight leaves and so no smaller subtree
     assert whole_subtrees((4, 6)) == [(4, 6)]
     assert whole_subtrees((4, 8)) == [(4, 6), (6, 7), (7, 8)]
+
+
+@pytest.mark.parametrize("place", [0, 3])
+def test_no_leaves_are_no_subtree(place):
+    # [RFC9162] 2.1.1: the root of an empty tree is the hash of an empty text
+    assert folded(whole_subtrees((place, place))) == EMPTY == sha256(b"").digest()
 
 
 def test_a_tree_taken_up_from_its_peaks_grows_on():
