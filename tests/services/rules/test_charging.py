@@ -148,6 +148,20 @@ def test_a_way_of_which_no_length_is_known_adds_none():
     assert drives_of(route) == {1: Drive(Fraction(10 * 60), Fraction(0))}
 
 
+def test_a_stop_that_is_worked_at_twice_bears_both_ways():
+    route = [
+        leg("travel", 10, metres=8000),
+        leg("work", 30, visit=1),
+        leg("travel", 5, metres=4000),
+        leg("refill", 10),
+        leg("travel", 5, metres=4000),
+        leg("work", 30, visit=1),
+        leg("travel", 10, metres=8000),
+    ]
+
+    assert drives_of(route) == {1: Drive(Fraction(30 * 60), Fraction(24000))}
+
+
 def test_what_is_done_beside_the_work_bears_no_way():
     route = [
         leg("travel", 10, metres=8000),

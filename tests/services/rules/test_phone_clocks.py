@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from services.rules.phone_clocks import check_phone_clock, check_zone, gaps_in, is_uuid7
+from services.rules.phone_clocks import PhoneClock, check_phone_clock, check_zone, gaps_in, is_uuid7
 
 NOON = datetime(2026, 7, 6, 12, tzinfo=UTC)
 
@@ -44,6 +44,11 @@ def test_every_other_text_is_none(text):
 )
 def test_what_never_came_is_told_run_by_run(seen, last, gaps):
     assert gaps_in(seen, last) == gaps
+
+
+@pytest.mark.parametrize(("seen", "ticks"), [(None, None), (None, 60_000), (NOON, None)])
+def test_a_skew_is_not_known_without_both_a_time_of_ours_and_the_ticks_since(seen, ticks):
+    assert PhoneClock(NOON, seen, ticks).skew() is None
 
 
 # common practice: a phone that is set by its net is right to within seconds

@@ -112,6 +112,10 @@ def test_a_tank_emptied_to_the_last_drop_is_allowed():
     assert codes(stops=[replace(ROSES, spray_gallons=Decimal(100)), HEDGE]) == set()
 
 
+def test_a_refilled_tank_may_be_emptied_to_the_last_drop_again():
+    assert codes(stops=[ROSES, replace(HEDGE, spray_gallons=Decimal(100))]) == set()
+
+
 def test_a_missing_certificate_is_found():
     needy = replace(ROSES, needs=frozenset({certificate("3A")}))
 
@@ -145,6 +149,14 @@ def test_a_break_on_the_road_is_found():
     early = changed(3, arrives=EIGHT + 7_700, starts=EIGHT + 7_700, leaves=EIGHT + 9_500)
 
     assert codes(early) == {"no-lunch", "too-quick"}
+
+
+@pytest.mark.parametrize(("early", "found"), [(0, set()), (1, {"too-quick"})])
+def test_a_break_that_begins_on_the_return_is_taken_in_the_yard(early, found):
+    starts = ROUTE.returns - early
+    at_the_yard = changed(3, arrives=starts, starts=starts, leaves=starts + 1_800)
+
+    assert codes(at_the_yard, crew=replace(CREW, lunch_from=starts)) == found
 
 
 def test_a_stop_that_is_nowhere_is_found():

@@ -57,6 +57,21 @@ def test_a_stop_takes_no_less_than_nothing(wrong):
 
 
 @pytest.mark.parametrize(
+    "wrong",
+    [
+        {"tank_gallons": Decimal(-1)},
+        {"refill_seconds": -1},
+        {"lunch_seconds": -1},
+        {"maximum_refills": -1},
+        {"starts": 1},
+    ],
+)
+def test_a_shift_takes_no_less_than_nothing(wrong):
+    with pytest.raises(ImpossiblePlan):
+        CrewShift(**{"key": "Crew A", "yard": Point(0, 0), "starts": 0, "ends": 0} | wrong)
+
+
+@pytest.mark.parametrize(
     ("told", "minutes"),
     [({}, 90), ({"priority": 2}, 180), ({"last_day": True}, 360), ({"priority": 0}, 0)],
 )
