@@ -150,6 +150,11 @@ def test_what_is_learned_is_bounded(recorded, factor):
     assert learned_factor([(recorded, 600)] * 20) == factor
 
 
+def test_what_is_learned_is_told_to_two_digits():
+    # by hand: seven sixths are 1.1667
+    assert learned_factor([(700, 600)] * 20) == 1.17
+
+
 def test_a_drive_of_less_than_a_second_is_one():
     assert learned_factor([(0.5, 0.5)] * 20) == 1
 
