@@ -20,6 +20,7 @@ from treatments.rules.composing import (
 from treatments.rules.composing.conflicts import conflict_of, smallest_conflict
 from treatments.rules.composing.families import BITS
 from treatments.rules.facts import BloomRule
+from treatments.rules.findings import Severity
 
 
 def conflict(season):
@@ -34,6 +35,10 @@ def test_organic_only_and_one_use_of_a_group_are_in_conflict(a_season, an_offer)
     found = conflict(season)
 
     assert found.remedies == ((Family.ORGANIC_WISH,), (Family.VISITS,))
+    assert [each.say() for each in found.findings if each.code == "give-up"] == [
+        "There is a plan without this: organic products only.",
+        "There is a plan without this: a visit in every week, or soon enough after the last.",
+    ]
     assert set(found.families) == {Family.ORGANIC_WISH, Family.USES, Family.VISITS}
     said = [each.say() for each in found.findings if each.code == "in-conflict"]
     assert all(each.startswith("In the way of each other") for each in said)
@@ -47,6 +52,25 @@ def test_a_label_is_named_before_a_wish_that_cannot_be_kept_either(a_season, an_
     found = conflict(a_season(an_offer("Soap"), planting=lawn, egg_reach_days=14))
 
     assert set(found.families) == {Family.LABEL, Family.VISITS}
+
+
+def test_what_binds_refuses_and_stays_while_a_wish_warns(a_season, an_offer, a_planting):
+    season = a_season(an_offer("Soap"), weeks=3, planting=a_planting(plant_group="lawn"))
+
+    found = [each for each in conflict(season).findings if each.code == "in-conflict"]
+
+    assert [(each.severity, each.say(), each.say_remedy()) for each in found] == [
+        (
+            Severity.WARNING,
+            "In the way of each other: a visit in every week, or soon enough after the last.",
+            "",
+        ),
+        (
+            Severity.REFUSAL,
+            "In the way of each other: the labels' sites, rates and amounts.",
+            "This comes from a label, the law or what was agreed, and stays.",
+        ),
+    ]
 
 
 def test_the_days_that_a_label_asks_for_are_named(a_season, an_offer):
@@ -83,6 +107,11 @@ def test_a_label_that_allows_nothing_leaves_no_remedy_but_going_less(
 
     assert set(found.families) == {Family.LABEL, Family.VISITS}
     assert found.empty_weeks == (1, 2, 3)
+    assert found.findings[0].facts == {
+        "weeks": 3,
+        "first": date(2026, 6, 1),
+        "last": date(2026, 6, 15),
+    }
     empty = [each for each in found.findings if each.code == "week-empty"]
     assert [each.week for each in empty] == [1, 2, 3]
     assert [each.facts["day"] for each in empty] == list(season.days)
@@ -113,6 +142,9 @@ def test_two_wishes_are_offered_where_no_single_one_frees(a_season, an_offer, a_
 
     assert (Family.ORGANIC_WISH, Family.STOCK) in found.remedies
     assert all(len(remedy) == 2 for remedy in found.remedies)
+    assert "There is a plan without both: organic products only; only what the store holds." in [
+        each.say() for each in found.findings
+    ]
 
 
 @pytest.mark.parametrize(
