@@ -275,6 +275,17 @@ def test_eggs_that_nothing_reaches_in_time_are_told_from_the_first_day_on(
     assert (late.facts["since"], late.facts["due"]) == (FIRST, FIRST + timedelta(14))
 
 
+def test_eggs_that_nothing_reaches_before_the_last_day_are_told(a_season, an_offer, a_week):
+    # due again two weeks after the second week, a week before the last day
+    ovicide = an_offer("Ovicide", eggs=True)
+    season = a_season(ovicide, weeks=5, egg_reach_days=14)
+    second = a_week(2, FIRST + timedelta(7), ovicide.product)
+
+    (late,) = check_eggs(season, [second])
+
+    assert (late.facts["since"], late.facts["due"]) == (second.day, FIRST + timedelta(21))
+
+
 def test_runs_of_crowded_days_are_as_long_as_they_can_be():
     days = [FIRST + timedelta(each) for each in (0, 7, 14, 30, 33)]
 
