@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import pytest
 
-from treatments.rules.composing import TreatedPlanting, Wishes, compose
+from treatments.rules.composing import Pin, PinKind, TreatedPlanting, Wishes, compose
 from treatments.rules.composing.eggs import check_eggs
 from treatments.rules.composing.windows import crowded, late_after, near, stretches
 from treatments.rules.facts import IngredientFacts, PastApplication
@@ -191,6 +191,27 @@ def test_two_records_that_met_already_leave_a_plan_for_the_same_days(a_season, a
     codes = best(a_season(six, an_offer("Soap", price=9), weeks=3, history=past)).codes()
 
     assert codes == ("Soap",) * 3
+
+
+def test_a_record_after_a_week_keeps_its_group_from_it(a_season, an_offer):
+    # [IRAC-MOA] what was applied three days after the first week is next to the first two
+    six = an_offer("Six", "6")
+    past = [PastApplication(FIRST + timedelta(3), six.product)]
+
+    codes = best(a_season(six, an_offer("Soap", price=9), weeks=3, history=past)).codes()
+
+    assert codes == ("Soap", "Soap", "Six")
+
+
+def test_a_record_on_the_day_of_a_week_that_is_left_out_parts_its_neighbours(a_season, an_offer):
+    # [IRAC-MOA] another group lies between the two uses
+    six = an_offer("Six", "6")
+    past = [PastApplication(FIRST + timedelta(7), an_offer("Four", "4").product)]
+    skipped = Pin(2, PinKind.SKIPPED)
+
+    plan = best(a_season(six, weeks=3, history=past, pins=(skipped,)))
+
+    assert plan.groups["6"] == 2
 
 
 def test_uses_in_the_records_count_in_the_season(a_season, an_offer):

@@ -19,7 +19,7 @@ from treatments.rules.composing import (
 )
 from treatments.rules.composing.conflicts import conflict_of, smallest_conflict
 from treatments.rules.composing.families import BITS
-from treatments.rules.facts import BloomRule
+from treatments.rules.facts import BloomRule, PastApplication
 from treatments.rules.findings import Severity
 
 
@@ -252,6 +252,36 @@ def test_why_not_tells_what_the_rules_would_say(a_season, an_offer, codes):
     assert set(codes(found)) == {"group-repeated", "group-too-often"}
 
 
+@pytest.mark.parametrize(("price", "is_worse"), [(1, False), (2, True)])
+def test_a_dollar_more_is_worse_and_the_same_is_not(a_season, an_offer, price, is_worse):
+    answer = compose(a_season(an_offer("Soap"), an_offer("Other", price=price), weeks=3))
+    plan = answer.plans[0]
+    other = "Other" if plan.codes()[1] == "Soap" else "Soap"
+
+    (finding,) = answer.why_not(plan, 2, other)
+
+    assert ("would count 1 more" in finding.say()) is is_worse
+    assert ("as good or better" in finding.say()) is not is_worse
+
+
+@pytest.mark.parametrize("uses", [0, 1, 2])
+def test_a_group_is_barred_with_the_uses_that_the_season_allows(a_season, an_offer, uses):
+    # common practice: two uses of a group a year; fewer are our own choice here
+    six = an_offer("Six", "6")
+    past = [PastApplication(date(2026, 1, 1 + 30 * each), six.product) for each in range(uses)]
+
+    answer = compose(a_season(six, an_offer("Soap"), history=past, uses_a_season=uses))
+
+    (finding,) = answer.barred[1, "Six"]
+    assert (finding.code, finding.facts["limit"]) == ("group-too-often", uses)
+
+
+def test_what_the_store_does_not_hold_is_barred_with_that_reason(a_season, an_offer, codes):
+    answer = compose(a_season(an_offer("Soap", lots=()), an_offer("Dear", price=9)))
+
+    assert codes(answer.barred[1, "Soap"]) == ["stock-short"]
+
+
 def test_why_not_tells_how_much_worse_a_plan_would_be(a_season, an_offer):
     answer = compose(a_season(an_offer("Soap"), an_offer("Dear", price=9), weeks=3))
 
@@ -306,6 +336,7 @@ def test_a_warning_that_is_accepted_counts(a_season, an_offer, a_planting):
         ({"plantings": ()}, "at least one planting"),
         ({"pins": (Pin(9, PinKind.SKIPPED),)}, "no week of the season"),
         ({"pins": (Pin(1, PinKind.FIXED, "Unknown"),)}, "not on offer"),
+        ({"pins": (Pin(1, PinKind.SKIPPED),) * 2}, "Week 1 is fixed 2 times"),
         ({"pins": (Pin(1, PinKind.DONE),)}, "what was applied"),
         ({"wishes": Wishes(fewest_visits=True)}, "how many days"),
     ],
