@@ -15,8 +15,9 @@ from treatments.rules.composing import (
 )
 from treatments.rules.composing.families import Family
 from treatments.rules.composing.solving import Search
-from treatments.rules.composing.standing import SHORT
+from treatments.rules.composing.standing import SHORT, short_reason
 from treatments.rules.facts import BloomRule, PastApplication
+from treatments.rules.findings import Finding, Severity
 
 
 @pytest.fixture
@@ -102,6 +103,24 @@ def test_a_warning_that_may_be_accepted_is_allowed(a_season, an_offer, a_plantin
     standing = answer.standings(answer.plans[0])[1, "Oil"]
 
     assert (standing.stands, standing.short) == (Stands.ALLOWED, "warning")
+
+
+def test_a_mode_of_action_beside_itself_is_not_allowed_by_accepting_warnings(a_season, an_offer):
+    # [IRAC-MOA] successive generations are not treated with one group
+    offers = an_offer("Six", "6"), an_offer("Soap", price=9)
+    wishes = Wishes(without_warnings=False)
+    answer = compose(a_season(*offers, weeks=3, uses_a_season=None, wishes=wishes))
+
+    standing = answer.standings(answer.plans[0])[2, "Six"]
+
+    assert (standing.stands, standing.short) == (Stands.OTHER_WEEKS, "same mode")
+
+
+@pytest.mark.parametrize(
+    ("code", "word"), [("group-repeated", "same mode"), ("drought", "warning")]
+)
+def test_a_warning_is_named_by_its_family_where_it_has_one(code, word):
+    assert short_reason([Finding(code, Severity.WARNING, "A warning.")]) == word
 
 
 def test_every_family_of_rules_has_a_word():
