@@ -336,6 +336,22 @@ def test_a_visit_on_the_day_it_is_due_is_in_time():
     ]
 
 
+def test_a_known_visit_on_the_day_one_is_due_leaves_nothing_to_ask_until_then():
+    days = [FIRST + timedelta(7 * week) for week in range(5)]
+
+    # by hand: without it one of the days 7 and 14 would be asked for, and one of 14 and 21
+    assert list(stretches(days, [], 14, FIRST, days[-1])) == [range(1, 3), range(2, 4)]
+    assert list(stretches(days, [FIRST + timedelta(14)], 14, FIRST, days[-1])) == []
+
+
+def test_a_visit_within_reach_before_or_in_a_season_begins_it():
+    last = FIRST + timedelta(21)
+    before, week_later = FIRST - timedelta(14), FIRST + timedelta(7)
+
+    assert list(late_after([week_later, last], 14, FIRST, last)) == []
+    assert list(late_after([before, week_later], 14, FIRST, last)) == [(before, FIRST)]
+
+
 def test_visits_long_before_a_season_and_after_it_reach_nothing_in_it():
     last = FIRST + timedelta(28)
     in_time = [FIRST, FIRST + timedelta(14)]
