@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 
+import numpy as np
 import pytest
 
 from treatments.rules.population import (
@@ -14,6 +15,7 @@ from treatments.rules.population import (
     what_if,
 )
 from treatments.rules.population.cautions import few_digits
+from treatments.rules.population.comparing import ABOUT_EQUAL, _compared
 
 FULL = GrowthFactor(1.0, 1.0, 1.0)
 FIVE = StageCounts(motiles=5)
@@ -54,6 +56,27 @@ def test_soap_in_place_of_a_lasting_product_is_told_as_more(steady, weekly, soap
     plans = {"rotation": visits, "soap again": repeated(visits, 2)}
 
     assert what_if(FIVE, steady(), plans)[1].finding.code == "more-mite-days"
+
+
+@pytest.mark.parametrize(
+    ("ratio", "code"),
+    [
+        (0.25, "fewer-mite-days"),
+        (1 / ABOUT_EQUAL, "about-equal"),
+        (ABOUT_EQUAL, "about-equal"),
+        (4, "more-mite-days"),
+    ],
+)
+def test_a_change_is_told_from_beyond_what_counts_as_equal(ratio, code):
+    finding = _compared("late", "weekly", np.full(3, 100.0), np.full(3, ratio)).finding
+
+    assert finding.code == code
+
+
+def test_a_quarter_of_the_mite_days_is_told_as_three_quarters_fewer():
+    finding = _compared("late", "weekly", np.full(3, 100.0), np.full(3, 0.25)).finding
+
+    assert finding.say().startswith("late: about 75 percent fewer mite-days than weekly")
 
 
 @pytest.mark.parametrize(("mean_c", "opens", "closes"), [(20, 7, 9), (25, 5, 6), (15, 13, 18)])
