@@ -11,11 +11,11 @@ from operator import itemgetter
 from typing import Any
 
 from reportlab import rl_config
-from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFDocument, PDFName, PDFObject
+from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFObject
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Table
 
-from services.sheets.packed import packed
+from services.sheets.packed import PackedDocument
 from services.sheets.text import cleaned
 
 rl_config.useA85 = 0  # streams are bytes, not letters, which takes a fifth less
@@ -89,14 +89,6 @@ class Structure:
         element.kids.append(len(pieces))
         pieces.append(element)
         return len(pieces) - 1
-
-
-class PackedDocument(PDFDocument):
-    """A document that packs the many small things of its structure together."""
-
-    def format(self) -> bytes:
-        """Return the file."""
-        return packed(self, super().format())
 
 
 class TaggedCanvas(Canvas):
