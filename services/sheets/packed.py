@@ -11,7 +11,6 @@ from itertools import count
 from struct import Struct
 
 from reportlab.pdfbase.pdfdoc import NoEncryption, PDFDocument
-from reportlab.pdfbase.pdfdoc import format as written
 
 AT_A_TIME = 200
 FREE, PLAIN, PACKED = 0, 1, 2
@@ -44,7 +43,7 @@ class PackedDocument(PDFDocument):
         number = 0
         while (number := number + 1) <= self.objectcounter:
             thing = self.idToObject[self.numberToId[number]]
-            yield number, written(thing, self, toplevel=1).strip()
+            yield number, thing.format(self).strip()
 
 
 class _File:

@@ -4,7 +4,7 @@ Marked content, structure elements and the tree of parents as the standard of th
 14.6 to 14.8 [ISO32000].  The PDF library writes none of it, so elements are written here.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from operator import itemgetter
@@ -143,6 +143,11 @@ class TaggedCanvas(Canvas):
     def _begin_piece(self, role: str) -> None:
         number = self.structure.piece(self._pageNumber)
         self._code.append(f"/{role} <</MCID {number}>> BDC")
+
+    def fill_runs(self, runs: Iterable[tuple[int, int, int]]) -> None:
+        """Fill rectangles one unit high: column, row from below, length."""
+        drawn = " ".join(f"{column} {row} {length} 1 re" for column, row, length in runs)
+        self._code.append(f"{drawn} f")
 
     def begin_cell(self, role: str, more: str, is_text: bool) -> None:
         """Open a cell of a table, of no role in one that only sets things side by side."""
