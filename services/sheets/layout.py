@@ -136,9 +136,9 @@ class Unmarked(Told):
     def breakLines(self, widths: list[float]) -> ABag:  # noqa: N802
         """Return the lines as the library does: of one piece, with the room that each leaves."""
         piece = self.frags[0]
-        text = getattr(piece, "text", "").strip()
+        text = getattr(piece, "text", "")
         room = widths[0] - stringWidth(text, piece.fontName, piece.fontSize)
-        if not text or room < 0:
+        if not text.strip() or room < 0:
             return super().breakLines(widths)
         return piece.clone(kind=0, lines=[(room, [text])])
 
@@ -199,7 +199,12 @@ def with_note(
 ) -> Paragraph:
     """Return a paragraph that ends in a note of smaller type, two points less unless told."""
     size = size or style.fontSize - 2
-    return Told(f'{txt(text)} <font size="{size}">{txt(note)}</font>', style)
+    first, second = txt(text), txt(note)
+    if first and second and WITHOUT_MARKUP.fullmatch(f"{first} {second}"):
+        small = {"text": second, "fontSize": size, "__tag__": "font"}
+        plain = _plain(style)
+        return Told("", style, frags=[plain.clone(text=f"{first} "), plain.clone(**small)])
+    return Told(f'{first} <font size="{size}">{second}</font>', style)
 
 
 class Led(Told):
@@ -315,11 +320,9 @@ class Drawn(Flowable):
     def draw(self) -> None:
         """Draw the figure as vectors."""
         told = f"{self.figure.title}. {self.figure.description}"
-        self.canv.saveState()
         self.canv.scale(self.zoom, self.zoom)
         with self.canv.tagged("Figure", told):
             self.figure.drawing.drawOn(self.canv, 0, 0)
-        self.canv.restoreState()
 
 
 @lru_cache(maxsize=8)  # a batch of records bears one code on each

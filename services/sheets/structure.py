@@ -220,16 +220,16 @@ class TableShape:
         """Follow the drawing of a table: what it is, its rows, its cells; rules are no content."""
         canvas: TaggedCanvas = table.canv
         match event:
-            case "startBG" | "startLines":
-                canvas.begin_artifact()
-            case "endBG" | "endLines":
-                canvas.end_piece()
             case "startCell":
                 row, column, content = drawn[:3]
                 is_text = isinstance(content, str) and content != ""
                 canvas.begin_cell(*self._told(row, column), is_text)
             case "endCell":
                 canvas.end_cell()
+            case "startBG" | "startLines":
+                canvas.begin_artifact()
+            case "endBG" | "endLines":
+                canvas.end_piece()
             case "startTable" | "startRow":
                 canvas.structure.begin(self.table if event == "startTable" else self.row)
             case "endTable" | "endRow":
