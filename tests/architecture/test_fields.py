@@ -106,7 +106,7 @@ def test_what_makes_a_persons_codes_is_said_nowhere(book, visitor, things):
     letters = in_letters(secret_of(owner, held.seed))
     groups = letters[:4] + " " + letters[4:8]
 
-    shown = things | {"export_id": 0}  # the file of the test book is none
+    shown = things | {"export_id": 0, "package_id": 0}  # their files in the test book are none
     pages = " ".join(text for _route, text in everything_said(visitor("owner"), shown))
 
     digests = [each.digest for each in held.recovery_codes.all()]
