@@ -21,6 +21,8 @@ from treatments.rules.population.cautions import (
     what_to_mind,
     what_worsens,
 )
+from treatments.rules.population.course import Band, _drawn_coverage, band_of
+from treatments.rules.population.visits import COVERAGE, COVERAGE_LEAST, COVERAGE_MOST
 
 FULL = GrowthFactor(1.0, 1.0, 1.0)
 FIRST = date(2026, 6, 1)
@@ -91,6 +93,40 @@ def test_counted_stages_are_taken_as_counted(steady):
     assert [first.levels[stage].expected for stage in Stage] == pytest.approx([3, 0, 2, 1, 3])
 
 
+@pytest.mark.parametrize("killed", list(Stage)[:4])
+def test_a_visit_kills_in_the_stage_that_it_reaches_and_in_no_other(steady, weekly, killed):
+    # on a cold day nothing develops: half of the one stage is left, and all of the others
+    counts = StageCounts(eggs=8, larvae=6, nymphs=4, adults=2)
+    kill = Kill(*(0.5 if stage is killed else 0 for stage in list(Stage)[:4]))
+
+    last = forecast(counts, steady(10, 1), weekly(kill, coverage=1)).days[1]
+
+    left = {Stage.EGGS: 8, Stage.LARVAE: 6, Stage.NYMPHS: 4, Stage.ADULTS: 2}
+    left[killed] /= 2
+    assert [last.levels[stage].expected for stage in left] == pytest.approx(list(left.values()))
+
+
+def test_one_stage_that_was_counted_tells_the_others_of_a_settled_population(steady):
+    settled = forecast(FIVE, steady(number=1), growth=FULL).days[0]
+    adults = settled.levels[Stage.ADULTS].expected
+
+    first = forecast(StageCounts(adults=adults), steady(number=1), growth=FULL).days[0]
+
+    assert first.motiles.expected == pytest.approx(5)
+
+
+def test_a_band_holds_four_in_five_of_the_draws():
+    # by hand: of 0 to 100 ten lie below 10 and ten above 90
+    assert band_of(np.array([50, *range(101)])) == Band(50, 10, 90)
+
+
+def test_the_coverage_drawn_lies_about_what_was_expected_of_it():
+    drawn = _drawn_coverage(2_000, np.random.default_rng(1))
+
+    assert COVERAGE_LEAST <= COVERAGE * min(drawn) < COVERAGE_LEAST + 0.02
+    assert COVERAGE_MOST - 0.02 < COVERAGE * max(drawn) <= COVERAGE_MOST
+
+
 def test_the_band_holds_the_expected_line_and_widens(steady, weekly, soap):
     run = forecast(FIVE, steady(), weekly(soap, soap))
     bands = [each.motiles for each in run.days]
@@ -153,6 +189,21 @@ def test_weekly_soap_does_not_hold_mites_in_heat_and_that_is_said(steady, weekly
     run = forecast(FIVE, steady(25), weekly(*[soap] * 6), growth=FULL)
 
     assert codes_of(run.cautions)[0] == "contact-only-does-not-hold"
+
+
+def test_soap_does_not_hold_mites_from_the_day_on_which_they_are_more_than_at_first(
+    steady, weekly, soap
+):
+    visits = weekly(soap)
+    motiles = expected(forecast(FIVE, steady(25), visits, growth=FULL))
+    more = next(day for day, level in enumerate(motiles) if day and level > motiles[0])
+
+    told = [
+        codes_of(forecast(FIVE, steady(25, number), visits, growth=FULL).cautions)
+        for number in (more - 1, more)
+    ]
+
+    assert ["contact-only-does-not-hold" in codes for codes in told] == [False, True]
 
 
 def test_products_that_reach_eggs_and_last_are_not_told_off(steady, weekly, soap):
@@ -261,6 +312,10 @@ def test_counts_that_tell_nothing_are_refused(steady, counts, sentence):
 def test_a_forecast_runs_over_a_year_at_most(steady, number):
     with pytest.raises(CountUnusable, match="1 to 366 days"):
         forecast(FIVE, steady(number=number))
+
+
+def test_a_forecast_over_a_whole_leap_year_is_made(steady):
+    assert len(forecast(FIVE, steady(10, 366), draws=1).days) == 367
 
 
 def test_days_with_a_gap_are_refused():
