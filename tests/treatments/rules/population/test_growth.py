@@ -24,6 +24,7 @@ from treatments.rules.population.life_tables import (
     doubling_time,
     euler_lotka_rate,
     finite_rate,
+    net_reproduction,
     rate_from_generation,
     thermal_constant,
 )
@@ -45,6 +46,30 @@ def test_published_rates_of_increase_lie_in_the_range_that_is_drawn(mean_c, rate
     drawn = drawn_mite(2_000, np.random.default_rng(1)).growth_per_heat * (mean_c - 10)
 
     assert drawn.min() * 0.98 <= rate <= drawn.max() * 1.02
+
+
+def test_what_is_drawn_fills_its_published_ranges():
+    # egg to adult 120 to 155 degree-days [CANENT-1981]; a female's laying life is an assumption
+    mites = drawn_mite(200_000, np.random.default_rng(1))
+    heat = mites.egg_heat + mites.larva_heat + mites.nymph_heat
+
+    ends = [heat.min(), heat.max(), mites.laying_life_heat.min(), mites.laying_life_heat.max()]
+
+    assert ends == pytest.approx([120, 155, 90, 300], abs=0.6)
+
+
+def test_a_population_of_fewer_daughters_than_mothers_shrinks():
+    # [JANIMECOL-1948] by hand: half a daughter at age 1 is exp(-r) = 2
+    assert euler_lotka_rate([1], [1], [0.5]) == pytest.approx(-np.log(2))
+
+
+@pytest.mark.parametrize(
+    "ask",
+    [lambda: net_reproduction([1], [1, 2]), lambda: euler_lotka_rate([1, 2], [1], [2])],
+)
+def test_a_life_table_of_unlike_columns_is_none(ask):
+    with pytest.raises(ValueError, match="argument"):
+        ask()
 
 
 def test_a_generation_at_25_degrees_takes_fifteen_days():

@@ -126,6 +126,13 @@ def test_the_first_visit_repeats_nothing():
 
 
 @pytest.mark.parametrize("part", ["coverage", "strength_left", "susceptibility"])
+@pytest.mark.parametrize("figure", [-0.01, 1.01])
+def test_no_part_of_a_visit_is_less_than_nothing_or_more_than_all(part, figure):
+    with pytest.raises(CountUnusable, match="parts from 0 to 1"):
+        Treatment(DAY, "product", Kill(0, 1, 1, 1), **{part: figure})
+
+
+@pytest.mark.parametrize("part", ["coverage", "strength_left", "susceptibility"])
 def test_a_visit_of_which_nothing_is_left_leaves_all(part):
     assert after(0, Kill(0, 1, 1, 1), **{part: 0})[3] == 1
 
