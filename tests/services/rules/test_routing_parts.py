@@ -1,7 +1,11 @@
 """What a plan of routes is put together from, each part by itself, on a straight road."""
 
+from dataclasses import replace
+from decimal import Decimal
+
 import pytest
 
+from services.rules.plans import certificate
 from services.rules.routing.copies import workable_copies
 from services.rules.routing.greedy import cheapest_insertion, driving, straightened
 from services.rules.routing.ground import ground_of
@@ -34,6 +38,21 @@ def test_a_stretch_is_turned_round_where_that_shortens_the_drive(stop, crew, roa
 
     assert driving(shift, calls, ground) == 80 * 60
     assert driving(shift, turned, ground) == 60 * 60
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"needs": frozenset({certificate("3A")})},
+        {"spray_gallons": Decimal(101)},
+        {"windows": ((0, 3_600),)},
+        {"windows": ((23 * 3_600, 24 * 3_600),)},
+    ],
+)
+def test_no_crew_makes_a_stop_alone_without_certificate_water_or_time(stop, crew, road, changes):
+    roses, shift = replace(stop("roses"), **changes), crew(tank_gallons=Decimal(100))
+
+    assert workable_copies([roses], [shift], ground_of([roses], [shift], road)) == []
 
 
 def test_stops_of_a_place_are_one_again_only_where_they_follow_one_another(stop, crew, road):

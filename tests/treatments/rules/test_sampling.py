@@ -43,7 +43,7 @@ def test_the_share_lies_in_its_interval(leaves, data):
     assert found.share - 1e-9 <= found.high <= 1
 
 
-@pytest.mark.parametrize(("infested", "leaves"), [(1, 0), (-1, 10), (11, 10)])
+@pytest.mark.parametrize(("infested", "leaves"), [(0, 0), (1, 0), (-1, 10), (11, 10)])
 def test_no_more_leaves_are_infested_than_looked_at(infested, leaves):
     with pytest.raises(SampleUnusable):
         share_infested(infested, leaves)
@@ -137,6 +137,20 @@ def test_every_threshold_says_where_it_comes_from():
     assert {each.unit for each in levels} == set(Unit)
     assert all(each.source for each in levels)
     assert thresholds_of("no such pest") == ()
+
+
+def test_the_ends_of_a_high_share_are_told_to_the_percent():
+    found = share_infested(250, 263)
+
+    facts = against_share_threshold(250, 263, 0.5).facts
+
+    told = [float(facts["low"]), float(facts["high"])]
+    assert told == pytest.approx([100 * found.low, 100 * found.high], abs=0.5)
+
+
+def test_an_error_is_that_of_the_mean_of_a_sample():
+    # by hand: 1, 2 and 3 have a variance of 1, so the error is the root of a third
+    assert mean_and_error([1, 2, 3]) == pytest.approx((2, (1 / 3) ** 0.5))
 
 
 def test_an_error_needs_two_counts():
