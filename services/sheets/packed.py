@@ -5,66 +5,52 @@ is no stream goes by the hundred into object streams, packed, and the places int
 [ISO32000] 7.5.7 and 7.5.8.  The things keep their numbers, and the same paper gives the same bytes.
 """
 
-import re
 import zlib
 from collections.abc import Iterator, Sequence
+from itertools import count
 from struct import Struct
 
-from reportlab.pdfbase.pdfdoc import PDFDocument
+from reportlab.pdfbase.pdfdoc import NoEncryption, PDFDocument
 
 AT_A_TIME = 200
 FREE, PLAIN, PACKED = 0, 1, 2
 ROW = Struct(">BIH")  # of which kind a thing is, and where it stands
-ONE = re.compile(rb"(?:%[^\n]*\n)*(\d+) 0 obj\s*(.*?)\s*endobj\s*\Z", re.DOTALL)
-TRAILER = re.compile(rb"trailer\s*<<(.*)>>\s*startxref", re.DOTALL)
-SIZE = re.compile(rb"/Size \d+\s*")
+HEAD = b"%PDF-1.5\n%\x93\x8c\x8b\x9e\n"  # signs beyond ASCII tell that it is no text
 
 
-def packed(document: PDFDocument, plain: bytes) -> bytes:
-    """Return a file that the library wrote, packed; one that is sealed stays as it is.
+class PackedDocument(PDFDocument):
+    """A document that packs its many small things together; one that is sealed stays as it is."""
 
-    document: the one that wrote it, which knows where each thing stands
-    """
-    told = TRAILER.search(plain)
-    if told is None or b"/Encrypt" in told.group(1):
-        return plain
-    things = list(_things(document, plain))
-    small = [(number, content) for number, content in things if not _is_stream(content)]
-    file = _File(b"%PDF-1.5\n" + plain[plain.index(b"\n") + 1 : _first(document)])
-    for number, content in things:
-        if _is_stream(content):
-            file.add(number, content)
-    number = len(things)
-    for start in range(0, len(small), AT_A_TIME):
-        number += 1
-        file.add_packed(number, small[start : start + AT_A_TIME])
-    return file.ended(number + 1, SIZE.sub(b"", told.group(1)).strip())
+    def format(self) -> bytes:
+        """Return the file."""
+        if not isinstance(self.encrypt, NoEncryption):
+            return super().format()
+        file, small = _File(), []
+        ends = {b"Info": self.Reference(self.info), b"Root": self.Reference(self.Catalog)}
+        for number, content in self._things():
+            if content.endswith(b"endstream"):
+                file.add(number, content)
+            else:
+                small.append((number, content))
+        free = count(self.objectcounter + 1)
+        for start in range(0, len(small), AT_A_TIME):
+            file.add_packed(next(free), small[start : start + AT_A_TIME])
+        told = b" ".join(b"/%b %b" % (name, thing.format(self)) for name, thing in ends.items())
+        return file.ended(next(free), b"/ID%b%b" % (self.ID(), told))
 
-
-def _first(document: PDFDocument) -> int:
-    return min(document.idToOffset.values())
-
-
-def _things(document: PDFDocument, plain: bytes) -> Iterator[tuple[int, bytes]]:
-    """Yield the number and the content of each thing in a file, in the order of their places."""
-    places = sorted(document.idToOffset.values())
-    ends = [*places[1:], plain.rindex(b"xref\n0 ")]
-    for place, end in zip(places, ends, strict=True):
-        found = ONE.match(plain[place:end])
-        if found is None:
-            raise ValueError(f"No thing begins at {place}.")
-        yield int(found.group(1)), found.group(2)
-
-
-def _is_stream(content: bytes) -> bool:
-    return content.endswith(b"endstream")
+    def _things(self) -> Iterator[tuple[int, bytes]]:
+        """Yield the number and content of each thing; to write one can bring forth another."""
+        number = 0
+        while (number := number + 1) <= self.objectcounter:
+            thing = self.idToObject[self.numberToId[number]]
+            yield number, thing.format(self).strip()
 
 
 class _File:
     """A file while it is written, and where each thing stands in it."""
 
-    def __init__(self, head: bytes) -> None:
-        self.bytes = bytearray(head)
+    def __init__(self) -> None:
+        self.bytes = bytearray(HEAD)
         self.places: dict[int, tuple[int, int, int]] = {0: (FREE, 0, 65535)}
 
     def add(self, number: int, content: bytes) -> None:

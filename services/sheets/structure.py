@@ -4,18 +4,18 @@ Marked content, structure elements and the tree of parents as the standard of th
 14.6 to 14.8 [ISO32000].  The PDF library writes none of it, so elements are written here.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from operator import itemgetter
 from typing import Any
 
 from reportlab import rl_config
-from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFDocument, PDFName, PDFObject
+from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFObject
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Table
 
-from services.sheets.packed import packed
+from services.sheets.packed import PackedDocument
 from services.sheets.text import cleaned
 
 rl_config.useA85 = 0  # streams are bytes, not letters, which takes a fifth less
@@ -91,14 +91,6 @@ class Structure:
         return len(pieces) - 1
 
 
-class PackedDocument(PDFDocument):
-    """A document that packs the many small things of its structure together."""
-
-    def format(self) -> bytes:
-        """Return the file."""
-        return packed(self, super().format())
-
-
 class TaggedCanvas(Canvas):
     """A canvas that keeps what each thing on it is; what is no content is marked as an artifact."""
 
@@ -151,6 +143,11 @@ class TaggedCanvas(Canvas):
     def _begin_piece(self, role: str) -> None:
         number = self.structure.piece(self._pageNumber)
         self._code.append(f"/{role} <</MCID {number}>> BDC")
+
+    def fill_runs(self, runs: Iterable[tuple[int, int, int]]) -> None:
+        """Fill rectangles one unit high: column, row from below, length."""
+        drawn = " ".join(f"{column} {row} {length} 1 re" for column, row, length in runs)
+        self._code.append(f"{drawn} f")
 
     def begin_cell(self, role: str, more: str, is_text: bool) -> None:
         """Open a cell of a table, of no role in one that only sets things side by side."""
@@ -223,16 +220,16 @@ class TableShape:
         """Follow the drawing of a table: what it is, its rows, its cells; rules are no content."""
         canvas: TaggedCanvas = table.canv
         match event:
-            case "startBG" | "startLines":
-                canvas.begin_artifact()
-            case "endBG" | "endLines":
-                canvas.end_piece()
             case "startCell":
                 row, column, content = drawn[:3]
                 is_text = isinstance(content, str) and content != ""
                 canvas.begin_cell(*self._told(row, column), is_text)
             case "endCell":
                 canvas.end_cell()
+            case "startBG" | "startLines":
+                canvas.begin_artifact()
+            case "endBG" | "endLines":
+                canvas.end_piece()
             case "startTable" | "startRow":
                 canvas.structure.begin(self.table if event == "startTable" else self.row)
             case "endTable" | "endRow":

@@ -233,6 +233,10 @@ class Standing:
     due: str
     is_late: bool = False
 
+    def until(self) -> str:
+        """Return by when it is to be written, in words."""
+        return _("by %(due)s") % {"due": self.due}
+
 
 def standing_of(record: ApplicationRecord, now: datetime) -> Standing:
     """Return whether a record was written in time, late, or is due to be completed."""

@@ -13,7 +13,8 @@ from reportlab.lib import pdfencrypt
 from reportlab.pdfbase.pdfdoc import PDFDocument
 
 from services.sheets.application_record import draw_application_records
-from services.sheets.structure import PackedDocument, TaggedCanvas
+from services.sheets.packed import PackedDocument
+from services.sheets.structure import TaggedCanvas
 
 
 @pytest.fixture

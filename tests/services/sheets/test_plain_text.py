@@ -1,10 +1,14 @@
 """A text without markup is set as the library would set it after parsing."""
 
+import io
+
+import pdfplumber
 import pytest
 from reportlab.platypus import Paragraph
 
 from services.sheets import layout
-from services.sheets.layout import said
+from services.sheets.layout import Told, said, with_note
+from services.sheets.structure import TaggedCanvas
 from services.sheets.text import txt
 
 STYLES = [
@@ -47,3 +51,40 @@ def test_a_text_is_set_as_the_library_parses_it(style, text):
 
     assert as_plain(ours.frags) == as_plain(parsed.frags)
     assert ours.wrap(200, 700) == parsed.wrap(200, 700)
+
+
+@pytest.mark.parametrize("note", TEXTS)
+@pytest.mark.parametrize("text", TEXTS)
+def test_a_text_with_a_note_is_set_as_the_library_parses_it(text, note):
+    ours = with_note(text, note, layout.CAPTION, 6.5)
+    parsed = Paragraph(f'{txt(text)} <font size="6.5">{txt(note)}</font>', layout.CAPTION)
+
+    assert as_plain(ours.frags) == as_plain(parsed.frags)
+    assert ours.wrap(200, 700) == parsed.wrap(200, 700)
+
+
+@pytest.mark.parametrize("text", [*TEXTS, "a hedge of many words " * 9])
+def test_a_text_stands_where_the_library_draws_it(text):
+    ours, theirs = (words_on(draw, text) for draw in (said, as_the_library))
+
+    assert ours == theirs
+
+
+def as_the_library(text, style):
+    """Return a text as the library draws one, its spaces at the ends of lines kept."""
+    return Told(txt(text).strip(" "), style)
+
+
+def words_on(draw, text):
+    """Return each word of a page with its place, in thousandths of a point, read by pdfplumber."""
+    file = io.BytesIO()
+    canvas = TaggedCanvas(file, invariant=1)
+    paragraph = draw(text, layout.ENTRY)
+    paragraph.wrapOn(canvas, 200, 700)
+    paragraph.drawOn(canvas, 72.25, 300.5)
+    canvas.save()
+    with pdfplumber.open(file) as pdf:
+        return [
+            (word["text"], *(round(word[side], 3) for side in ("x0", "x1", "top", "bottom")))
+            for word in pdf.pages[0].extract_words()
+        ]
