@@ -16,6 +16,7 @@ from services.models.prices import CostRate, PriceRule, TaxRate
 from services.models.programs import Hook, ProgramKey
 from services.models.replies import Reply
 from services.models.roads import RoadWay
+from services.models.second_factors import Authenticator, RecoveryCode
 from services.models.statements import (
     ChargeCorrection,
     Payment,
@@ -29,6 +30,7 @@ from services.models.wishes import DayAsked
 
 __all__ = [
     "AskedPackage",
+    "Authenticator",
     "BookExport",
     "Bringing",
     "ChargeCorrection",
@@ -61,6 +63,7 @@ __all__ = [
     "PriceRule",
     "ProgramKey",
     "Pulse",
+    "RecoveryCode",
     "Reply",
     "RoadWay",
     "Statement",

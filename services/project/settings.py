@@ -270,6 +270,15 @@ AXES_COOLOFF_TIME = timedelta(minutes=15)
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_RESET_ON_SUCCESS = True
 AXES_VERBOSE = False
+# What is kept of a failed try names nobody and holds nothing that would have opened.
+AXES_SENSITIVE_PARAMETERS = [
+    "username",
+    "ip_address",
+    "again",
+    "one_time_code",
+    "recovery_code",
+    "typed",
+]
 AXES_CLIENT_IP_CALLABLE = "services.project.proxies.sender_of"
 AXES_LOCKOUT_CALLABLE = "services.project.errors.locked_out"
 

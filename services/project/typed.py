@@ -1,7 +1,7 @@
 """What was typed into a form that could not be taken, offered again instead of lost.
 
 The person was signed out meanwhile, or signed in anew while the page stood open. Files cannot be
-offered again, and a form with a password is not.
+offered again, and a form with a password or a code is not.
 """
 
 from http import HTTPStatus
@@ -12,6 +12,7 @@ from django.core import signing
 from django.shortcuts import render
 
 SALT = "services.project.typed"
+SECRET = ("password", "one_time_code", "recovery_code")
 OF_THE_PAGE = ("csrfmiddlewaretoken", "next", "typed")
 
 
@@ -40,14 +41,14 @@ def came_from_here(request):
 
 
 def offered(request):
-    """Return a page that holds what a form sent, or None where that is a password."""
+    """Return a page that holds what a form sent, or None where that is secret."""
     fields = [
         (name, value)
         for name, values in request.POST.lists()
         for value in values
         if name not in OF_THE_PAGE
     ]
-    if any("password" in name for name, _value in fields):
+    if any(word in name for word in SECRET for name, _value in fields):
         return None
     held = {"to": request.get_full_path(), "fields": fields, "files": bool(request.FILES)}
     if request.user.is_authenticated:

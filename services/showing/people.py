@@ -68,6 +68,7 @@ class PersonShown:
     name: str
     role: str
     technician: Technician | None
+    has_codes: bool
 
     @property
     def crew(self) -> str:
@@ -140,8 +141,12 @@ def standing_in_words(held: Certificate, today: date) -> tuple[str, bool]:
 
 
 def _people() -> list[PersonShown]:
-    users = get_user_model().objects.prefetch_related(
-        "groups", Prefetch("technician", Technician.objects.select_related("crew"))
+    users = (
+        get_user_model()
+        .objects.select_related("authenticator")
+        .prefetch_related(
+            "groups", Prefetch("technician", Technician.objects.select_related("crew"))
+        )
     )
     return [_person(user) for user in users.order_by("last_name", "first_name", "username")]
 
@@ -153,6 +158,7 @@ def _person(user: User) -> PersonShown:
         name=user.get_full_name() or user.get_username(),
         role=str(Role(roles[0]).label) if roles else _("no role"),
         technician=getattr(user, "technician", None),
+        has_codes=hasattr(user, "authenticator"),
     )
 
 

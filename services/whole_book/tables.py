@@ -33,6 +33,8 @@ LEFT_OUT = {
     "services.feedentry": "told to calendars",
     "services.device": "opens doors by its digest",
     "services.programkey": "opens doors by its digest",
+    "services.authenticator": "opens doors by its seed",
+    "services.recoverycode": "opens doors by its digest",
     "services.pulse": "tells of workers, not of the business",
     "services.check": "found anew by a check",
     "services.hook": "of no use in another book, whose secrets differ",

@@ -9,8 +9,12 @@ import pytest
 from django.db import transaction
 from pypdf import PdfReader
 
+from clients.access import Role
+from services.rules.one_time_codes import in_letters
+from services.second_factor import secret_of
 from tests.architecture.addresses import addresses
 from tests.book import FOREIGN_GATE, NOW, OWN_GATE
+from tests.services.test_second_factor import with_codes
 
 pytestmark = [
     pytest.mark.django_db,
@@ -93,3 +97,18 @@ def test_the_office_always_knows_the_gate_codes(book, visitor, things, now):
     now.move_to(NOW + timedelta(days=5))
 
     assert "properties/<int:property_id>/" in where_said(OWN_GATE, visitor("office"), things)
+
+
+def test_what_makes_a_persons_codes_is_said_nowhere(book, visitor, things):
+    owner = book.people[Role.OWNER]
+    recovery = with_codes(owner, NOW)[0]
+    held = owner.authenticator
+    letters = in_letters(secret_of(owner, held.seed))
+    groups = letters[:4] + " " + letters[4:8]
+
+    shown = things | {"export_id": 0, "package_id": 0}  # their files in the test book are none
+    pages = " ".join(text for _route, text in everything_said(visitor("owner"), shown))
+
+    digests = [each.digest for each in held.recovery_codes.all()]
+    told = [held.seed, letters, groups, recovery, *digests]
+    assert not [each for each in told if each in pages]

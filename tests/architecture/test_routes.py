@@ -10,8 +10,11 @@ from django.urls import get_resolver
 from rest_framework.throttling import SimpleRateThrottle
 
 from clients.access import Role
+from services.second_factor import want_codes
 from tests.architecture.addresses import METHODS, addresses, routes, walked
 from tests.architecture.conftest import ROLES
+from tests.book import NOW
+from tests.services.test_second_factor import with_codes
 
 pytestmark = pytest.mark.django_db
 
@@ -20,6 +23,7 @@ SAFE = "get"
 REFUSALS = (401, 403, 404)
 FORBIDDEN_METHOD = 405
 SIGN_IN = "/accounts/login/?next="
+PASSWORD = "one long password to test with"
 
 
 @pytest.fixture(autouse=True)
@@ -106,6 +110,37 @@ def test_a_role_does_what_the_matrix_says_and_nothing_else(role, visitor, things
     ]
 
     assert not wrong, "\n".join(wrong)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("step", ["accounts/code/", "accounts/first-code/"])
+def test_the_password_alone_opens_but_the_page_that_asks_for_the_code(step, book, things):
+    codes_asked_of(book, step)
+    browser = Client(raise_request_exception=False)
+    name = book.people[Role.OFFICE].get_username()
+    answer = browser.post("/accounts/login/", {"username": name, "password": PASSWORD})
+
+    def is_elsewhere(address, _method):
+        return address.route not in ("accounts/login/", step)
+
+    wrong = [
+        said(*each)
+        for each in asked(browser, things, is_elsewhere)
+        if not is_as_it_should_be("stranger", *each)
+    ]
+
+    assert answer["Location"] == f"/{step}"
+    assert browser.get(f"/{step}").status_code == 200
+    assert not wrong, "\n".join(wrong)
+
+
+def codes_asked_of(book, step):
+    """Give the office codes, or have the business want them of an office that has none."""
+    if step == "accounts/code/":
+        with_codes(book.people[Role.OFFICE], NOW)
+        return
+    with_codes(book.people[Role.OWNER], NOW)
+    want_codes(are_wanted=True, by=book.people[Role.OWNER])
 
 
 @pytest.mark.parametrize("role", ["technician", "client", "phone"])

@@ -25,6 +25,10 @@ class Business(models.Model):
     phone = models.CharField(_("telephone"), max_length=40, blank=True)
     email = models.EmailField(_("email"), blank=True)
     paper = models.CharField(_("paper"), max_length=6, choices=Paper.choices, default=Paper.LETTER)
+    # Of owner and office; asked after the password, and turned on by the owner at a page alone.
+    needs_codes = models.BooleanField(
+        _("one-time codes at sign-in"), default=False, db_default=False, editable=False
+    )
     invented = models.BooleanField(_("invented demonstration data"), default=False, editable=False)
 
     class Meta:
