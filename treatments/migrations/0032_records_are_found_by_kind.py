@@ -9,7 +9,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('clients', '0008_letters_are_stopped'),
-        ('treatments', '0030_a_note_is_kept_once'),
+        ('treatments', '0031_codes_may_be_wanted'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
