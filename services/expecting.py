@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from clients.models import Planting
 from services.models import Visit
 from treatments.forecasting import Ground, Outlook, Spray, outlook_of
-from treatments.judging import judged, measured_poor
+from treatments.judging import Judged, judged, measured_poor
 from treatments.looking import made_sprays, mite_heat, season_weather
 from treatments.models import ApplicationRecord, Pest, ScoutingCount
 from treatments.rules.population import Treatment, repeated, slipped
@@ -26,23 +26,21 @@ def expected_on(
     visits: Iterable[Visit],
     weather: LocalWeather | None,
     today: date,
+    judgements: Sequence[Judged] | None = None,
 ) -> Outlook:
     """Return where a pest is heading on a planting, with what was made and what is planned.
 
     counts: of the pest, in order; records: current ones of the planting, contents loaded
     visits: open ones of the planting, contents of their products loaded
+    judgements: of all its visits, where they were judged already
 
     Where counts showed that a product did too little, later visits of its group count for less.
     """
     coming = coming_sprays(visits, today)
     records = list(records)
-    told = judged(
-        pest=pest,
-        planting=planting,
-        counts=counts,
-        records=records,
-        heat=mite_heat(pest, weather),
-    )
+    if judgements is None:
+        heat = mite_heat(pest, weather)
+        judgements = judged(pest=pest, planting=planting, counts=counts, records=records, heat=heat)
     last = max([today, *(spray.day for spray in coming)])
     return outlook_of(
         pest=pest,
@@ -52,7 +50,7 @@ def expected_on(
         weather=weather,
         today=today,
         until=min(last + AFTER_LAST, today + LONGEST),
-        poor=measured_poor(told),
+        poor=measured_poor(judgements),
     )
 
 

@@ -250,8 +250,11 @@ def amount_on_ground(used: Measure, area_sq_ft: Decimal | None, basis: Basis) ->
 
 
 def groups_of(product: Product) -> str:
-    """Return the modes of action of a product as its label prints them, such as "10A + 3A"."""
-    return groups_shown(product_facts(product).ingredients)
+    """Return the modes of action of a product as its label prints them, such as "10A + 3A".
+
+    Nothing is asked of the database where the product's contents are loaded.
+    """
+    return groups_shown(_ingredient_facts(content) for content in product.contents.all())
 
 
 def groups_shown(ingredients: Iterable[IngredientFacts]) -> str:

@@ -126,17 +126,17 @@ def judged(
     counts: of the pest on the planting, in order
     records: current ones of the planting, products loaded with their contents
     heat: of the season by MITE_HEAT, to tell regrowth where there is no untreated planting
+    beside: the untreated plantings that counts name, where they are loaded already
     """
     told: list[Judged] = []
+    known = beside_of(counts) if beside is None else beside
     visits = _visits(records)
     for number, visit in enumerate(visits):
         next_at = visits[number + 1][0].started_at if number + 1 < len(visits) else None
         pair = _counts_around(visit, next_at, counts)
         if pair is not None and pair[0].motiles_per_leaf():
             poor = sum(each.is_poor and each.group == _groups(visit) for each in told)
-            told.append(
-                _judge(pest, planting, visit, pair, heat, beside or beside_of(counts), poor)
-            )
+            told.append(_judge(pest, planting, visit, pair, heat, known, poor))
     return told
 
 

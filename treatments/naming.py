@@ -6,6 +6,7 @@ from typing import Any
 from django.db import transaction
 from django.utils.translation import get_language
 
+from clients.lying import state_named
 from treatments.models import ActiveIngredient, Pest
 from treatments.rules.findings import Named, plainly
 from treatments.rules.table_files import read_json, read_toml
@@ -46,7 +47,11 @@ def _family(row: Mapping[str, Any]) -> str:
 
 
 def in_words(fact: object) -> object:
-    """Return a fact plainly, a name as the book has it in the language that is spoken now."""
+    """Return a fact plainly, a name as the book has it in the language that is spoken now.
+
+    A state that is told by its code has a name as well.
+    """
     if isinstance(fact, Named):
         return fact.others.get(get_language() or "en", fact)
-    return plainly(fact)
+    plain = plainly(fact)
+    return state_named(plain) if isinstance(plain, str) else plain

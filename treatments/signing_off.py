@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy as _
 
 from treatments.certified import is_certified
 from treatments.journaling import journal_signature
-from treatments.models import ApplicationRecord, Certificate, RecordSigned
+from treatments.models import ApplicationRecord, Applicator, Certificate, RecordSigned
 from treatments.models.records import ApplicationRecordQuerySet
 
 
@@ -24,8 +24,11 @@ def unsigned(kept: ApplicationRecordQuerySet) -> ApplicationRecordQuerySet:
 
 def answered_for_by(user: Any, kept: ApplicationRecordQuerySet) -> ApplicationRecordQuerySet:
     """Return the records of what a person applied, or somebody under his or her supervision."""
-    numbers = Certificate.objects.filter(applicator__user=user).values("number")
-    return kept.filter(Q(applicator__user=user) | Q(supervisor_licence_number__in=numbers))
+    # Looked up first: a database finds either by its index, but not the one or the other's table.
+    people = list(Applicator.objects.filter(user=user).values_list("pk", flat=True))
+    held = Certificate.objects.filter(applicator__in=people)
+    numbers = list(held.values_list("number", flat=True))
+    return kept.filter(Q(applicator__in=people) | Q(supervisor_licence_number__in=numbers))
 
 
 @transaction.atomic

@@ -10,6 +10,7 @@ from django.utils.translation import gettext
 from services.models import Dispatch, Visit
 from treatments.gathering import certificate_facts, product_facts, sprayer_as_certified
 from treatments.models import Applicator, Certificate, Sprayer
+from treatments.naming import in_words
 from treatments.rules.certificates import check_certificates, check_supervision
 from treatments.rules.facts import LearnerFacts
 from treatments.rules.findings import Finding, Severity
@@ -87,5 +88,5 @@ def _said(finding: Finding) -> Told:
     said = {}
     for language, _name in settings.LANGUAGES:
         with translation.override(language):
-            said[language] = finding.say(gettext)
+            said[language] = finding.say(gettext, in_words)
     return said

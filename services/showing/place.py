@@ -20,7 +20,7 @@ from services.models import Course, Visit
 from services.sheets.charts import Season, as_svg
 from treatments.forecasting import Outlook
 from treatments.gathering import treated_area_of
-from treatments.judging import Beside, beside_of, judged
+from treatments.judging import Beside, Judged, beside_of, judged
 from treatments.looking import mite_heat
 from treatments.models import ApplicationRecord, EarlierApplication, Pest, ScoutingCount
 from treatments.rules.findings import Finding
@@ -291,7 +291,6 @@ def _shown(history: History, visits: list[Visit], around: Around) -> PlantingSho
 
 def _season(history: History, pest: Pest, visits: list[Visit], around: Around) -> PestSeason:
     counts = _of_pest(history.counts_shown(), pest)
-    outlook = _outlook(history, pest, visits, around.weather)
     told = judged(
         pest=pest,
         planting=history.planting,
@@ -300,6 +299,7 @@ def _season(history: History, pest: Pest, visits: list[Visit], around: Around) -
         heat=mite_heat(pest, around.weather),
         beside=around.beside,
     )
+    outlook = _outlook(history, pest, visits, around.weather, told)
     first_day = history.year.first_day()
     return PestSeason(
         key=f"{history.planting.pk}-{pest.pk}",
@@ -315,7 +315,11 @@ def _season(history: History, pest: Pest, visits: list[Visit], around: Around) -
 
 
 def _outlook(
-    history: History, pest: Pest, visits: list[Visit], weather: LocalWeather | None
+    history: History,
+    pest: Pest,
+    visits: list[Visit],
+    weather: LocalWeather | None,
+    judgements: list[Judged] | None = None,
 ) -> Outlook:
     """Return where a pest is heading; nowhere in a year that is over."""
     if history.year.ended_on:
@@ -328,6 +332,7 @@ def _outlook(
         visits=visits,
         weather=weather,
         today=history.year.today,
+        judgements=judgements,
     )
 
 

@@ -18,7 +18,7 @@ from treatments.models import Certificate
 DAWN = datetime(2026, 7, 6, 9, tzinfo=UTC)
 TODAY = "/day/2026-07-06/"
 WEEK = "/week/2026-W28/"
-SAID = "no certificate of its people allows Quiet Soap in US-PA on that day any more"
+SAID = "no certificate of its people allows Quiet Soap in Pennsylvania on that day any more"
 
 
 @pytest.fixture

@@ -6,8 +6,11 @@ from xml.etree import ElementTree
 
 import pytest
 import time_machine
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from clients.models import Planting
 from services.charting import in_square, season_of, shape_of
 from services.models import Dispatch, Visit
 from services.showing.place import Year, histories_of, place_shown
@@ -298,6 +301,43 @@ def test_a_day_on_which_no_year_ended_shows_the_present(client, owner, address, 
 
     assert page.status_code == 200
     assert "What comes" in page.content.decode()
+
+
+@pytest.fixture
+def on_and_on(counted, spider_mite, stated, library):
+    """Have a further week be counted, sprayed and counted again, beside a planting left alone."""
+    left = Planting.objects.create(property=library, name="left alone", length_ft=10, width_ft=3)
+
+    def add(week):
+        day = EVENING + timedelta(days=7 * week)
+        for planting, at in ((left, day), (counted, day - timedelta(days=1)), (counted, day)):
+            ScoutingCount.objects.create(
+                planting=planting,
+                pest=spider_mite,
+                scouted_at=at + timedelta(days=1),
+                leaves_looked_at=20,
+                leaves_infested=12,
+                adults=120,
+                untreated_reference=left if planting == counted else None,
+            )
+        done = day + timedelta(hours=12)
+        record_application(**stated | {"started_at": done, "done_at": done})
+
+    return add
+
+
+def test_however_many_visits_were_judged_the_page_asks_as_often(on_and_on, library):
+    asked = []
+    for weeks in (range(1, 2), range(2, 6)):
+        for week in weeks:
+            on_and_on(week)
+        with CaptureQueriesContext(connection) as seen:
+            shown = place_shown(library, MONDAY + timedelta(days=60))
+        asked.append(len(seen))
+
+    assert asked[0] == asked[1]
+    efficacy = [len(season.efficacy) for each in shown.plantings for season in each.seasons]
+    assert max(efficacy) >= 5
 
 
 def test_what_old_counts_told_of_a_product_still_counts_in_the_forecast(

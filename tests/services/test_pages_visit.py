@@ -385,9 +385,9 @@ def test_an_uncertified_person_names_who_supervised(
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
-        ({"expires_on": date(2026, 7, 1)}, "A. Holder for US-PA expires on"),
+        ({"expires_on": date(2026, 7, 1)}, "A. Holder for Pennsylvania expires on"),
         ({"categories": ["aquatic"]}, "needs the category"),
-        ({"jurisdiction": "US-NY"}, "Nobody here holds a certificate of US-PA"),
+        ({"jurisdiction": "US-NY"}, "Nobody here holds a certificate of Pennsylvania"),
         ({"suspended_from": date(2026, 7, 1)}, "is suspended from"),
     ],
 )

@@ -183,7 +183,7 @@ def test_a_place_without_verified_rules_says_so(client, owner, stated):
     record_application(**stated)
     client.force_login(owner)
 
-    assert "The record rules of US-NV were not read" in page_of(client, "/records/1/")
+    assert "The record rules of Nevada were not read" in page_of(client, "/records/1/")
 
 
 def test_an_amendment_stands_under_the_record_with_before_and_after(client, applicator, record):

@@ -99,6 +99,17 @@ def test_a_fit_test_is_noted_on_the_persons_page(client, dispatcher, applicator)
     assert FitTest.objects.get().entered_by == dispatcher
 
 
+def test_a_fit_test_tells_what_its_approval_covers(client, dispatcher, fit_test):
+    client.force_login(dispatcher)
+    address = reverse("treatments:applicator", args=[fit_test.applicator.pk])
+
+    page = client.get(address).content.decode()
+
+    # [PRN-98-9] a mask with filter and a cartridge combined with a filter stand under one prefix
+    assert "TC-84A covers: particulate facepiece, or mask with filter" in page
+    assert "Look at the parts, not at the prefix." in page
+
+
 def test_another_persons_things_are_not_found_under_this_one(client, owner, fit_test, applicator):
     client.force_login(owner)
     elsewhere = reverse("treatments:edit_fit_test", args=[applicator.pk + 1, fit_test.pk])

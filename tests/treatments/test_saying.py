@@ -4,10 +4,13 @@ from datetime import UTC, date, datetime
 
 import pytest
 from django.utils import translation
+from django.utils.translation import gettext
 
 from clients.models import PlantGroup
 from treatments import saying
+from treatments.gathering import product_facts
 from treatments.recording import flag_of
+from treatments.rules.certificates import check_certificates
 from treatments.rules.findings import Counted, Finding, Marked, Severity
 from treatments.rules.table_words import CITATIONS, SITES
 from treatments.saying import cited, say_flag, told
@@ -21,9 +24,13 @@ from treatments.saying import cited, say_flag, told
         ("2026-07-06", "Jul 6, 2026", "6 jul 2026"),
         ("2026-07-06 18:40 EDT", "Jul 6, 2026, 18:40 EDT", "6 jul 2026, 18:40 EDT"),
         ("lot 2026-07-061", "lot 2026-07-061", "lot 2026-07-061"),
+        ("US-PA", "Pennsylvania", "Pensilvania"),  # [ISO 3166-2]
+        ("US-VT", "Vermont", "Vermont"),
+        ("US-ZZ", "US-ZZ", "US-ZZ"),
+        ("lot US-PA", "lot US-PA", "lot US-PA"),
     ],
 )
-def test_a_day_is_told_in_the_form_of_the_reader(fact, en, es):
+def test_a_day_or_a_state_is_told_in_the_form_of_the_reader(fact, en, es):
     for language, expected in (("en", en), ("es", es)):
         with translation.override(language):
             assert told(fact).replace("\xa0", " ") == expected
@@ -45,6 +52,22 @@ def test_a_flag_tells_its_days_in_the_form_of_the_reader():
 
     with translation.override("en"):
         assert say_flag(flag).replace("\xa0", " ") == "Lot S-1 had expired on Jul 6, 2026."
+
+
+@pytest.mark.parametrize(
+    ("language", "said"),
+    [
+        ("en", "Nobody here holds a certificate of Pennsylvania."),
+        ("es", "Aquí nadie tiene un certificado de Pensilvania."),
+    ],
+)
+def test_what_is_said_of_certificates_names_the_state(soap, language, said):
+    label = product_facts(soap)
+    (finding,) = check_certificates([], label, jurisdiction="US-PA", day=date(2026, 7, 6))
+
+    with translation.override(language):
+        assert (finding.say(gettext, told), say_flag(flag_of(finding))) == (said, said)
+    assert finding.facts["jurisdiction"] == "US-PA"  # programs are told the code
 
 
 @pytest.mark.parametrize(("days", "said"), [(1, "1 day ago."), (2, "2 days ago.")])

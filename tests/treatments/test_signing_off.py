@@ -11,6 +11,7 @@ from django.urls import reverse
 from treatments.models import ApplicationRecord, JournalEntry, RecordSigned
 from treatments.recording import amend_application, record_application, void_application
 from treatments.signing_off import answered_for_by, sign_records, unsigned
+from treatments.views import records_due
 
 NOW = datetime(2026, 7, 6, 22, 50, tzinfo=UTC)
 ADDRESS = "/records/sign/"
@@ -108,6 +109,26 @@ def test_records_that_wait_are_signed_together(client, record, applicator):
 
     assert "To be signed by you" in due
     assert "To be signed by you" not in client.get("/records/due/").content.decode()
+
+
+@pytest.mark.parametrize(
+    ("shown", "counted", "words"),
+    [(3, 5, ""), (1, 5, "2 more follow."), (1, 1, "More than 1 more follow.")],
+)
+def test_how_many_follow_is_counted_up_to_some(
+    client, record, stated, applicator, monkeypatch, shown, counted, words
+):
+    for minutes in (1, 2):
+        record_application(**stated | {"done_at": record.done_at + timedelta(minutes=minutes)})
+    monkeypatch.setattr(records_due, "SIGNED_AT_ONCE", shown)
+    monkeypatch.setattr(records_due, "MOST_COUNTED", counted)
+    client.force_login(applicator.user)
+
+    page = client.get("/records/due/").content.decode()
+
+    assert ("follow." in page) is (shown < 3)
+    assert page.count('name="number"') == shown
+    assert words in page
 
 
 def test_who_may_not_sign_is_told_so(client, record, owner, dispatcher):

@@ -7,7 +7,8 @@ import pytest
 from django.db.models import CharField, TextField
 
 from treatments.models import ApplicationRecord, CopyGiven
-from treatments.recording import record_application
+from treatments.recording import alike, amend_application, record_application, void_application
+from treatments.recording.alike import AllSeen, PartSeen
 from treatments.recording.clocks import check_clocks
 from treatments.recording.fields import COLUMNS
 from treatments.recording.flagging import flag_of
@@ -17,6 +18,7 @@ from treatments.views import year_of_records
 from treatments.views.year_of_records import Year, row_of
 
 NOW = datetime(2026, 12, 1, 12, tzinfo=UTC)
+SINCE = NOW - timedelta(days=365)
 PLACES = {
     "US-CA": "America/Los_Angeles",
     "US-ID": "America/Boise",
@@ -54,7 +56,23 @@ def year(stated, owner):
         )
         for each in given
     )
-    return ApplicationRecord.objects.all()
+    for number in range(10, 40):
+        _correct(ApplicationRecord.objects.get(number=number), chance, owner)
+    old = _varied(first, 1_001, chance)
+    old.done_at = old.started_at = SINCE - timedelta(days=1)
+    old.save()
+    return ApplicationRecord.objects.for_user(owner).current()
+
+
+def _correct(record, chance, owner):
+    """Amend a record or have it be void; a third of what amends is amended again."""
+    why = {"reason": "an invented correction", "by": owner, "now": NOW}
+    if chance.random() < 0.3:
+        void_application(record, **why)
+        return
+    second = amend_application(record, **why, note="told anew")
+    if chance.random() < 0.3:
+        amend_application(second, **why, note="told once more")
 
 
 def _varied(first, number, chance):
@@ -93,12 +111,15 @@ def numbers(rows):
     return sorted(row.record.number for row in rows)
 
 
-def test_the_kinds_of_records_tell_what_each_of_them_would(year, monkeypatch):
+@pytest.mark.parametrize("seen", [AllSeen, PartSeen])
+def test_the_kinds_of_records_tell_what_each_of_them_would(year, monkeypatch, seen):
     monkeypatch.setattr(year_of_records, "SHOWN", 1_000)
+    monkeypatch.setattr(alike, "AT_ONCE", 2)
     confirmed = confirmed_facts()
-    by_kind = Year(year, confirmed, NOW)
+    by_kind = Year(seen(year, SINCE), confirmed, NOW)
 
-    rows = [row_of(each, NOW, confirmed) for each in year.select_related("copy_given")]
+    standing = year.filter(done_at__gte=SINCE).select_related("copy_given")
+    rows = [row_of(each, NOW, confirmed) for each in standing]
 
     asked = [row for row in rows if row.copy.duties]
     late = [row for row in asked if row.copy.given and row.copy.is_late()]
@@ -112,16 +133,18 @@ def test_the_kinds_of_records_tell_what_each_of_them_would(year, monkeypatch):
     assert all(len(each) > 5 for each in found), [len(each) for each in found]
 
 
-def test_how_long_records_are_kept_is_told_by_the_first_and_the_last(year):
-    keepings = Year(year, confirmed_facts(), NOW).keepings()
+@pytest.mark.parametrize("seen", [AllSeen, PartSeen])
+def test_how_long_records_are_kept_is_told_by_the_first_and_the_last(year, seen):
+    keepings = Year(seen(year, SINCE), confirmed_facts(), NOW).keepings()
 
-    assert sum(each.number for each in keepings) == 301
+    standing = year.filter(done_at__gte=SINCE)
+    assert sum(each.number for each in keepings) == standing.count() < 301
     for each in keepings:
         assert each.first_ends <= each.last_ends
     # [PA-128-35] three years, from the day of the application
     days = [
         each.done_at.date()
-        for each in year.filter(jurisdiction="US-PA", restricted_use=False)
+        for each in standing.filter(jurisdiction="US-PA", restricted_use=False)
         if each.done_at.hour > 5  # the same day there
     ]
     kept = next(each for each in keepings if each.place == "Pennsylvania")
@@ -142,6 +165,6 @@ def test_a_book_of_one_kind_is_told_by_one_record(stated, django_assert_num_quer
     )
     confirmed = confirmed_facts()
 
-    with django_assert_num_queries(2):  # the kinds, and an example of each
-        year = Year(ApplicationRecord.objects.all(), confirmed, NOW)
+    with django_assert_num_queries(5):  # the kinds, an example of each, three numbers
+        year = Year(AllSeen(ApplicationRecord.objects.all(), SINCE), confirmed, NOW)
         assert [each.number for each in year.keepings()] == [499]

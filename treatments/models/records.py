@@ -13,6 +13,7 @@ from clients.stretches import values_of
 from treatments.models.append_only import AppendOnly, AppendOnlyQuerySet
 from treatments.models.inspecting import opened_to
 from treatments.models.journal import Disposal
+from treatments.models.kinds import KIND
 from treatments.models.products import amount_field
 from treatments.rules.units import Basis
 
@@ -222,7 +223,15 @@ class ApplicationRecord(AppendOnly):
             models.Index(fields=["posted_at"], name="record_posted"),
             models.Index(fields=["product_name", "number"], name="record_product_number"),
             models.Index(fields=["applicator_name", "number"], name="record_applicator_number"),
-            models.Index(fields=["jurisdiction"], name="record_jurisdiction"),
+            models.Index(
+                fields=["jurisdiction", "restricted_use", "done_at"], name="record_place_use_done"
+            ),
+            models.Index(KIND, "done_at", "number", name="record_kind_done"),
+            models.Index(
+                fields=["amends"], condition=Q(amends__isnull=False), name="record_amending"
+            ),
+            models.Index(fields=["done_at"], condition=Q(void=True), name="record_void"),
+            models.Index(fields=["supervisor_licence_number"], name="record_supervisor"),
             models.Index(fields=["time_zone"], name="record_time_zone"),
         ]
         constraints = [

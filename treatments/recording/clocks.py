@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from treatments.models import ApplicationRecord
+from treatments.models.kinds import WRITTEN_LATE
 from treatments.rulebook import NOTHING, Binding, Confirmed, as_confirmed, rules_kept
 from treatments.rules.findings import Finding, Severity, gettext_noop
 from treatments.rules.records import Clock, Retention, RuleSet, record_due, retention_of
@@ -19,7 +20,6 @@ NOT_YET = gettext_noop(
 LONG_AFTER = gettext_noop("Written down %(hours)s hours after it was completed.")
 SAY_WHY = gettext_noop("Say why in the note.")
 
-WRITTEN_LATE = "written-late"
 SKEW = timedelta(minutes=2)  # our own choice
 LONG = timedelta(hours=12)  # our own choice
 

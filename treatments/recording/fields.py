@@ -1,4 +1,4 @@
-"""The one place where the words of the record rules meet the columns of the record."""
+"""What a record says in each field of the record rules."""
 
 from collections.abc import Callable
 from datetime import datetime
@@ -8,53 +8,11 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from treatments.models import ApplicationRecord
+from treatments.models.answers import COLUMNS
 from treatments.recording.clocks import done_there
 from treatments.rules.records import Circumstances
 from treatments.rules.units import Basis
 
-# Field of the rules -> columns, of which any one filled answers it.
-COLUMNS: dict[str, tuple[str, ...]] = {
-    "application_date": ("done_at",),
-    "start_time": ("started_at",),
-    "end_time": ("done_at",),
-    "time_of_day": ("done_at",),
-    "reentry_datetime": ("reentry_at", "reentry_words"),
-    "customer_name": ("customer_name",),
-    "customer_address": ("customer_address",),
-    "customer_phone": ("customer_phone",),
-    "site_address": ("site_address",),
-    "site_description": ("site_description",),
-    "area_or_units_treated": ("treated_area_sq_ft", "plants"),
-    "target_pest": ("target_pest",),
-    "product_name": ("product_name",),
-    "epa_reg_no": ("epa_registration_number",),
-    "active_ingredient": ("active_ingredients",),
-    "formulation_or_strength": ("formulation",),
-    "rate": ("rate",),
-    "dilution": ("dilution",),
-    "total_product_amount": ("product_amount",),
-    "total_mix_amount": ("mix_gallons",),
-    "method_or_equipment": ("method",),
-    "applicator_name": ("applicator_name",),
-    "applicator_license_no": ("applicator_licence_number",),
-    "supervisor_name": ("supervisor_name",),
-    "supervisor_license_no": ("supervisor_licence_number",),
-    "noncertified_applicator_name": ("uncertified_applicator_name",),
-    "business_name": ("business_name",),
-    "business_address": ("business_address",),
-    "supplier_name": ("supplier_name",),
-    "recommender_name": ("recommender_name",),
-    "wind_speed": ("wind_mph",),
-    "wind_direction": ("wind_direction",),
-    "air_temperature": ("temperature_f",),
-    "weather_conditions": ("weather",),
-    "incident_notes": ("incident",),
-    "disposal_notes": ("disposal",),
-    "insurance": ("insurance",),
-    "worker_protection_exchange": ("worker_protection_exchange",),
-    "permit_no": ("permit_number",),
-    "training_proof": ("training_proof",),
-}
 # Amounts are told with what they are counted in.
 UNITS: dict[str, Callable[[ApplicationRecord], str]] = {
     "rate": lambda record: record.rate_basis,

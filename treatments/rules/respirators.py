@@ -6,13 +6,14 @@ powered units [PRN-98-9].  Older labels name an approval prefix under which the 
 longer approved: compare parts, not prefixes [PRN-98-9].
 """
 
+import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from treatments.rules.facts import ProductFacts, RespiratorNeed, SeparationClass
 from treatments.rules.findings import Finding, Marked, Severity, gettext_noop
 from treatments.rules.table_files import read_toml
 
+APPROVAL = re.compile(r"\bTC[- ]?(\d\d[A-Z])\b")
 OIL_PROOF = frozenset({"R", "P", "HE"})
 
 NEEDS_BOTH = gettext_noop(
@@ -24,26 +25,9 @@ NEEDS_AIR = gettext_noop("Respirator: supplied air or self-contained breathing a
 FIT = gettext_noop(
     "Wear it only after medical evaluation, fit test and training, all parts of one approval."
 )
-NO_VAPOUR = gettext_noop("This respirator stops particles, not vapor; the label asks for both.")
-NO_VAPOUR_ONLY = gettext_noop("This respirator stops no vapor; the label asks for that.")
-ADD_CARTRIDGE = gettext_noop("Wear an organic-vapor cartridge of the same approval.")
-NO_FILTER = gettext_noop("This respirator has no particulate filter; the label asks for one.")
-ADD_FILTER = gettext_noop("Add a filter of class %(classes)s of the same approval.")
-WRONG_CLASS = gettext_noop("A filter of class %(worn)s is worn; %(classes)s is asked for.")
 NO_CLASS_SUITS = gettext_noop("No class of filter suits all products of this job.")
 APPLY_APART = gettext_noop("Apply the products on different days.")
-NO_AIR = gettext_noop("The label asks for supplied air; no filter or cartridge replaces it.")
 PREFIX = gettext_noop("%(prefix)s covers: %(about)s. Look at the parts, not at the prefix.")
-
-
-@dataclass(frozen=True, slots=True)
-class Respirator:
-    """What a person has on: its parts, and the approval prefix for the record."""
-
-    organic_vapour: bool = False
-    filter_class: str = ""  # N, R, P or HE; "" without a filter
-    supplied_air: bool = False
-    approval_prefix: str = ""
 
 
 def respirator_needed(products: Sequence[ProductFacts]) -> RespiratorNeed:
@@ -73,7 +57,8 @@ def describe_respirator(need: RespiratorNeed) -> list[Finding]:
     A refusal where no class of filter suits, as where a label of an oil names class N alone.
     """
     if need.needs_particulate and not need.filter_classes:
-        return [_refusal("no-filter-suits", NO_CLASS_SUITS, APPLY_APART, need)]
+        refusal = Severity.REFUSAL
+        return [_finding("no-filter-suits", refusal, NO_CLASS_SUITS, APPLY_APART, need)]
     if need.needs_supplied_air:
         sentence = NEEDS_AIR
     elif need.needs_organic_vapour and need.needs_particulate:
@@ -87,42 +72,16 @@ def describe_respirator(need: RespiratorNeed) -> list[Finding]:
     return [_finding("respirator", Severity.NOTE, sentence, FIT, need)]
 
 
-def check_respirator(need: RespiratorNeed, worn: Respirator) -> list[Finding]:
-    """Return a refusal for each part that is asked for and not worn.
+def describe_approval(number: str) -> list[Finding]:
+    """Return a note on what the prefix of an approval number covers, or nothing for an unknown one.
 
-    need: of the labels of all products of the job, from `respirator_needed`
-    worn: the parts of the respirator, whatever the prefix of its approval
+    number: as somebody typed it, perhaps among other words
+
+    >>> [note.facts["prefix"] for note in describe_approval("half mask, tc 23c-0000")]
+    ['TC-23C']
     """
-    if need.needs_particulate and not need.filter_classes:
-        return [_refusal("no-filter-suits", NO_CLASS_SUITS, APPLY_APART, need)]
-    if worn.supplied_air:
-        return []
-    if need.needs_supplied_air:
-        return [_refusal("no-supplied-air", NO_AIR, "", need)]
-    return _vapour(need, worn) + _particles(need, worn)
-
-
-def _vapour(need: RespiratorNeed, worn: Respirator) -> list[Finding]:
-    if not need.needs_organic_vapour or worn.organic_vapour:
-        return []
-    sentence = NO_VAPOUR if need.needs_particulate else NO_VAPOUR_ONLY
-    return [_refusal("no-vapour-cartridge", sentence, ADD_CARTRIDGE, need)]
-
-
-def _particles(need: RespiratorNeed, worn: Respirator) -> list[Finding]:
-    if not need.needs_particulate:
-        return []
-    if not worn.filter_class:
-        return [_refusal("no-particulate-filter", NO_FILTER, ADD_FILTER, need)]
-    if worn.filter_class not in need.filter_classes:
-        return [
-            _refusal("wrong-filter-class", WRONG_CLASS, ADD_FILTER, need, worn=worn.filter_class)
-        ]
-    return []
-
-
-def describe_prefix(prefix: str) -> list[Finding]:
-    """Return a note on what an approval prefix covers, or nothing for an unknown one."""
+    typed = APPROVAL.search(number.upper())
+    prefix = f"TC-{typed[1]}" if typed else ""
     row = read_toml("respirators")["prefixes"].get(prefix)
     if row is None:
         return []
@@ -130,19 +89,8 @@ def describe_prefix(prefix: str) -> list[Finding]:
     return [Finding("respirator-prefix", Severity.NOTE, PREFIX, "", facts, "PRN-98-9")]
 
 
-def _refusal(
-    code: str, sentence: str, remedy: str, need: RespiratorNeed, **others: object
-) -> Finding:
-    return _finding(code, Severity.REFUSAL, sentence, remedy, need, **others)
-
-
 def _finding(
-    code: str,
-    severity: Severity,
-    sentence: str,
-    remedy: str,
-    need: RespiratorNeed,
-    **others: object,
+    code: str, severity: Severity, sentence: str, remedy: str, need: RespiratorNeed
 ) -> Finding:
-    facts = {"classes": "/".join(sorted(need.filter_classes)), **others}
+    facts = {"classes": "/".join(sorted(need.filter_classes))}
     return Finding(code, severity, sentence, remedy, facts, "PRN-98-9")

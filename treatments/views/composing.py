@@ -89,6 +89,7 @@ def show(request, sheet: Sheet, rotation, is_copy, *, with_reproof=False):
     context = {
         "form": form,
         "rows": rows,
+        "following": following(rows),
         "left_out": sheet.catalogue.left_out(),
         "whole": notes(noted.get(None, []), sheet.reasons),
         "others": {key: why for key, why in sheet.reasons.items() if why and key not in said},
@@ -98,6 +99,19 @@ def show(request, sheet: Sheet, rotation, is_copy, *, with_reproof=False):
         "may_shrink": len(rows) > FEWEST,
     }
     return render(request, "treatments/compose.html", context, status=status_of(form, with_reproof))
+
+
+def following(rows: list[WeekRow]) -> str:
+    """Return the parts of the page that follow a change of what the rotation is for: their ids.
+
+    What was chosen among the products is sent along, so a list that follows keeps it; nothing can
+    be chosen there until it has followed.
+    """
+    parts = ["notes-0", "left-out"]
+    for row in rows:
+        lists = (row.form["product"], row.form["adjuvant"])
+        parts += [f"beside-{row.number}", f"notes-{row.number}", *(e.id_for_label for e in lists)]
+    return ",".join(f"#{part}" for part in parts)
 
 
 def status_of(form, with_reproof: bool) -> int:

@@ -22,6 +22,7 @@ from treatments.forms.people import (
 from treatments.lapsing import fit_test_in_words
 from treatments.licensing import certificate_changed, licence_changed
 from treatments.models import Applicator, Business, Certificate, Sprayer
+from treatments.rules.respirators import describe_approval
 
 
 @require_safe
@@ -34,7 +35,10 @@ def applicator(request, applicator_id):
     tests = applicator.fit_tests.all()
     context = {
         "applicator": applicator,
-        "tests": [(test, *fit_test_in_words(test, today)) for test in tests],
+        "tests": [
+            (test, *fit_test_in_words(test, today), describe_approval(test.respirator))
+            for test in tests
+        ],
         "issued": applicator.protection.order_by(F("returned_on").desc(nulls_first=True)),
         "today": today,
         "may_enter": has_role(request.user, OFFICE),

@@ -9,12 +9,13 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from clients.access import CREW, EVERYONE, Role, allow, has_role
+from clients.access import CREW, EVERYONE, STAFF, Role, allow, has_role
 from treatments.certified import is_certified
 from treatments.clocks import home_zone
 from treatments.forms.handing import CopiesForm
 from treatments.models import ApplicationRecord
 from treatments.owing import owed_reports
+from treatments.recording.alike import AllSeen, PartSeen
 from treatments.rulebook import confirmed_facts
 from treatments.signing_off import answered_for_by, unsigned
 from treatments.views.year_of_records import SHOWN, Year, due_first
@@ -22,6 +23,7 @@ from treatments.views.year_of_records import SHOWN, Year, due_first
 # Our own choice: what is older stands in the register, with the same clocks.
 LOOKED_AT = timedelta(days=365)
 SIGNED_AT_ONCE = 25
+MOST_COUNTED = 1_000  # of those that follow
 
 
 @require_safe
@@ -30,7 +32,8 @@ def records_due(request):
     """Show what is still asked of the records of the past year."""
     now = timezone.now()
     kept = ApplicationRecord.objects.for_user(request.user).current()
-    year = Year(kept.filter(done_at__gte=now - LOOKED_AT), confirmed_facts(), now)
+    sees = AllSeen if has_role(request.user, STAFF) else PartSeen
+    year = Year(sees(kept, now - LOOKED_AT), confirmed_facts(), now)
     context = {
         "owed": owed_reports(request.user, now),
         "unwritten": sorted(year.unwritten(), key=due_first),
@@ -61,6 +64,12 @@ def waiting_for(user, kept) -> dict:
     """Return the records that a person has to sign, the oldest first, and how many follow them."""
     if not is_certified(user):
         return {}
-    mine = unsigned(answered_for_by(user, kept)).order_by("done_at", "number")
-    shown = list(mine.select_related("planting__property")[:SIGNED_AT_ONCE])
-    return {"unsigned": shown, "unsigned_more": max(0, mine.count() - len(shown))}
+    mine = unsigned(answered_for_by(user, kept))
+    rows = mine.order_by("done_at", "number").select_related("planting__property")
+    shown = list(rows[:SIGNED_AT_ONCE])
+    more = mine.order_by()[: len(shown) + MOST_COUNTED + 1].count() - len(shown)
+    return {
+        "unsigned": shown,
+        "unsigned_more": max(0, min(more, MOST_COUNTED)),
+        "unsigned_beyond": more > MOST_COUNTED,
+    }

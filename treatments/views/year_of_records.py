@@ -9,21 +9,21 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from itertools import islice
 
-from django.db.models import DateTimeField, ExpressionWrapper, F, Q, TextField
-from django.db.models.functions import Cast
+from django.db.models import DateTimeField, Exists, ExpressionWrapper, F, OuterRef, Q
 
-from treatments.models import ApplicationRecord
-from treatments.models.records import ApplicationRecordQuerySet
+from treatments.models import ApplicationRecord, CopyGiven
+from treatments.models.kinds import WRITTEN_LATE
 from treatments.recording import clocks_of, what_is_missing
-from treatments.recording.alike import Alike, alike, of_kinds, with_kind
-from treatments.recording.clocks import WRITTEN_LATE, Clocks, done_there, rules_of
+from treatments.recording.alike import Alike, PartSeen, Place
+from treatments.recording.clocks import Clocks, done_there, rules_of
 from treatments.rulebook import Confirmed
 from treatments.rules.records import NeededField, Retention, knows_of_copies, ruleset_of
 from treatments.views.record_facts import CopyStanding, copies_of, copy_standing_of, moment
 
 SHOWN = 100  # of each kind of duty; our own choice
 A_DAY = timedelta(days=1)
-PLACE_AND_PRODUCT = ["jurisdiction", "restricted_use", "production_site"]
+ALL = Q()
+IS_COPIED = Exists(CopyGiven.objects.filter(record=OuterRef("pk")))
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,68 +58,72 @@ class Keeping:
     last_ends: date | None = None
     knows_copies: bool = False
 
-    def add(self, number: int, kept_until: list[date]) -> None:
-        """Count some records in, and the days until which the first and the last are kept."""
-        self.number += number
+    def add(self, kept_until: list[date]) -> None:
+        """Take in the days until which the first and the last of some records are kept."""
         ends = [each for each in (self.first_ends, self.last_ends, *kept_until) if each]
         self.first_ends, self.last_ends = min(ends), max(ends)
 
 
 class Year:
-    """The records of a year, and the kinds that there are among them."""
+    """What is asked of the records of a year, by the kinds that there are among them."""
 
-    def __init__(
-        self, records: ApplicationRecordQuerySet, confirmed: Confirmed, now: datetime
-    ) -> None:
+    def __init__(self, seen: PartSeen, confirmed: Confirmed, now: datetime) -> None:
         self.confirmed, self.now = confirmed, now
-        self._records = with_kind(records)
-        self._kinds = alike(self._records)
+        self._seen = seen
+        self._kinds = seen.kinds()
 
     def unwritten(self) -> list[Row]:
         """Return records that lack something, the oldest first, as many as are shown."""
         lacking = [each for each in self._kinds if self._may_lack(each)]
-        rows = self._rows(of_kinds(lacking, ["jurisdiction", "blank"]), "done_at")
+        rows = self._rows(lacking)
         return list(islice((row for row in rows if row.missing), SHOWN))
 
     def late(self) -> list[Row]:
         """Return complete records that came late, the newest first, as many as are shown."""
-        rows = self._rows(Q(told__contains=f'"{WRITTEN_LATE}"'), "-done_at")
+        flagged = [each for each in self._kinds if each.is_flagged(WRITTEN_LATE)]
+        rows = self._rows(flagged, newest_first=True)
         return list(islice((row for row in rows if row.is_late and not row.missing), SHOWN))
 
     def copies_to_give(self) -> list[Row]:
         """Return records whose copy is to be given, the oldest first, as many as are shown."""
-        asked = of_kinds(self._asked(is_copied=False), PLACE_AND_PRODUCT)
-        rows = self._rows(asked & Q(copy_given__isnull=True), "done_at")
+        rows = self._rows(self._asked(), Q(~IS_COPIED))
         return list(islice((row for row in rows if row.copy.is_open()), SHOWN))
 
     def copies_late(self) -> list[Row]:
         """Return all records whose copy was given late, the newest first."""
         by_days: dict[timedelta, list[Alike]] = defaultdict(list)
-        for kind in self._asked(is_copied=True):
+        for kind in self._asked():
             if (days := self._days_for_copy(kind)) is not None:
                 by_days[days].append(kind)
-        late = Q(pk__in=[])
-        for days, kinds in by_days.items():
-            # A day of a place may be another one by the clock of the database.
-            by_then = ExpressionWrapper(F("done_at") + days - A_DAY, DateTimeField())
-            late |= of_kinds(kinds, PLACE_AND_PRODUCT) & Q(copy_given__given_on__gte=by_then)
-        return [
-            row for row in self._rows(late, "-done_at") if row.copy.given and row.copy.is_late()
+        found = [
+            row
+            for days, kinds in by_days.items()
+            for row in self._rows(kinds, self._copied_after(days))
+            if row.copy.is_late()
         ]
+        return sorted(found, key=lambda row: (-row.record.done_at.timestamp(), row.record.number))
+
+    def _copied_after(self, days: timedelta) -> Q:
+        # A day of a place may be another one by the clock of the database.
+        by_then = ExpressionWrapper(F("done_at") + days - A_DAY, DateTimeField())
+        return Q(copy_given__given_on__gte=by_then)
 
     def copies_given(self) -> int:
         """Return how many copies were given of those that are asked for."""
-        return sum(each.number for each in self._asked(is_copied=True))
+        return self._seen.number_of(self._asked(), Q(IS_COPIED))
 
     def keepings(self) -> list[Keeping]:
         """Return how long records are kept, a line a place and kind of product."""
-        found: dict[tuple[str, bool], Keeping] = {}
+        found: dict[Place, Keeping] = {}
         for kind in sorted(self._kinds, key=lambda each: each.last_done, reverse=True):
             newest = kind.done(kind.last_done)
             place = (newest.jurisdiction, newest.restricted_use)
             kept = [self._kept(kind.done(at)) for at in (kind.first_done, kind.last_done)]
             keeping = found.setdefault(place, first_of(newest, kept[-1]))
-            keeping.add(kind.number, [each.keep_until for each in kept])
+            keeping.add([each.keep_until for each in kept])
+        for place, number in self._seen.numbers().items():
+            if place in found:
+                found[place].number = number
         return [found[place] for place in sorted(found)]
 
     def _kept(self, record: ApplicationRecord) -> Retention:
@@ -128,13 +132,12 @@ class Year:
     def _may_lack(self, kind: Alike) -> bool:
         return any(what_is_missing(each, self.confirmed) for each in kind.examples())
 
-    def _asked(self, *, is_copied: bool) -> list[Alike]:
-        """Return the kinds whose client is to be given a copy, those with or without one."""
+    def _asked(self) -> list[Alike]:
+        """Return the kinds whose client is to be given a copy."""
         return [
             each
             for each in self._kinds
-            if each.is_copied is is_copied
-            and any(copies_of(example, self.confirmed) for example in each.examples())
+            if any(copies_of(example, self.confirmed) for example in each.examples())
         ]
 
     def _days_for_copy(self, kind: Alike) -> timedelta | None:
@@ -147,11 +150,11 @@ class Year:
         ]
         return min(waits, default=None)
 
-    def _rows(self, picked: Q, order: str) -> Iterator[Row]:
-        """Yield records with what is still asked of each."""
-        told = self._records.annotate(told=Cast("flags", TextField())).filter(picked)
-        seen = told.select_related("planting__property", "amends", "copy_given__given_by")
-        for record in seen.order_by(order, "number").iterator(chunk_size=SHOWN):
+    def _rows(
+        self, kinds: list[Alike], picked: Q = ALL, *, newest_first: bool = False
+    ) -> Iterator[Row]:
+        """Yield records of some kinds with what is still asked of each."""
+        for record in self._seen.rows(kinds, picked, newest_first=newest_first):
             yield row_of(record, self.now, self.confirmed)
 
 

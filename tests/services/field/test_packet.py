@@ -223,7 +223,7 @@ def test_a_certificate_that_holds_there_that_day_is_told_by_its_number(phone, ap
     ("changes", "is_certified", "words"),
     [
         ({"expires_on": date(2026, 7, 12)}, False, "expires on"),
-        ({"jurisdiction": "US-NY"}, False, "Nobody here holds a certificate of US-PA"),
+        ({"jurisdiction": "US-NY"}, False, "Nobody here holds a certificate of Pennsylvania"),
         ({"suspended_from": date(2026, 7, 13)}, False, "is suspended from"),
         ({"categories": ["aquatic"]}, True, "needs the category"),
         ({"own_property_only": True}, True, "owns or rents"),

@@ -95,6 +95,7 @@ def forecast(
         counts, days, treatments, growth=growth, draws=draws, seed=seed, most_motiles=most_motiles
     )
     told = tuple(_told_days(course, days, treatments))
+    acting = [each for each in treatments if each.acts_from(days[0].day)]
     mite_days = band_of(course.mite_days)
     return Forecast(
         days=told,
@@ -102,7 +103,7 @@ def forecast(
         growth=growth,
         sureness=how_sure(told[-1].motiles.low, told[-1].motiles.high),
         cautions=(
-            *what_worsens(told[0].motiles.expected, told[-1].motiles.expected, treatments),
+            *what_worsens(told[0].motiles.expected, told[-1].motiles.expected, acting),
             *what_to_mind(days, growth),
         ),
     )

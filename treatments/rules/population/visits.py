@@ -76,6 +76,10 @@ class Treatment:
         if not all(0 <= part <= 1 for part in parts):
             raise CountUnusable("Coverage, strength and susceptibility are parts from 0 to 1.")
 
+    def acts_from(self, day: date) -> bool:
+        """Say whether it does anything on a day or later, be it by what stays on the leaf."""
+        return self.day + timedelta(days=self.kill.residual_days) >= day
+
 
 def kill_of(active: str) -> Kill | None:
     """Return the kill of an active ingredient, or None where it is not for the mite forecast.

@@ -214,6 +214,26 @@ def test_products_that_reach_eggs_and_last_are_not_told_off(steady, weekly, soap
     assert "contact-only-does-not-hold" not in codes_of(run.cautions)
 
 
+@pytest.mark.parametrize(("days_before", "is_told"), [(14, False), (15, True)])
+def test_what_has_left_the_leaf_does_not_stand_for_later_visits(
+    steady, weekly, soap, days_before, is_told
+):
+    lasting = Kill(0, 0.1, 0.1, 0.1, residual_days=14, half_life_days=7)
+    earlier = Treatment(FIRST - timedelta(days=days_before), "lasting", lasting)
+
+    run = forecast(FIVE, steady(25), [earlier, *weekly(*[soap] * 6)], growth=FULL)
+
+    assert (codes_of(run.cautions)[0] == "contact-only-does-not-hold") is is_told
+
+
+def test_a_visit_that_acts_no_more_is_none(steady, soap):
+    earlier = Treatment(FIRST - timedelta(days=1), "soap", soap)
+
+    run = forecast(FIVE, steady(25), [earlier], growth=FULL)
+
+    assert run == forecast(FIVE, steady(25), growth=FULL)
+
+
 @pytest.mark.parametrize(
     ("kill", "warned"),
     [
