@@ -66,6 +66,16 @@ def test_stops_of_a_place_are_one_again_only_where_they_follow_one_another(stop,
     assert keys(group.apart({"A": (group.by_key["bed"], lawn)})["A"]) == ["bed", "hedge", "lawn"]
 
 
+def test_stops_of_a_place_take_the_water_of_each(stop, crew, road):
+    # by hand, in tenths of a gallon as the plan reckons: 1.5 and 2.3 gallons
+    bed = stop("bed", client="Library", spray_gallons=Decimal("1.5"))
+    hedge = stop("hedge", client="Library", spray_gallons=Decimal("2.3"))
+
+    group = grouped([bed, hedge], [crew()], ground_of([bed], [crew()], road))
+
+    assert [each.spray_gallons for each in group.stops] == [Decimal("3.8")]
+
+
 def test_tours_are_the_same_after_they_were_the_searchs(stop, crew, road):
     stops = [stop(str(minute), minute) for minute in (10, 20, 30)]
     shifts = [crew("Crew A"), crew("Crew B")]
