@@ -172,3 +172,21 @@ def test_a_stop_for_which_there_is_no_time_any_more_is_taken_out(stop, crew, roa
     kept = search.inserted(search.tours_of({"Crew A": ["early", "late"]}))
 
     assert keys(kept) == {"Crew A": ["late"]}
+
+
+def test_how_many_steps_there_are_is_told_from_the_first(stop, crew, road):
+    # our own choice: one turn of three searches for a few stops
+    steps = list(Search([stop()], [crew()], iterations=5, travel=road).steps())
+
+    assert {step.of for step in steps} == {3}
+    assert [step.number for step in steps] == list(range(len(steps)))
+
+
+def test_a_search_that_came_to_its_end_may_be_taken_up_once_more(stop, crew, road):
+    search = Search([stop()], [crew()], iterations=5, travel=road)
+    tours = list(search.steps())[-1].tours
+
+    again = list(search.steps(tours, done=3))
+
+    assert len(again) > 1
+    assert {step.number for step in again} == {3}
