@@ -64,3 +64,18 @@ def test_what_is_typed_while_the_lists_follow_is_looked_at_after_them(sheet, soa
     assert sheet.input_value("#id_weeks-0-product") == str(soap.pk)
     assert sheet.input_value("#id_weeks-0-rate") == "2.5"
     assert sheet.input_value("#id_weeks-0-step") == "release"
+
+
+def test_nothing_is_chosen_of_a_list_before_it_has_followed(sheet):
+    waiting = []
+    sheet.route("**/rotations/new/", lambda route: waiting.append(route))
+    sheet.select_option("#id_plant_group", "rose")
+    sheet.wait_for_selector("#id_weeks-0-product:disabled")
+
+    assert sheet.is_disabled("#id_weeks-5-adjuvant")
+    assert sheet.is_enabled("#id_weeks-0-step")
+    assert sheet.is_enabled("#id_weeks-0-basis")
+
+    waiting[0].continue_()
+    sheet.wait_for_selector("#id_weeks-0-product:enabled")
+    assert sheet.is_enabled("#id_weeks-5-adjuvant")
