@@ -148,14 +148,11 @@ class Unmarked(Told):
         if len(lines) != 1:
             super().drawOn(canvas, x, y, _sW)
             return
-        with self.tagged(canvas):
-            canvas.saveState()
-            canvas.setFillColor(style.textColor)
+        with self.tagged(canvas), canvas.inked(style.textColor):
             line = canvas.beginText(x, y + self.height - style.fontSize)
             line.setFont(style.fontName, style.fontSize)
             line.textLine(" ".join(lines[0][1]))
             canvas.drawText(line)
-            canvas.restoreState()
 
 
 def part_lines(paragraph: Paragraph) -> None:
@@ -221,7 +218,7 @@ class Cell(CellStyle):
     """
 
     name = ""
-    fontname, fontsize, leading, valign = SANS, 11, 13.2, "TOP"
+    fontname, fontsize, leading, color, valign = SANS, 11, 13.2, INK, "TOP"
 
     def __init__(self, side: float, edge: float) -> None:
         self.leftPadding = self.rightPadding = side

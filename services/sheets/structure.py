@@ -11,6 +11,7 @@ from operator import itemgetter
 from typing import Any
 
 from reportlab import rl_config
+from reportlab.lib.colors import Color
 from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFObject
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Table
@@ -124,6 +125,17 @@ class TaggedCanvas(Canvas):
         """Draw again by what was kept last."""
         kept = zip(self.STATE_ATTRIBUTES, self.state_stack.pop(), strict=True)
         self.__dict__.update(kept)
+
+    @contextmanager
+    def inked(self, color: Color) -> Iterator[None]:
+        """Draw in a color, and in that from before afterwards, where it is another one."""
+        if self._fillColorObj is color:
+            yield
+            return
+        self.saveState()
+        self.setFillColor(color)
+        yield
+        self.restoreState()
 
     @contextmanager
     def artifact(self) -> Iterator[None]:
